@@ -1,8 +1,8 @@
 //! Playing the sweeps and listening for them on the open devices.
 //!
-//! This is no client of `engine::Listener`. A listener takes our own sound out of the input and makes notes of the rest; here our own
-//! sound is all that is looked for, sample by sample, and it has no notes. What both share is the stream below them:
-//! [`Devices::read`] with its gaps, [`Devices::sounding`] with its clock lines, and what is wrong with it ([`Devices::faults`]), which
+//! This does not go through `engine::Listener`. A listener takes our own sound out of the input and makes notes of the rest; here
+//! our own sound is all that is looked for, sample by sample, and it has no notes. Both use the stream below them:
+//! [`Devices::read`] with its gaps, [`Devices::sounding`] with its clock lines, and its faults ([`Devices::faults`]), which
 //! `engine::DeviceAudio::calibrate` words as a drill does.
 
 use std::sync::Arc;
@@ -15,9 +15,9 @@ use crate::units::Seconds;
 use super::handle::Devices;
 use super::sweep_delay::{Delay, SWEEPS, delays, settle, sweeps};
 
-/// Time that is listened after the last sweep: a loopback is known from a microphone .65 s after a clip.
+/// Time for which the microphone is heard after the last sweep: a loopback is told from a microphone .65 s after a clip.
 const AFTER: Seconds = Seconds(0.7);
-/// Most rounds of sweeps, where xruns spoil the first ones.
+/// Most rounds of sweeps; another is played only where an xrun spoiled the one before.
 const ATTEMPTS: usize = 3;
 /// Longest time of one round.
 const LIMIT: Duration = Duration::from_secs(20);
@@ -31,7 +31,7 @@ pub struct MeasuredDelay {
     pub delay: Delay,
 }
 
-/// A pair of devices with rates and buffers: what a delay belongs to.
+/// A pair of devices with their rates and buffers, for which a delay is valid.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct DevicePair {
     /// Identifier of the microphone.
@@ -60,7 +60,7 @@ pub fn pair(devices: &Devices) -> Option<DevicePair> {
 /// `heard` is called after each block with the share of the sweeps that was heard, 0 to 1.
 ///
 /// # Errors
-/// When there is no sound, or none that agrees.
+/// Where no sound comes, or no delay on which enough sweeps agree.
 pub fn calibrate(devices: &mut Devices, mut heard: impl FnMut(f64)) -> Result<MeasuredDelay, CalibrationError> {
     let busy = |devices: &Devices| devices.late.was() || devices.totals().dropped > 0 || devices.xruns() > 0;
     let waited = devices.wait(LIMIT).map_err(CalibrationError::from);
@@ -74,7 +74,7 @@ pub fn calibrate(devices: &mut Devices, mut heard: impl FnMut(f64)) -> Result<Me
         Ok(settle(&once.0)?)
     });
     let delay = match measured {
-        // Where the sound had holes nothing is known of level, cable or plug.
+        // Where the sound had holes, nothing can be said of level, cable or plug.
         Err(CalibrationError::Unclear(_) | CalibrationError::Device(DeviceError::Silent(_))) if busy(devices) => {
             return Err(CalibrationError::Busy);
         }

@@ -14,7 +14,7 @@ use crate::units::SampleRate;
 use super::stream_counters::{MonotonicClock, StreamCounters};
 
 /// Length of the sound that fits into the ring: far longer than any pause of the hearing thread, and short enough that a stream
-/// opened anew beside the lost one does not make the program grow by a megabyte.
+/// opened beside a lost one does not make the program grow by a megabyte.
 const RING_SECONDS: f64 = 2.0;
 /// Most channels of a device that are read, the first ones.
 const MOST_CHANNELS: usize = 8;
@@ -23,7 +23,7 @@ const MOST_SAMPLES: usize = 1 << 22;
 /// Number of blocks that can wait to be read.
 const BLOCKS: usize = 4096;
 
-/// One callback's worth of sound: where it belongs and when it came.
+/// The sound of one callback: where it belongs and when it came.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Block {
     /// Index of the block's first frame, counted from the first frame of the stream.
@@ -32,7 +32,7 @@ pub struct Block {
     pub frames: usize,
     /// When the block's first frame passed the device, in nanoseconds of the monotonic clock, as near as is known.
     pub nanos: u64,
-    /// `nanos` is the time that the backend reports; otherwise it is the time at which the callback ran.
+    /// Whether `nanos` is the time that the backend reports; otherwise it rests on the time at which the callback ran.
     pub reported: bool,
 }
 
@@ -49,9 +49,9 @@ pub struct CaptureWriter {
     clock: MonotonicClock,
     /// Frames a second.
     rate: SampleRate,
-    /// Channels of the device.
+    /// Number of channels of the device.
     channels: usize,
-    /// Channels that go into the ring, the first ones of the device.
+    /// Number of channels that go into the ring, the first ones of the device.
     kept: usize,
     /// Index of the next frame.
     frame: u64,
@@ -64,7 +64,7 @@ pub struct CaptureReader {
     samples: Consumer<f32>,
     /// Blocks from the callback.
     blocks: Consumer<Block>,
-    /// Channels of a frame in the ring.
+    /// Number of channels of a frame in the ring.
     kept: usize,
 }
 
@@ -117,7 +117,7 @@ impl CaptureWriter {
             let length = (self.rate.seconds(frames).0 * 1e9) as u64;
             let nanos = now.saturating_sub(length);
             let block = Block { frame: self.frame, frames, nanos, reported: false };
-            // Room was checked before: only this end writes.
+            // This cannot fail: room was checked before, and only this end writes.
             let _ = self.blocks.push(block);
         } else {
             self.counters.dropped(frames as u64);
@@ -151,7 +151,7 @@ fn finite(sample: f32) -> f32 {
 }
 
 impl CaptureReader {
-    /// Channels a frame has in this ring.
+    /// Number of channels of a frame in this ring.
     #[must_use]
     pub fn channels(&self) -> usize {
         self.kept

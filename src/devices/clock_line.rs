@@ -15,7 +15,7 @@ const MEMORY: usize = 60;
 /// The slope is fitted from this many seconds on, and half believed at this many: callbacks that wander by 8 ms over ten seconds
 /// look like 500 millionths, where crystals are off by some tens (common practice).
 const SLOPE_FROM: usize = 10;
-/// Silence between two marks that begins the line anew.
+/// A longer time than this between two marks begins the line anew.
 const GAP: Seconds = Seconds(0.5);
 /// A step of the envelope by more than this is no jitter.
 const STEP: Seconds = Seconds(0.006);
@@ -27,7 +27,7 @@ const STEEPEST: f64 = 5e-4;
 /// Most marks of one second that are looked at.
 const MARKS: usize = 512;
 
-/// A mark: when it was, and by how much it exceeded the nominal time of its frame.
+/// A mark of the stream: when its frame was due, and by how much it came later.
 #[derive(Debug, Clone, Copy)]
 struct ClockMark {
     /// Nominal time of the frame: its index over the rate, seconds.
@@ -41,7 +41,7 @@ struct ClockMark {
 pub struct ClockLine {
     /// Nominal frames a second.
     rate: SampleRate,
-    /// The earliest mark of each of the newest seconds.
+    /// One of the earliest marks of each of the newest seconds, at most `MEMORY` of them.
     kept: VecDeque<ClockMark>,
     /// Marks of the second that is being filled.
     open: Vec<ClockMark>,
@@ -109,7 +109,7 @@ impl ClockLine {
         }
     }
 
-    /// When `frame` passed the device, or will; `None` before the first mark.
+    /// When `frame` passed the device, or will pass it; `None` before the first mark.
     #[must_use]
     pub fn time_of(&self, frame: f64) -> Option<Seconds> {
         self.last?;
@@ -125,7 +125,7 @@ impl ClockLine {
         Some(nominal * self.rate.per_second())
     }
 
-    /// At least one whole second has been seen since the line began.
+    /// Whether at least one whole second has been seen since the line began.
     #[must_use]
     pub fn settled(&self) -> bool {
         !self.kept.is_empty()
@@ -232,8 +232,8 @@ mod tests {
         }
     }
 
-    /// A stream in simulated time. The sound server hands over blocks of 50 ms, so callbacks wander by up to 8.4 ms; the
-    /// scheduler adds a little to each and now and then holds one up, after which the backlog comes in a burst.
+    /// A stream in simulated time. The sound server hands over blocks of 50 ms, so callbacks wander by up to 8.4 ms. The scheduler
+    /// adds a little to each callback and now and then delays one, after which the backlog comes in a burst.
     struct Stream {
         hz: f64,
         ppm: f64,

@@ -36,7 +36,7 @@ pub struct ErrorReporter {
     counters: Arc<StreamCounters>,
     /// The clock by which they are dated.
     clock: MonotonicClock,
-    /// The way by which errors leave to be freed.
+    /// The ring by which errors leave, to be freed elsewhere.
     spent_errors: Producer<cpal::Error>,
 }
 
@@ -57,7 +57,7 @@ impl SpentErrors {
         self.0.push(spent);
     }
 
-    /// Frees what came; a stream that is closed needs no more.
+    /// Frees the errors that came, and forgets a stream that is closed.
     pub fn free(&mut self) {
         self.0.retain_mut(|spent| {
             let closed = spent.is_abandoned();
@@ -73,10 +73,10 @@ pub fn error_callback(mut errors: ErrorReporter) -> impl FnMut(cpal::Error) + Se
 }
 
 impl ErrorReporter {
-    /// Notes an error in atomics. Its text, if it has one of its own, is sent away to be freed elsewhere. Where 16384 wait, the
-    /// next 65536 are counted and never freed: here freeing could wait for a lock, and a few megabytes do less harm. A stream
-    /// of which even more come before the hearing thread has looked once is dead, no sound is due on its thread, and the text
-    /// is freed here, so that the memory does not fill.
+    /// Notes an error in atomics. Its text, if it has one of its own, is sent away to be freed elsewhere. Where 16384 texts wait,
+    /// the next 65536 are counted and never freed: freeing them here could wait for a lock, and a few megabytes do less harm. A
+    /// stream of which even more come before the hearing thread has looked once is dead. No sound is due on its thread, so further
+    /// texts are freed here, and the memory does not fill.
     pub fn note(&mut self, error: cpal::Error) {
         self.counters.error(self.clock.nanos(), error.kind());
         if error.message().is_none() {

@@ -3,9 +3,9 @@
 use crate::room::SoundFault;
 use crate::units::{SampleRate, Seconds};
 
-/// Exact zeros for this time from the start: no microphone is behind the device, or the program may not use it.
+/// After this time of exact zeros from the start, no microphone is behind the device, or the program may not use it.
 const DEAD: Seconds = Seconds(2.0);
-/// Exact zeros for this time after sound: a noise gate or a mute switch.
+/// This time of exact zeros after sound shows a noise gate or a mute switch.
 const GATED: Seconds = Seconds(0.3);
 /// Clipping is reported for this time after the last clipped sample, so that it can be read.
 const CLIPPED: Seconds = Seconds(2.0);
@@ -25,9 +25,9 @@ pub struct InputChecks {
     heard: u64,
     /// Number of exact zeros in a row, up to now.
     zeros: u64,
-    /// A sample that is not exactly zero has come.
+    /// Whether a sample that is not exactly zero has come.
     alive: bool,
-    /// A sample of -50 dB or more has come.
+    /// Whether a sample of -50 dB or more has come.
     sounded: bool,
     /// Number of samples at full scale in a row, up to now.
     full: usize,
@@ -44,8 +44,8 @@ impl InputChecks {
         Self { rate, heard: 0, zeros: 0, alive: false, sounded: false, full: 0, clipped_at: None, dead: DEAD }
     }
 
-    /// Checks for a stream that was opened again after it was lost: it is no microphone until it sounds, for in its place there
-    /// may be the loudspeaker's monitor.
+    /// Checks for a stream that was opened again after it was lost. It does not count as a microphone until it sounds, since the
+    /// loudspeaker's monitor may be in its place.
     #[must_use]
     pub const fn again(rate: SampleRate) -> Self {
         Self { dead: Seconds(0.0), ..Self::new(rate) }
@@ -103,7 +103,7 @@ mod tests {
     fn two_seconds_of_exact_zeros_are_no_microphone() {
         assert_eq!(after(&[(&[0.0], 1999)]), []);
         assert_eq!(after(&[(&[0.0], 2000)]), [SoundFault::Zeros]);
-        // The faintest noise is a microphone in a quiet room.
+        // The faintest noise shows a microphone in a quiet room.
         assert_eq!(after(&[(&[0.0], 2500), (&[1e-5, -1e-5], 10)]), []);
     }
 

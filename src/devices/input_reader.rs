@@ -9,7 +9,7 @@ use super::clock_line::ClockLine;
 use super::open_stream::StreamInfo;
 use super::stream_counters::{StreamCounters, seconds};
 
-/// Before the first choice, another channel is taken when it has this much more power (6 dB).
+/// Before the first choice, another channel is taken when it has this many times the power (6 dB).
 const CLEARLY: f64 = 4.0;
 
 /// Reading stops after the block that reaches this many samples: after a machine had stood still for seconds, whatever is as long
@@ -44,18 +44,18 @@ pub struct InputReader {
     next_frame: u64,
     /// When the last frame that was read passed the device, on the monotonic clock.
     ended: Seconds,
-    /// Number of reported overruns that were taken in.
+    /// Number of reported overruns that the line knows of.
     xruns: u64,
     /// Index of the channel that is read.
     channel: usize,
-    /// The channel was chosen once by [`InputReader::choose_channel`].
+    /// Whether the channel was chosen once by [`InputReader::choose_channel`].
     chosen: bool,
     /// Sum of squares of each channel since the last choice.
     power: Vec<f64>,
 }
 
 impl InputReader {
-    /// A stream that was just opened.
+    /// The reader of a stream that was just opened.
     #[must_use]
     pub fn new(captured: CaptureReader, about: StreamInfo, counters: Arc<StreamCounters>) -> Self {
         Self {
@@ -130,7 +130,7 @@ impl InputReader {
         }
     }
 
-    /// Chooses the channel that was loudest since the last choice; called once an answer, between answers.
+    /// Chooses the channel that was loudest since the last choice. It is called between answers, once for each.
     pub fn choose_channel(&mut self) -> usize {
         self.channel = self.loudest();
         self.chosen = true;

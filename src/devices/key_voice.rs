@@ -40,7 +40,7 @@ impl KeyTone {
     }
 }
 
-/// A sine that turns by the same angle each sample.
+/// A sine made by turning a vector by the same angle with each sample.
 #[derive(Debug, Clone, Copy)]
 struct TurningSine {
     now: (f32, f32),
@@ -79,7 +79,7 @@ pub struct KeyVoices {
 }
 
 impl KeyVoices {
-    /// Nothing sounds yet.
+    /// Voices of which none sounds yet.
     #[must_use]
     pub fn new(rate: SampleRate) -> Self {
         let step = |time: Seconds| (1.0 / (time.0 * rate.per_second())) as f32;

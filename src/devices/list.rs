@@ -4,7 +4,8 @@ use cpal::traits::{DeviceTrait, HostTrait};
 
 use crate::units::SampleRate;
 
-/// Names, before any colon, of converters, mixers and dummies that ALSA lists as if they were devices (its plugin reference).
+/// The parts before a colon of names that ALSA lists as if they were devices, of converters, mixers and dummies (ALSA's plugin
+/// reference).
 const PARTS: [&str; 24] = [
     "a52",
     "dmix",
@@ -32,7 +33,7 @@ const PARTS: [&str; 24] = [
     "vdownmix",
 ];
 
-/// Words in a name that mean radio. "hands-free" is the profile that turns a headset's sound into a telephone's.
+/// Words in a name that show a device over radio. "hands-free" is the profile that turns a headset's sound into a telephone's.
 const RADIO: [&str; 9] =
     ["bluetooth", "bluez", "wireless", "hands-free", "handsfree", "hands free", "hfp", "hsp/", "a2dp"];
 
@@ -58,7 +59,7 @@ pub struct DeviceEntry {
     pub wireless: bool,
 }
 
-/// The devices of this machine, those the system would use first. Opens none of them.
+/// Lists the devices of this machine, those that the system would use first, and opens none of them.
 #[must_use]
 pub fn list() -> Vec<DeviceEntry> {
     let host = cpal::default_host();

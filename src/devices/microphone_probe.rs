@@ -17,7 +17,7 @@ const BETWEEN: Seconds = Seconds(1.5);
 pub struct MicrophoneProbe {
     /// The second stream, and when it was opened.
     open: Option<(Opened<CaptureReader>, Seconds)>,
-    /// When the next one is opened at the earliest.
+    /// The earliest time at which the next second stream is opened.
     next: Seconds,
 }
 

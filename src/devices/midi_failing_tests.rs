@@ -11,7 +11,7 @@ use super::midi_system::{MidiSystem, PortListener, SystemPort, refused};
 use crate::room::MidiError;
 use crate::units::Seconds;
 
-/// What goes wrong.
+/// What goes wrong in the stand-in.
 #[derive(Clone, Copy, PartialEq)]
 enum Fails {
     Nothing,
@@ -30,7 +30,7 @@ struct Failing {
     thread: Option<Sender<ToThread>>,
 }
 
-/// What holds a port open: its thread, which is waited for.
+/// What keeps a port open: its thread, which is waited for.
 struct Held(Option<JoinHandle<()>>);
 
 impl Drop for Held {
@@ -140,7 +140,7 @@ fn a_port_that_breaks_and_is_taken_meanwhile_says_so_once_each() {
     keeper.look();
     let forbidden = PortEvent::Failed(MidiError::Forbidden("/dev/snd/seq"));
     let mut said = events_of(&events);
-    // Its thread may have ended before the look or after it.
+    // The stand-in's thread may have ended before the look or after it.
     said.retain(|event| *event != broke("it stopped listening"));
     assert_eq!(said, [PortEvent::Closed, forbidden]);
     keeper.system().fails = Fails::Taken;

@@ -19,7 +19,7 @@ thread_local! {
 /// Calls the library; a panic inside it is an error like any other. After a panic, what `call` owned is dropped.
 ///
 /// # Errors
-/// What the library says, or that it broke.
+/// The error that the library gives, or that it broke.
 pub fn guarded<T>(call: impl FnOnce() -> Result<T, MidiError>) -> Result<T, MidiError> {
     let around = CAUGHT_HERE.replace(true);
     let done = catch_unwind(AssertUnwindSafe(call));

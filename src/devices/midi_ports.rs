@@ -22,7 +22,7 @@ use super::stream_counters::MonotonicClock;
 
 /// How often the ports are looked at.
 const LOOK: Duration = Duration::from_millis(250);
-/// How long a port may take to open.
+/// Longest time for which a port may take to open.
 const OPENS: Duration = Duration::from_secs(5);
 /// Parts of the names of ports that the system makes itself and nobody plays, in lower case.
 const NOBODY: [&str; 2] = ["midi through", "rtpmidi announcements"];
@@ -45,7 +45,7 @@ pub enum PortEvent {
     Said {
         /// The message.
         message: ChannelMessage,
-        /// The driver's stamp, in microseconds from wherever it counts.
+        /// The driver's stamp, in microseconds from an origin of the driver's own.
         stamp_us: u64,
         /// When it arrived, on the clock that all devices share.
         arrived: Seconds,
@@ -76,7 +76,7 @@ impl MidiPort {
     /// Opens the port of a name or of a part of one; without a name, the first.
     ///
     /// # Errors
-    /// Where it is not there, or does not open.
+    /// Where the port is not there, or does not open.
     pub fn open(wanted: Option<&str>, clock: MonotonicClock) -> Result<Self, DeviceError> {
         let (tell, events) = channel();
         let (until_dropped, dropped) = channel();
@@ -144,7 +144,7 @@ pub struct PortKeeper<S, C> {
 /// A port that is open.
 struct OpenPort {
     port: SystemPort,
-    /// Somebody still listens to it.
+    /// Whether somebody still listens to the port.
     listens: Arc<AtomicBool>,
     /// What keeps the port open until it is dropped.
     held: Option<Box<dyn Any>>,
@@ -223,7 +223,7 @@ impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C
         let held = guarded(|| self.system.open(&port, Box::new(heard)))?;
         let (name, at) = (called(&port.name).to_owned(), (self.clock)());
         self.reported = None;
-        // From now on this one is meant, whatever else is plugged in.
+        // From now on this port is meant, whatever else is plugged in.
         self.wanted = Some(name.clone());
         self.open = Some(OpenPort { port, listens, held: Some(held) });
         self.say(PortEvent::Opened { name, at });
@@ -240,16 +240,17 @@ fn played(ports: Vec<SystemPort>) -> Vec<SystemPort> {
     ports.into_iter().filter(|port| !NOBODY.iter().any(|name| port.name.to_lowercase().contains(name))).collect()
 }
 
-/// A port's name without the numbers that ALSA puts behind it, which change with every plugging in: `Piano:Piano MIDI 1 24:0`.
+/// A port's name without the numbers that ALSA puts behind it, which change whenever the instrument is plugged in: `Piano:Piano
+/// MIDI 1 24:0`.
 fn called(port: &str) -> &str {
     let numbers = |word: &str| word.contains(':') && word.chars().all(|c| c.is_ascii_digit() || c == ':');
     port.rsplit_once(' ').filter(|(_, last)| numbers(last)).map_or(port, |(name, _)| name)
 }
 
-/// The port that a name means: the whole name before a part of it, and without a name the first.
+/// The port that a name means: one of this whole name, else one whose name contains it; without a name, the first port.
 ///
 /// # Errors
-/// Where there is none.
+/// Where there is no such port.
 pub fn meant<'a>(ports: &'a [String], wanted: Option<&str>) -> Result<&'a String, MidiError> {
     let Some(wanted) = wanted else { return ports.first().ok_or(MidiError::NoPort) };
     let name = wanted.to_lowercase();

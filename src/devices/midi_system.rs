@@ -17,7 +17,7 @@ const CLIENTS: &str = "/proc/asound/seq/clients";
 /// Codes of "no such device (or address)" in the errno.h of Linux: the file is there, and its driver is not.
 const NO_DRIVER: [i32; 2] = [6, 19];
 
-/// Gets the driver's stamp, in microseconds, and the bytes; called on a thread of the driver.
+/// What a port's messages are given to: the driver's stamp, in microseconds, and the bytes. It is called on a thread of the driver.
 pub type PortListener = Box<dyn FnMut(u64, &[u8]) + Send>;
 
 /// A port, as the system knows it.
@@ -39,7 +39,7 @@ pub trait MidiSystem {
     /// Opens a port, which stays open until what comes back is dropped.
     ///
     /// # Errors
-    /// Where it went away, or is taken.
+    /// Where the port went away, or another program has it.
     fn open(&mut self, port: &SystemPort, heard: PortListener) -> Result<Box<dyn Any>, MidiError>;
     /// Whether the system still joins this program to a port that it opened; `true` where the system does not say.
     fn joined(&mut self, port: &SystemPort) -> bool;
@@ -103,7 +103,7 @@ fn client() -> Result<MidiInput, MidiError> {
     MidiInput::new(CALLED).map_err(|_| if cfg!(target_os = "linux") { refused(on_linux()) } else { MidiError::Silent })
 }
 
-/// Why the system gives no MIDI, by what came of opening its file.
+/// Why the system gives no MIDI, by the error on opening its file.
 pub fn refused(opening: Option<io::Error>) -> MidiError {
     match opening {
         Some(error) if error.kind() == io::ErrorKind::PermissionDenied => MidiError::Forbidden(SEQUENCER),

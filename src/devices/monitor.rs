@@ -1,4 +1,5 @@
-//! Is the microphone really the loudspeaker's monitor? Then our own cue comes back at full level with no room in it.
+//! Finds out whether the microphone is really the loudspeaker's monitor: our own cue then comes back at full level with no room in
+//! it.
 
 use std::collections::VecDeque;
 use std::sync::Arc;
@@ -13,7 +14,7 @@ use super::playback::PlayId;
 const TAPS: usize = 9;
 /// Share of the power, -40 dB, that the fitted taps may leave unexplained. Air, box and hiss leave far more.
 const REST: f64 = 1e-4;
-/// Ratio of the amplitudes, within 6 dB of one, that counts as full level.
+/// Bounds of the ratio of amplitudes that counts as full level, 6 dB below and above one.
 const LEVEL: (f64, f64) = (0.5, 2.0);
 /// How much of a clip's end is compared, and how much of what follows, where a room would still ring.
 const COMPARED: (Seconds, Seconds) = (Seconds(0.6), Seconds(0.2));
@@ -103,7 +104,7 @@ pub struct MonitorWatch {
     waiting: VecDeque<(PlayId, Arc<Clip>)>,
     /// Number of clips that were compared.
     compared: usize,
-    /// The last clip that was compared came back without a room.
+    /// Whether the last clip that was compared came back without a room.
     dry: bool,
     /// Number of samples that sounded while no clip did, since the stream was taken for a loopback.
     own: usize,
@@ -138,12 +139,12 @@ impl MonitorWatch {
         *self = Self { recent, finder, ..Self::new(rate) };
     }
 
-    /// A new output stream begins: where the clips of the old one would have ended nobody can say any more.
+    /// Tells of a new output stream. The clips of the old one are given up, since their ends are no longer known.
     pub fn output_opened_again(&mut self) {
         self.waiting.clear();
     }
 
-    /// A clip was ordered. Clips of another rate than the microphone's are not compared.
+    /// Tells of a clip that was ordered. Clips of another rate than the microphone's are not compared.
     pub fn played(&mut self, id: PlayId, clip: &Arc<Clip>) {
         // After enough clips with a room in them the microphone is one, and no more are compared. A monitor is compared on and on,
         // until it is one.
@@ -153,11 +154,12 @@ impl MonitorWatch {
         }
     }
 
-    /// The microphone heard `samples` from `at` on; `until` gives the instant at which a clip ends on the same clock.
+    /// Takes `samples` of the microphone from the instant `at` on; `until` gives the instant at which a clip ends, on the same
+    /// clock.
     pub fn heard(&mut self, at: Seconds, samples: &[f32], until: impl Fn(PlayId) -> Option<Seconds>) {
         let Some((id, clip)) = self.waiting.front() else {
             self.recent.clear();
-            // The server may have moved the stream back to a microphone: a monitor has nothing to say of its own.
+            // The server may have moved the stream back to a microphone. A monitor sounds only while a clip does.
             self.own += samples.iter().filter(|sample| self.dry && **sample != 0.0).count();
             self.dry &= self.own < self.rate.samples(OWN);
             return;
@@ -189,7 +191,7 @@ impl MonitorWatch {
         self.waiting.pop_front();
     }
 
-    /// The last clip compared came back with no room in it.
+    /// Whether the last clip that was compared came back with no room in it.
     #[must_use]
     pub const fn dry(&self) -> bool {
         self.dry
@@ -230,7 +232,7 @@ mod tests {
     #[test]
     fn our_own_cue_at_full_level_without_a_room_is_the_monitor() {
         assert!(dry(&cue(), &delayed(&cue(), 3000, 1.0)));
-        // Through a resampler: half a sample late, by the mean of two neighbours.
+        // The cue went through a resampler: it is half a sample late, by the mean of two neighbours.
         let whole = delayed(&cue(), 3000, 0.9);
         let half: Vec<f32> = whole.windows(2).map(|pair| 0.5 * (pair[0] + pair[1])).collect();
         assert!(dry(&cue(), &half));
@@ -273,7 +275,7 @@ mod tests {
             watch.heard(SampleRate::DEVICE.seconds(index * 441), block, until);
         }
         assert!(watch.dry());
-        // Moved back to the microphone, it has the stillness of the room.
+        // The stream is moved back to the microphone, where the room is still at first.
         watch.heard(Seconds(4.0), &[0.0; 96_000], until);
         assert!(watch.dry());
         watch.heard(Seconds(6.0), &[1e-4; 48_000], until);

@@ -53,7 +53,7 @@ pub struct StreamInfo {
     pub format: String,
     /// Frames of a callback, as the backend reports; the device may give other numbers. `None` where it reports none.
     pub period: Option<u32>,
-    /// The device looks wireless; the delay of a wireless device wanders.
+    /// Whether the device looks wireless: the delay of a wireless device wanders.
     pub wireless: bool,
 }
 
@@ -76,14 +76,14 @@ pub struct Opened<End> {
 pub struct StreamPreferences {
     /// Frames of a callback; `None` leaves them to the device.
     pub period: Option<u32>,
-    /// The rate of the stream that was lost, so that it can go on as it was.
+    /// The rate of the stream that was lost, so that the new one goes on at it; `None` leaves it to the device.
     pub rate: Option<u32>,
 }
 
 /// The device meant by `choice`, with its name.
 ///
 /// # Errors
-/// When there is none.
+/// Where there is no such device.
 pub fn find(host: &cpal::Host, side: Side, choice: &DeviceChoice) -> Result<(cpal::Device, String), DeviceError> {
     let device = match choice {
         DeviceChoice::Named(name) => {

@@ -32,21 +32,22 @@ pub struct ClipFrames {
     pub began: Option<Seconds>,
 }
 
-/// A clip that sounds, placed by the two clock lines alone; what calibration found is to be added.
+/// Where a clip that sounds lies by the two clock lines alone; the delay that calibration found is not in it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SoundingClip {
     /// Where the clip lies on the input clock.
     pub place: Placement,
     /// Instant after the clip's last sample.
     pub until: Seconds,
-    /// There was an xrun since the clip began: the clip has holes, and no time that is measured from it can be trusted.
+    /// Whether there was an xrun since the clip began: the clip has holes then, and no time that is measured from it can be
+    /// trusted.
     pub xrun: bool,
 }
 
 /// One loudspeaker stream being fed.
 #[derive(Debug)]
 pub struct OutputFeeder {
-    /// The way to the callback.
+    /// The orders on their way to the callback, and its reports on their way back.
     orders: OrderSender,
     /// What is known of the stream.
     about: StreamInfo,
@@ -58,7 +59,7 @@ pub struct OutputFeeder {
     ordered: BTreeMap<PlayId, usize>,
     /// Places of the clips that have begun.
     places: BTreeMap<PlayId, ClipFrames>,
-    /// Number of reported underruns that were taken in.
+    /// Number of reported underruns that the line knows of.
     xruns: u64,
     /// Number of underruns that were inferred from a jump of the delay.
     slips: u64,
@@ -67,7 +68,7 @@ pub struct OutputFeeder {
 }
 
 impl OutputFeeder {
-    /// A stream that was just opened.
+    /// The feeder of a stream that was just opened.
     #[must_use]
     pub fn new(orders: OrderSender, about: StreamInfo, counters: Arc<StreamCounters>) -> Self {
         let line = ClockLine::new(about.rate);
@@ -169,7 +170,8 @@ impl OutputFeeder {
         self.places.get(&id).copied()
     }
 
-    /// The stream ran dry since a clip that fills `clip` began: what was heard of it has holes, and its later part came late.
+    /// Whether the stream ran dry since a clip that fills `clip` began: what was heard of it has holes then, and its later part
+    /// came late.
     #[must_use]
     pub fn had_xrun(&self, clip: ClipFrames) -> bool {
         self.underruns() != clip.underruns

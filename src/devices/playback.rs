@@ -1,4 +1,4 @@
-//! From the hearing thread to the loudspeaker's callback, without waiting for each other.
+//! The way from the hearing thread to the loudspeaker's callback; neither waits for the other.
 //!
 //! The output stream is always open and plays silence between clips. Clips are rendered before they are ordered; the callback only
 //! adds them up, reports at which frame each began, and hands the memory back to be freed elsewhere. Keys of an instrument that is
@@ -17,7 +17,7 @@ use super::capture::Block;
 use super::key_voice::{KeyTone, KeyVoices};
 use super::stream_counters::{MonotonicClock, StreamCounters};
 
-/// Clips that can sound at once.
+/// Number of clips that can sound at once.
 const CLIPS: usize = 8;
 /// Number of orders, of beginnings and of used clips that can wait to be read.
 const WAITING: usize = 64;
@@ -172,7 +172,7 @@ impl Playback {
             let sum: f32 = self.clips.iter().flatten().map(|clip| clip.at(place, self.fade)).sum();
             frame.fill(T::from_sample_(within(sum + self.keys.next())));
         }
-        // A full ring means that nobody reads: a lost mark costs the clock line one point.
+        // The ring is full only if nobody reads; a lost mark costs the clock line one point.
         let reported = believable(ahead);
         let nanos = now.saturating_add(reported.unwrap_or(0));
         let _ = self.blocks.push(Block { frame: self.frame, frames, nanos, reported: reported.is_some() });
@@ -181,7 +181,7 @@ impl Playback {
         self.counters.data(now, self.frame);
     }
 
-    /// Takes what was ordered, as far as there are free voices.
+    /// Carries out what was ordered, as far as there are free voices.
     fn obey(&mut self) {
         loop {
             let free = self.clips.iter().position(Option::is_none);
@@ -211,7 +211,7 @@ impl Playback {
         }
     }
 
-    /// Hands back the clips that are over; while there is no room they simply stay.
+    /// Hands back the clips that are over; a clip stays while the ring has no room.
     fn clear(&mut self) {
         for slot in &mut self.clips {
             let over = slot.as_ref().is_some_and(|clip| clip.over(self.frame, self.fade));
@@ -251,7 +251,7 @@ fn within(sample: f32) -> f32 {
 }
 
 impl OrderSender {
-    /// Orders something; `false` when too much is waiting already or nobody plays any more.
+    /// Sends an order; `false` when too many wait already or nobody plays any more.
     pub fn order(&mut self, order: Order) -> bool {
         !self.orders.is_abandoned() && self.orders.push(order).is_ok()
     }
@@ -319,7 +319,7 @@ mod tests {
         playback.fill(&mut after, Duration::ZERO);
         assert!(after.windows(4).all(|pair| (pair[0] - pair[2]).abs() < 0.002));
         assert_eq!(after[960..], vec![0.0; 1040]);
-        // Its place is free again.
+        // The clip's voice is free again.
         assert_eq!(orders.used.slots(), 1);
     }
 

@@ -13,7 +13,7 @@ mod unix {
     /// The true stream, while standard error points elsewhere, and how many redirects are alive.
     static SAVED: Mutex<Option<(OwnedFd, usize)>> = Mutex::new(None);
 
-    /// Points standard error at `log`, where nobody has done so yet.
+    /// Points standard error at `log`, if it is not redirected yet.
     pub fn redirect(log: &File) -> io::Result<()> {
         let mut saved = SAVED.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some((_, wanted)) = saved.as_mut() {
@@ -42,7 +42,7 @@ mod unix {
 
     fn put_back(saved: Option<(OwnedFd, usize)>) {
         if let Some((stream, _)) = saved {
-            // If even this fails there is nowhere left to say so.
+            // If even this fails, there is nowhere left to report it.
             let _ = rustix::stdio::dup2_stderr(&stream);
         }
     }
@@ -53,7 +53,7 @@ use std::io;
 
 use super::midi_guard;
 
-/// While this lives, what is written to standard error goes to a file.
+/// As long as this lives, what is written to standard error goes to a file.
 #[derive(Debug)]
 #[must_use = "standard error is put back when this is dropped"]
 pub struct StderrRedirect(());
@@ -63,7 +63,7 @@ impl StderrRedirect {
     /// Nothing happens on systems other than Unix.
     ///
     /// # Errors
-    /// When the system refuses; then nothing has changed.
+    /// Where the system refuses; nothing has changed then.
     pub fn begin(log: &File) -> io::Result<Self> {
         #[cfg(unix)]
         unix::redirect(log)?;
@@ -113,7 +113,7 @@ mod tests {
         rustix::io::write(rustix::stdio::stderr(), b"and complains again\n").unwrap();
         drop(quiet);
         rustix::io::write(rustix::stdio::stderr(), b"(this line of a test is meant for the terminal)\n").unwrap();
-        // A second time there is nothing to put back.
+        // Putting it back a second time does nothing.
         put_back();
         let logged = std::fs::read_to_string(&path).unwrap();
         std::fs::remove_file(&path).unwrap();

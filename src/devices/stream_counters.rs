@@ -51,13 +51,13 @@ pub struct StreamCounters {
     gone: AtomicU64,
     /// When the last sample came that is not exactly zero.
     sounded: AtomicU64,
-    /// Frames so far.
+    /// Number of frames so far.
     frames: AtomicU64,
-    /// Frames that found no room in the ring.
+    /// Number of frames that found no room in the ring.
     dropped: AtomicU64,
-    /// Underruns and overruns that the backend reported.
+    /// Number of underruns and overruns that the backend reported.
     xruns: AtomicU64,
-    /// Errors of every kind that the backend reported.
+    /// Number of errors of every kind that the backend reported.
     errors: AtomicU64,
     /// Number of texts of errors that are never freed.
     unfreed: AtomicU64,
@@ -107,7 +107,7 @@ impl StreamCounters {
             Kind::Xrun => {
                 self.xruns.fetch_add(1, Relaxed);
             }
-            // The stream goes on: on another device, or without the priority it asked for.
+            // The stream goes on, on another device or without the priority it asked for.
             Kind::DeviceChanged | Kind::RealtimeDenied => {}
             Kind::DeviceNotAvailable | Kind::StreamInvalidated | Kind::HostUnavailable => {
                 self.gone.store(nanos, Relaxed);
@@ -122,7 +122,7 @@ impl StreamCounters {
         self.unfreed.fetch_add(1, Relaxed);
     }
 
-    /// What a watchdog needs to know.
+    /// What `stream_health` needs to tell whether the stream is lost.
     #[must_use]
     pub fn liveness(&self) -> StreamLiveness {
         let at = |value: &AtomicU64| Some(value.load(Relaxed)).filter(|nanos| *nanos > 0).map(seconds);
@@ -140,7 +140,7 @@ impl StreamCounters {
         self.frames.load(Relaxed)
     }
 
-    /// The running totals.
+    /// What went wrong so far, counted.
     #[must_use]
     pub fn totals(&self) -> StreamTotals {
         StreamTotals {
@@ -155,13 +155,13 @@ impl StreamCounters {
 /// What went wrong on a stream since it was opened, counted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct StreamTotals {
-    /// Frames of sound that found no room in the ring.
+    /// Number of frames that found no room in the ring.
     pub dropped: u64,
-    /// Underruns and overruns that the backend reported.
+    /// Number of underruns and overruns that the backend reported.
     pub xruns: u64,
-    /// Errors of every kind that the backend reported, xruns included.
+    /// Number of errors of every kind that the backend reported, xruns included.
     pub errors: u64,
-    /// Texts of errors that found no room to wait in until they could be freed, and never are.
+    /// Number of texts of errors that found no room to wait in until they could be freed, and never are freed.
     pub unfreed: u64,
 }
 

@@ -1,7 +1,7 @@
-//! When is a stream lost? Decided from times alone, so that it can be tested without a device.
+//! Decides when a stream is lost, from times alone, so that it can be tested without a device.
 //!
 //! Backends differ: a frozen microphone gives no error at all, a dead sound server gives hundreds of thousands a second, and an
-//! underrun gives a few thousand in some milliseconds and then plays on. So only time decides.
+//! underrun gives a few thousand in some milliseconds and then plays on. Only time tells them apart.
 
 use crate::units::Seconds;
 
@@ -21,9 +21,9 @@ pub struct StreamLiveness {
     pub opened: Seconds,
     /// When the last callback with sound came.
     pub data: Option<Seconds>,
-    /// When the last error came that may mean the end.
+    /// When the last error came that may mean the end of the stream.
     pub error: Option<Seconds>,
-    /// The backend said itself that the device is gone.
+    /// Whether the backend said that the device is gone.
     pub gone: bool,
 }
 

@@ -45,7 +45,7 @@ pub struct ReopenRequest;
 /// When the supervisor entered a call that may block, in nanoseconds of the clock; 0 when it is in none.
 pub type BusySince = Arc<AtomicU64>;
 
-/// One side, its stream while that is open, and when to try opening it next.
+/// One side: its stream while that is open, and when opening is tried next.
 struct StreamSlot {
     /// Microphone or loudspeaker.
     side: Side,
@@ -125,7 +125,7 @@ impl StreamSlot {
         }
     }
 
-    /// Drops the stream, which may block; it is opened again when its time has come.
+    /// Drops the stream, which may block; the stream is opened again when its time has come.
     fn close(&mut self, events: &Sender<SupervisorEvent>) {
         self.open = None;
         self.probing.leave();

@@ -7,7 +7,8 @@ use crate::room::DelayError;
 use crate::sound::{Clip, SoundFinder};
 use crate::units::{SampleRate, Seconds, median, spread};
 
-/// When each sweep begins. Uneven, and further apart than any delay that is looked for, so that none is taken for another.
+/// When each sweep begins in the clip. The distances are uneven, and longer than any delay that is looked for, so that no sweep is
+/// taken for another.
 pub const SWEEPS: [Seconds; 8] = [
     Seconds(0.2),
     Seconds(0.83),
@@ -31,9 +32,9 @@ const SEARCH: (Seconds, Seconds) = (Seconds(0.05), Seconds(0.45));
 const ALIKE: f64 = 0.35;
 /// The direct sound has at least this share of the strongest reflection.
 const DIRECT: f32 = 0.5;
-/// Delays further than this from the median are accidents.
+/// A delay further than this from the median is an accident, and is left out.
 const ACCIDENT: Seconds = Seconds(0.01);
-/// Number of the eight sweeps that have to agree.
+/// Least number of the eight sweeps that have to agree.
 const ENOUGH: usize = 5;
 
 /// A measured delay.
@@ -57,7 +58,7 @@ pub fn sweeps(rate: SampleRate) -> Clip {
     clip
 }
 
-/// One sweep: `sin 2π(f₀t + (f₁-f₀)t²/2T)` under a raised cosine.
+/// One sweep: `sin 2π(f₀t + (f₁-f₀)t²/2T)`, whose amplitude rises and falls as a raised cosine.
 fn sweep(rate: SampleRate) -> Vec<f32> {
     let top_hz = SWEPT_HZ.1.min(0.4 * rate.per_second());
     let bend = (top_hz - SWEPT_HZ.0) / (2.0 * LENGTH.0);
@@ -86,10 +87,10 @@ pub fn delays(captured: &Clip, began: Seconds, due: &[Seconds]) -> Vec<Seconds> 
         .collect()
 }
 
-/// One delay out of many.
+/// Settles on one delay out of those of the sweeps.
 ///
 /// # Errors
-/// When fewer than five agree within 10 ms.
+/// Where fewer than five agree within 10 ms.
 pub fn settle(delays: &[Seconds]) -> Result<Delay, DelayError> {
     let bare: Vec<f64> = delays.iter().map(|delay| delay.0).collect();
     let unheard = DelayError::Unheard { heard: bare.len() };

@@ -1,11 +1,11 @@
-//! Distinguishes a machine that is too busy from a device that is gone: both keep the sound away.
+//! Tells a machine that is too busy from a device that is gone: both keep the sound away.
 
 use std::thread;
 use std::time::{Duration, Instant};
 
 /// How long a waiting thread sleeps.
 const NAP: Duration = Duration::from_millis(5);
-/// A sleep of five milliseconds that lasts for this much longer shows a machine that has too much to do.
+/// A sleep of five milliseconds that lasts longer by more than this shows a machine that has too much to do.
 const OVERSLEPT: Duration = Duration::from_millis(100);
 
 /// Whether a thread was ever left waiting for so long that its sound must have had holes.

@@ -372,7 +372,7 @@ impl Echo {
         if self.learned.presence == Presence::Heard && note.loudness.0 < echo - UNHEARD {
             return Owner::Ours;
         }
-        // If the ear announced a note while the cue sounded, and made it of the sound before, the cue decides.
+        // A note that was announced after the cue began counts as begun no earlier than the cue.
         let reported = self.index(note.announced);
         let onset = match &self.placement {
             Some(placement) if reported >= placement.origin => onset.max(placement.origin),
