@@ -58,9 +58,9 @@ pub struct Plan {
     pub day: i32,
     /// What this part of the sitting is for.
     pub phase: SittingPhase,
-    /// A pattern nobody has answered yet is met first: three slow answers in the easiest key.
+    /// Whether a pattern that was never answered is met first: three slow answers in the easiest key.
     pub meet: bool,
-    /// The sitting begins with the keys that the player knows; one more joins when the others hold.
+    /// Whether the sitting begins with the keys that the player knows, and one more joins when the others hold.
     pub one_by_one: bool,
 }
 
@@ -288,7 +288,7 @@ pub enum Reason {
     Turn,
     /// The player asked to hear it again, or did not answer; this is no choice of the coach.
     Again {
-        /// The player asked for it slower.
+        /// Whether the player asked for it slower.
         slower: bool,
     },
     /// The key's tempo went down three times, so the line is taken apart, as a teacher would; this is no choice of the coach, and
@@ -302,7 +302,7 @@ pub enum Reason {
 }
 
 impl Reason {
-    /// The player asked for the cue, or the drill helps: the coach neither chose the cue nor learns from its answer.
+    /// Whether the player asked for the cue, or the drill helps: the coach then neither chose the cue nor learns from its answer.
     #[must_use]
     pub const fn uncounted(&self) -> bool {
         matches!(self, Self::Again { .. } | Self::Apart { .. })

@@ -27,7 +27,7 @@ const WORK: Seconds = Seconds(60.0);
 pub struct DayWish<'a> {
     /// How long the day's practice is, rests included.
     pub length: Seconds,
-    /// The drill ends with a round without a stop.
+    /// Whether the drill ends with a round without a stop.
     pub round: bool,
     /// How long joined phrases are traded at its end; 0 where they are not.
     pub phrases: Seconds,

@@ -62,7 +62,7 @@ pub(super) struct PatternStats {
     pub(super) answers: u32,
     /// Number of keys that the opening round asked on the latest day.
     pub(super) opened_today: u32,
-    /// The pattern was asked outside its meeting, so it has been met.
+    /// Whether the pattern was asked outside its meeting, so that it has been met.
     pub(super) mixed: bool,
 }
 

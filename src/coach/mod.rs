@@ -10,9 +10,10 @@
 //! Sources, from memory: Waldspurger & Weihl 1995 (stride scheduling), Kaernbach 1991 (weighted up-down staircase).
 //!
 //! # To change it
-//! A reason to ask a key: `Reason` in `choice.rs`, its place in the order `choosing.rs`, its words `words/reason.rs`, its wire
-//! `session/wire/cued.rs` and the schema. How weak a key is: `need.rs`; how tempo moves: `ladder.rs`; what time takes: `forgetting.rs`.
-//! Whatever changes what an old record teaches raises `SCHEMA` of the index. `cargo test coaching`.
+//! A reason to ask a key is a `Reason` in `choice.rs`; its place in the order is in `choosing.rs`, its words are in
+//! `words/reason.rs`, its wire is in `session/wire/cued.rs` and the schema. How weak a key is: `need.rs`; how tempo moves:
+//! `ladder.rs`; what time takes: `forgetting.rs`. Whatever changes what an old record teaches raises `SCHEMA` of the index.
+//! `cargo test coaching`.
 
 mod choice;
 mod choosing;

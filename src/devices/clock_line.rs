@@ -314,7 +314,7 @@ mod tests {
         for block in 1..1000u64 {
             line.mark(block * 480, Seconds(block as f64 * 0.01));
         }
-        // Two seconds of nothing, then the count goes on where it stood.
+        // For two seconds nothing comes, then the frame count goes on where it stood.
         for block in 1000..1150u64 {
             line.mark(block * 480, Seconds(block as f64 * 0.01 + 2.0));
         }

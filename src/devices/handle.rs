@@ -50,7 +50,7 @@ pub struct Devices {
     monitor: MonitorWatch,
     /// Whether input and output are lost, in this order, as in all pairs below.
     lost: [bool; 2],
-    /// A microphone was opened and not heard yet.
+    /// Whether a microphone was opened and not heard yet.
     opened_again: bool,
     /// Sides that were closed to be opened anew.
     reopening: [bool; 2],

@@ -61,7 +61,7 @@ struct Voice {
     down: bool,
     /// How far the tone has risen and not yet fallen again, 0 to 1.
     edge: f32,
-    /// The tone has reached its level, and may fall from now on. A pad is up again at once, and is heard all the same.
+    /// Whether the tone has reached its level and may fall. A pad is up again at once, and must be heard all the same.
     risen: bool,
     /// What is left of the tone's amplitude, 1 at its beginning.
     left: f32,

@@ -47,15 +47,15 @@ pub struct DeviceEntry {
     pub id: String,
     /// Name for people.
     pub name: String,
-    /// The device may have an input.
+    /// Whether the device may have an input.
     pub input: bool,
-    /// The device may have an output.
+    /// Whether the device may have an output.
     pub output: bool,
-    /// The system would use it to listen.
+    /// Whether the system would use it to listen by default.
     pub default_input: bool,
-    /// The system would use it to sound.
+    /// Whether the system would use it to sound by default.
     pub default_output: bool,
-    /// The device looks wireless.
+    /// Whether the device looks wireless.
     pub wireless: bool,
 }
 

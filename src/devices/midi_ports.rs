@@ -137,7 +137,7 @@ pub struct PortKeeper<S, C> {
     open: Option<OpenPort>,
     /// The error that was reported last; `None` after the port opened.
     reported: Option<MidiError>,
-    /// The ports were looked at once or more.
+    /// Whether the ports were looked at yet.
     looked: bool,
 }
 
@@ -240,8 +240,8 @@ fn played(ports: Vec<SystemPort>) -> Vec<SystemPort> {
     ports.into_iter().filter(|port| !NOBODY.iter().any(|name| port.name.to_lowercase().contains(name))).collect()
 }
 
-/// A port's name without the numbers that ALSA puts behind it, which change whenever the instrument is plugged in: `Piano:Piano
-/// MIDI 1 24:0`.
+/// A port's name without the numbers that ALSA puts behind it (as in `Piano:Piano MIDI 1 24:0`), which change whenever the
+/// instrument is plugged in.
 fn called(port: &str) -> &str {
     let numbers = |word: &str| word.contains(':') && word.chars().all(|c| c.is_ascii_digit() || c == ':');
     port.rsplit_once(' ').filter(|(_, last)| numbers(last)).map_or(port, |(name, _)| name)

@@ -28,10 +28,10 @@
 //! `engine::KeySource` plays a port. What a system does to a real port the tests do not show.
 //!
 //! # To change it
-//! What is wrong with a stream: found in `input_checks.rs` or `handle.rs`, a kind in `room/sound_fault.rs`, its sentence in
-//! `words/sound_fault.rs`; why one does not open: `room/device_error.rs`, `words/device_error.rs`; when it counts as lost:
-//! `stream_health.rs`; how it is opened: `open_stream.rs`; what happens then: `stream_supervisor.rs`. `cargo test devices`, `cargo
-//! test --test realtime`, `cargo test --test live`.
+//! What is wrong with a stream is found in `input_checks.rs` or `handle.rs`; its kind is in `room/sound_fault.rs`, its sentence in
+//! `words/sound_fault.rs`. Why a stream does not open: `room/device_error.rs`, `words/device_error.rs`; when it counts as lost:
+//! `stream_health.rs`; how it is opened: `open_stream.rs`; what happens then: `stream_supervisor.rs`. `cargo test devices`,
+//! `cargo test --test realtime`, `cargo test --test live`.
 
 mod calibrate;
 mod capture;

@@ -10,9 +10,9 @@
 //! Invariant: what was printed reads as the same lesson.
 //!
 //! # To change it
-//! A field: `model.rs`, `fields.rs`, `read.rs`, `print.rs` (left out where usual: old lessons keep their SHA-256); typed:
-//! `cli/args/lesson.rs`; what a drill makes of it: `cli/practice/lesson.rs`; one that old programs must not pass over: `VERSION`.
-//! `cargo test lessons`.
+//! A field begins in `model.rs`, `fields.rs`, `read.rs` and `print.rs` (which leaves out a usual value, so that old lessons keep
+//! their SHA-256). It is typed in `cli/args/lesson.rs`; what a drill makes of it is in `cli/practice/lesson.rs`. A field that old
+//! programs must not pass over raises `VERSION`. `cargo test lessons`.
 
 mod fields;
 mod model;

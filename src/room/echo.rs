@@ -105,7 +105,7 @@ pub struct Echo {
     placement: Option<CueSamples>,
     /// What the newest cue shows of whether it comes back.
     evidence: EchoEvidence,
-    /// The predicted echo is subtracted from the samples.
+    /// Whether the predicted echo is subtracted from the samples.
     taking_out: bool,
     /// Number of cues in a row that did not come back, after one that did.
     misses: u32,
@@ -115,9 +115,9 @@ pub struct Echo {
     loudest: f64,
     /// Lowers what is left of the echo.
     mask: ResidualMask,
-    /// The block that is being heard goes through the mask, and comes out two blocks later.
+    /// Whether the block that is being heard goes through the mask; it then comes out two blocks later.
     masking: bool,
-    /// The block before is still inside the mask.
+    /// Whether the block before is still inside the mask.
     mask_full: bool,
     /// The cleaned samples on their way out.
     out: Vec<f32>,

@@ -13,7 +13,7 @@
 //! said in `words`.
 //!
 //! # To change it
-//! Something that spoils the sound: `InputIssue` in `input_issue.rs`, found in `sound_check.rs`, its sentence in
+//! What spoils the sound is an `InputIssue` in `input_issue.rs`, found in `sound_check.rs`, with its sentence in
 //! `words/sound_check.rs`. How an echo is taken out: `canceller.rs`; whose a note is: `residual.rs`, `echo_evidence.rs`, `echo.rs`.
 //! `cargo test room::`, `cargo test echoes`.
 

@@ -64,7 +64,7 @@ pub struct SoundCheck {
     full: u64,
     /// Number of exact zeros since the beginning.
     zeros: u64,
-    /// Nothing but exact zeros came so far.
+    /// Whether nothing but exact zeros came so far.
     nothing_but_zeros: bool,
 }
 

@@ -7,9 +7,9 @@
 //! Invariant: the events are the truth. Whatever else is shown of a sitting is made from them.
 //!
 //! # The format of the record
-//! JSON Lines, one object a line, flushed as it happens; `wire` and `assets/schema/session.schema.json` say what stands in each.
-//! The events are the truth: the learner model is replayed from them bit for bit, and a test makes every sentence that was shown
-//! anew from the record.
+//! The record is JSON Lines, one object a line, flushed as it happens; `wire` and `assets/schema/session.schema.json` say what
+//! stands in each. The learner model is replayed from the events bit for bit, and a test makes every sentence that was shown anew
+//! from the record.
 //!
 //! Format 1 came first. Its header later got `unfit`, `player`, `by_midi` and `ear`; its cues got `meter`, `warning_beats`, `round`
 //! and `by_ear`; the notes of a cue got `over_fifths`; the reason `opening` got `held_out_until_day`. All of these are optional.
@@ -25,7 +25,7 @@
 //! by the id. A record without a player counts as one of the first player in the settings, with its figures shown apart.
 //!
 //! # To change it: a field of a cue or of a verdict
-//! The type (`cue/asked.rs`; `verdict/judged.rs`, filled in `verdict/judge.rs` or `verdict/score.rs`), its form on the wire
+//! Change the type (`cue/asked.rs`; `verdict/judged.rs`, filled in `verdict/judge.rs` or `verdict/score.rs`), its form on the wire
 //! (`wire/cued.rs`, `wire/judged.rs`), the schema, the history above, and the literals (`replay.rs`, `room/echo_tests.rs`,
 //! `drill/apart.rs`, `tests/program/records/made.rs`, `tests/program/asking.rs`). `cargo test records`.
 

@@ -35,7 +35,7 @@ pub struct Trial {
     pub answer: Option<AnswerRecord>,
     /// The latest judgement.
     pub judgement: Option<Judgement>,
-    /// The player says that the answer was misheard.
+    /// Whether the player says that the answer was misheard.
     pub contested: bool,
 }
 

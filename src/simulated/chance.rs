@@ -26,7 +26,7 @@ impl Chance {
     pub fn lognormal(&mut self, median: f64, sigma: f64) -> f64 {
         median * (sigma * self.normal()).exp()
     }
-    /// True with this probability.
+    /// Gives `true` with this probability.
     pub fn happens(&mut self, probability: f64) -> bool {
         self.even() < probability
     }

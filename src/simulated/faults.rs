@@ -14,7 +14,7 @@ pub(super) struct Spoiled {
     pub attempts: u32,
     /// The tempo that was asked.
     pub asked: Tempo,
-    /// The answer is free, so that only a pace far off the asked one is a fault.
+    /// Whether the answer is free, so that only a pace far off the asked one is a fault.
     pub free: bool,
 }
 
@@ -152,7 +152,7 @@ fn restart(spoiled: &mut Spoiled, beat: f64, chance: &mut Chance) -> bool {
     true
 }
 
-/// Stands still within the line, for less than the two beats of silence that end an answer.
+/// Lets the player stand still within the line, for less than the two beats of silence that end an answer.
 fn hesitation(spoiled: &mut Spoiled, beat: f64, chance: &mut Chance) -> bool {
     let given_up = (2.0 * 60.0 / spoiled.asked.0).max(0.8);
     let notes = &mut spoiled.intent.notes;
@@ -202,7 +202,7 @@ fn jumped(intent: &mut Intent, chance: &mut Chance) -> bool {
     true
 }
 
-/// Wide leaps that have next to nothing in common with the line in any key.
+/// Plays wide leaps that have next to nothing in common with the line in any key.
 fn something_else(intent: &mut Intent, range: Range, chance: &mut Chance) -> bool {
     let asked: Vec<i32> = intent.notes.iter().map(|note| note.pitch.0).collect();
     let first = intent.notes.first().map_or(0.5, |note| note.at);

@@ -8,8 +8,9 @@
 //! 10 to 25 ms off the beat (facts of the trade; vibrato after Seashore 1938 and Sundberg 1987).
 //!
 //! # To change it
-//! A fault: `PlayingFault` in `truth.rs`, played in `faults.rs`, drawn in `player.rs`; what the judge must say of it:
-//! `tests/program/agreement.rs`. A timbre: `timbre.rs`. How the player learns: `skill.rs`. `cargo test simulated`, `cargo test agreement`.
+//! A fault is a `PlayingFault` in `truth.rs`, played in `faults.rs` and drawn in `player.rs`; what the judge must say of it:
+//! `tests/program/agreement.rs`. A timbre: `timbre.rs`. How the player learns: `skill.rs`. `cargo test simulated`,
+//! `cargo test agreement`.
 
 mod chance;
 mod faults;

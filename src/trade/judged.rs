@@ -37,7 +37,7 @@ pub struct SeamVerdict {
     /// How much later than the line asks the second came after the first, by the answer's own pulse; negative is sooner. `None`
     /// where one of them was not heard.
     pub gap: Option<Seconds>,
-    /// The gap is larger than .05 s and than twice the unevenness of the other notes.
+    /// Whether the gap is larger than .05 s and than twice the unevenness of the other notes.
     pub stands_out: bool,
 }
 

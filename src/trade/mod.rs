@@ -6,8 +6,8 @@
 //! and no clock of its own: both are arguments. [`vamp`] lays the same band under a round of a drill.
 //!
 //! # To change it
-//! How bars are shared out: `plan.rs`; how it sounds: `sounded.rs`; what is due when: `trader.rs`; what is said of seams and landings:
-//! `judged.rs`, worded in `words/traded.rs`. `cargo test trades`, `cargo test trade::`.
+//! How bars are shared out: `plan.rs`; how it sounds: `sounded.rs`; what is due when: `trader.rs`; what is said of seams and
+//! landings: `judged.rs`, in the words of `words/traded.rs`. `cargo test trades`, `cargo test trade::`.
 
 mod judged;
 #[cfg(test)]

@@ -29,9 +29,9 @@ const SWINGS: f64 = 1.35;
 /// One fact about an answer. Notes are counted from 0 in the order of the line.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Finding {
-    /// No note was heard; `strays` tells whether anything was.
+    /// No note was heard.
     NothingCame {
-        /// Clicks, breath or another by-product was heard.
+        /// Whether clicks, breath or another by-product was heard.
         strays: bool,
     },
     /// What was played is no attempt at this line.

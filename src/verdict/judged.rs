@@ -106,10 +106,11 @@ pub struct NoteVerdict {
 pub struct Reflex {
     /// Time from the end of the cue to the onset of the first right note of the graded attempt, minus the measured delay.
     pub time: Seconds,
-    /// The time is under .12 s or negative: nobody reacts so fast, so the player guessed. The time is shown and does not count.
+    /// Whether the time is under .12 s or negative: nobody reacts so fast, so the player guessed. Such a time is shown and does not
+    /// count.
     pub jumped: bool,
-    /// The time enters the learner model: it is of a first attempt, the first expected note is right, and the player did not jump
-    /// the cue.
+    /// Whether the time enters the learner model: it is of a first attempt, the first expected note is right, and the player did
+    /// not jump the cue.
     pub counted: bool,
 }
 
@@ -157,7 +158,7 @@ pub struct RhythmNote {
 /// What is true of one answer. Its figures are defined where they are made, in `score`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Verdict {
-    /// The answer is an attempt at this line. If it is none, nothing else is scored.
+    /// Whether the answer is an attempt at this line. If it is none, nothing else is scored.
     pub related: bool,
     /// How far the whole answer was moved: 0, whole octaves (which count as right), or into another key.
     pub shift: HalfSteps,

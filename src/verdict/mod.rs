@@ -7,13 +7,14 @@
 //! sees a sample and holds no words. Sources: Theil 1950 and Sen 1968 (clock), from memory.
 //!
 //! # To change it: a finding
-//! Where [`Verdict`] has no figure for it, first a field of it, as the head of `session/mod.rs` says. `Finding`, its bound and
-//! `gravity` in `findings.rs`; tempo in `step.rs`; words in `words/verdict/faults.rs` or `words/verdict/sentence.rs`, short in
-//! `words/verdict/headline.rs`; if about time, `in_time.rs`; the table of DEVELOPERS.md; played wrongly on purpose:
-//! `simulated/truth.rs` (`PlayingFault`), `simulated/player.rs` (its weight), `simulated/faults.rs`; `tests/planted/cases.rs`,
-//! `tests/planted/told.rs`; ways of playing that are no faults: `tests/planted/manner.rs`. What rests on a note's end begins in
-//! `judged.rs` and `score.rs`; `ready.rs` and `at_once` in `judge.rs` show a verdict while the last note still sounds. Whether it
-//! is a fault: `is_fault` in `findings.rs`. `cargo test agreement`, `cargo test --test planted`.
+//! Where [`Verdict`] has no figure for it, a field of it comes first, as the head of `session/mod.rs` says. Then come `Finding`,
+//! its bound, `gravity` and `is_fault` in `findings.rs`; what it does to the tempo, in `step.rs`; its words in
+//! `words/verdict/faults.rs` or `words/verdict/sentence.rs`, and its short words in `words/verdict/headline.rs`; if it is about
+//! time, `in_time.rs`; and the table of DEVELOPERS.md. A player with the fault is made in `simulated/truth.rs` (`PlayingFault`),
+//! `simulated/player.rs` (its weight) and `simulated/faults.rs`, and asked about in `tests/planted/cases.rs` and
+//! `tests/planted/told.rs`; ways of playing that are no faults are in `tests/planted/manner.rs`. What rests on a note's end begins
+//! in `judged.rs` and `score.rs`; `ready.rs` and `at_once` in `judge.rs` show a verdict while the last note still sounds.
+//! `cargo test agreement`, `cargo test --test planted`.
 
 mod align;
 mod by_pitch;

@@ -35,12 +35,13 @@ pub(super) struct PerformedNote {
     pub length_s: f64,
     /// Note number with its fraction.
     pub pitch: f64,
-    /// The note looks like a by-product of playing: the ear is unsure of the note, or the note is short and runs into the next
-    /// note, or the note is short and the ear is not very sure of it.
+    /// Whether the note looks like a by-product of playing: the ear is unsure of it, or it is short and runs into the next note, or
+    /// it is short and the ear is not very sure of it.
     pub stray: bool,
-    /// The ear is unsure of the note; for a short note the bound is higher.
+    /// Whether the ear is unsure of the note; for a short note the bound is higher.
     pub unsure: bool,
-    /// The note goes on with the pitch of the note before, after next to no gap: the second piece of a note that broke.
+    /// Whether the note goes on with the pitch of the note before, after next to no gap: it is the second piece of a note that
+    /// broke.
     pub piece: bool,
     /// What follows the note.
     pub next: FollowedBy,

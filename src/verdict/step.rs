@@ -68,7 +68,7 @@ fn errors(verdict: &Verdict) -> u32 {
     verdict.of.saturating_sub(verdict.right).saturating_add(verdict.extra)
 }
 
-/// The table: whether a finding on an answer whose notes are all right keeps the tempo where it is.
+/// The table of findings: whether one of them, on an answer whose notes are all right, keeps the tempo where it is.
 fn keeps_tempo(finding: &Finding, asked: &Expectation) -> bool {
     match finding {
         Finding::Attempts(_) | Finding::Begun { .. } | Finding::Joined(_) | Finding::StruckTwice(_) => true,
@@ -91,7 +91,7 @@ fn keeps_tempo(finding: &Finding, asked: &Expectation) -> bool {
 struct Uncertainty {
     /// Number of errors that rest on a note of which the ear was not sure.
     errors: u32,
-    /// The ear was not sure of the notes that answer, by the median of their confidences.
+    /// Whether the ear was unsure of the notes that answer, by the median of their confidences.
     all: bool,
 }
 

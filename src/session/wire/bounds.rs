@@ -81,7 +81,7 @@ pub(super) fn list<T>(items: Vec<T>, limit: usize) -> Result<Vec<T>, WireError> 
     if items.len() <= limit { Ok(items) } else { Err(WireError(format!("{} items, more than {limit}", items.len()))) }
 }
 
-/// Signs that steer a terminal or turn the direction of writing: this program writes none, and refuses a text that has one.
+/// Whether a sign steers a terminal or turns the direction of writing: this program writes none, and refuses a text that has one.
 fn steers(sign: char) -> bool {
     sign.is_control() || matches!(sign, '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
 }
