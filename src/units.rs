@@ -136,7 +136,7 @@ impl SampleRate {
 }
 
 impl SampleIndex {
-    /// The instant at which this sample sounds, from the start of its stream.
+    /// The instant at which this sample sounds, in seconds from the start of its stream.
     #[must_use]
     pub fn at(self, rate: SampleRate) -> Seconds {
         Seconds(self.0 as f64 / rate.per_second())

@@ -8,7 +8,7 @@ use crate::chart::Chorus;
 use crate::sound::Clip;
 use crate::units::{SampleIndex, Seconds, Tempo};
 
-/// Bars of lead-in.
+/// The number of bars of lead-in.
 pub const LEAD_IN: u32 = 2;
 
 /// A band that plays a form, one chorus after another; its sound is read in blocks of any size.

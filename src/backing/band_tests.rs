@@ -77,7 +77,7 @@ fn beats_are_exact_to_the_sample_for_as_long_as_it_plays() {
 
 #[test]
 fn the_bass_is_within_a_cent_of_equal_temperament() {
-    // Measured by how far the phase of the fundamental turns between two windows: nothing the synthesis knows.
+    // The frequency is measured from the phase of the fundamental in two windows, independently of the synthesis.
     let rate = SampleRate::DEVICE;
     let wish = BandWish { bass: Some(BassLine::Walking), choruses: Some(2), ..alone(60.0, rate) };
     let (samples, notes) = sound(&form("blues-vi7"), &wish, &[48_000]);
@@ -162,7 +162,7 @@ fn no_sample_is_beyond_the_level_that_was_asked_for_and_none_beyond_the_ceiling(
         let peak = Decibels::of_amplitude(f64::from(peak)).0;
         let most = CEILING.0.min(asked);
         assert!(peak <= most && peak > most - 8.0, "{id}: {peak} dB");
-        // The mean level of the chorus: soft, and never nothing.
+        // The mean level of the chorus is low, but the band is heard.
         let power: f64 = samples.iter().map(|s| f64::from(*s).powi(2)).sum::<f64>() / samples.len() as f64;
         let mean = Decibels::of_power(power).0;
         assert!((most - 28.0..most - 9.0).contains(&mean), "{id}: {mean} dB");

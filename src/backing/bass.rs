@@ -16,11 +16,11 @@ const TRIES: usize = 24;
 /// A stretch of beats of one bar under one chord.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Stay {
-    /// The beat it begins on.
+    /// The beat on which the stay begins, from 0 at the start of the form or of its pick-up.
     pub at: u32,
     /// How many beats it lasts.
     pub beats: u32,
-    /// `None` where no chord is played.
+    /// The tones of its chord; `None` where no chord is played.
     pub tones: Option<ChordTones>,
     /// Whether the chord is another than before, so that its root (or the bass after its slash) is due.
     pub fresh: bool,
@@ -29,7 +29,7 @@ pub(super) struct Stay {
 /// One note of a bass line, in beats.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct BassNote {
-    /// The beat it begins on, counted as in [`Stay`].
+    /// The beat on which the note begins, counted as in [`Stay`].
     pub at: f64,
     /// How long it sounds, in beats.
     pub beats: f64,

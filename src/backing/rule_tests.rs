@@ -179,7 +179,7 @@ fn thirds_and_sevenths_are_led_by_step_where_roots_move_by_fourths() {
                     if moved.iter().all(|step| *step <= 2) {
                         led += 1;
                     } else {
-                        // One voice had left the reach and was taken an octave back: by class it still moves by step.
+                        // A voice that would leave the range is moved by an octave, so the step is looked for in any octave.
                         let near = |after: &i32| {
                             pair[0].1[..2].iter().any(|before| {
                                 let away = (after - before).rem_euclid(12);

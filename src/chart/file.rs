@@ -55,7 +55,7 @@ pub fn read_forms(text: &str) -> (Vec<NamedChart>, Vec<Misprint>) {
     (forms, blots.into_iter().map(|blot| blot.placed(text)).collect())
 }
 
-/// All misprints of a file of forms; empty when it is right.
+/// All misprints of a file of forms; none where the file is right.
 #[must_use]
 pub fn check_forms(text: &str) -> Vec<Misprint> {
     read_forms(text).1

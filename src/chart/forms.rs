@@ -29,7 +29,7 @@ pub struct Forms(Vec<NamedChart>);
 pub struct UnknownChart {
     /// What was asked for.
     pub asked: String,
-    /// Up to three ids that are near, nearest first.
+    /// Up to three ids that are like it, the most similar first.
     pub nearest: Vec<String>,
 }
 

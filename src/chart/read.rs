@@ -24,7 +24,7 @@ pub(super) struct OpenRepeat {
     pub endings: Vec<Vec<UnplacedBar>>,
 }
 
-/// A chart as far as it was read.
+/// A reader of a chart, with all that it has read so far.
 pub(super) struct ChartReader<'t> {
     blots: Vec<Blot>,
     /// Quarters in a bar.
@@ -43,7 +43,7 @@ pub(super) struct ChartReader<'t> {
     pub repeat: Option<OpenRepeat>,
     /// The number of the ending that has to come now, after `:|`.
     due: Option<usize>,
-    /// The bar before, for `%`.
+    /// The bar before, which `%` repeats.
     pub last: Option<UnplacedBar>,
     /// Whether the chart is written in numerals, as its first chord shows; `None` before that chord.
     pub numerals: Option<bool>,

@@ -168,7 +168,7 @@ fn reading_charts_never_panics_on_any_text() {
     });
 }
 
-/// Any chord by its place.
+/// Draws any numeral.
 fn numeral() -> impl Strategy<Value = Numeral> {
     let quality =
         prop::sample::select(vec!["", "m", "7", "maj7", "m7b5", "dim7", "7#9", "6/9", "sus4", "mMaj7", "7alt"]);

@@ -2,7 +2,7 @@ use crate::music::{Concert, ConcertKey, Spelling};
 use crate::pattern::{Line, Meter, Pattern, PatternId, Register, swing_at};
 use crate::units::{Beats, Tempo};
 
-/// What is sounded before an answer.
+/// What a cue sounds before the answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Form {
     /// The whole pattern.
@@ -59,7 +59,7 @@ pub struct Cue {
     pub pattern: PatternId,
     /// The plain name of the pattern.
     pub title: String,
-    /// Sounding key.
+    /// The key in which the cue sounds.
     pub key: ConcertKey,
     /// How the key and the notes are spelled on a page.
     pub spelling: Spelling,
@@ -69,7 +69,7 @@ pub struct Cue {
     pub form: Form,
     /// How the answer is timed.
     pub timing: Timing,
-    /// Asked tempo.
+    /// The tempo that is asked for.
     pub tempo: Tempo,
     /// How the bars of the cue are counted.
     pub meter: Meter,
@@ -77,7 +77,7 @@ pub struct Cue {
     pub line: Line,
     /// The chord to sound for [`Form::Chord`], lowest note first; where it is empty, the first note of the line sounds instead.
     pub chord: Vec<Concert>,
-    /// The click goes on through the answer.
+    /// Whether the click goes on through the answer.
     pub click: bool,
     /// The cue is sounded once more, because the player asked for it or did not answer. The coach did not choose it, and it is not
     /// counted.

@@ -11,7 +11,7 @@ const PARTED: f64 = 0.92;
 const REPEATED: Seconds = Seconds(0.045);
 /// The least share of its length that a note sounds before the same pitch, however short it is.
 const LEAST: f64 = 0.6;
-/// From one note of a rolled chord to the next.
+/// The time from one note of a rolled chord to the next.
 const ROLL: Seconds = Seconds(0.045);
 /// From the sign "listen" to the start of a cue by ear that is not counted in.
 const ATTENTION: Seconds = Seconds(0.6);
@@ -34,9 +34,9 @@ pub(super) struct CueTimes {
     pub notes: Vec<CuedNote>,
     /// Where the cue ends: the end of the last note's nominal length, or of the tick.
     pub end: Seconds,
-    /// Where beat 0 of an answer in tempo lies; `None` for a free answer.
+    /// When beat 0 of an answer in tempo is due; `None` for a free answer.
     pub beat_zero: Option<Seconds>,
-    /// The clicks of the count-in; empty without one.
+    /// The clicks of the count-in; none where no bar is counted in.
     pub count_in: Vec<Seconds>,
     /// All clicks, those of the count-in too; the flag marks the first of a bar.
     pub clicks: Vec<(Seconds, bool)>,

@@ -16,17 +16,17 @@ pub struct Loudness {
 }
 
 impl Loudness {
-    /// For a player who never heard a cue on these devices.
+    /// The level for a player who never heard a cue on these devices.
     #[must_use]
     pub const fn first() -> Self {
         Self { level: FIRST, settled: false }
     }
-    /// For a player who answered cues at this level before; never above [`FULL`].
+    /// The level for a player who answered cues at `level` in an earlier sitting, kept between [`FIRST`] and [`FULL`].
     #[must_use]
     pub fn known(level: Decibels) -> Self {
         Self { level: level.min(FULL).max(FIRST), settled: false }
     }
-    /// The level for the next cue; each call steps up until an answer came.
+    /// The level for the next cue. Until a cue is answered, each call makes the cue after it louder.
     pub fn step(&mut self) -> Decibels {
         let level = self.level;
         if !self.settled {
@@ -40,7 +40,7 @@ impl Loudness {
             *self = Self { level, settled: true };
         }
     }
-    /// Where the level settled, for keeping; `None` before the first answer.
+    /// The level of the first cue that was answered, which is kept for the next sitting; `None` before the first answer.
     #[must_use]
     pub fn settled(&self) -> Option<Decibels> {
         self.settled.then_some(self.level)

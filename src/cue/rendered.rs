@@ -23,7 +23,7 @@ pub struct CueSound {
     /// End of the cue: the last sample of the last note's nominal length, before its release; for a cue without notes the
     /// end of the tick. A whole number of samples.
     pub end: Seconds,
-    /// When beat 0 of an answer in tempo is due: the next bar.
+    /// When beat 0 of an answer in tempo is due, at the beginning of the next bar; `None` for a free answer.
     pub beat_zero: Option<Seconds>,
     /// The clicks of the count-in.
     pub beats: Vec<Seconds>,

@@ -12,9 +12,9 @@ pub struct Rendering {
     pub level: Decibels,
     /// A bar of clicks goes before the cue.
     pub count_in: bool,
-    /// Sounds an octave up, for low instruments on small loudspeakers.
+    /// Whether the cue sounds an octave up, for low instruments on small loudspeakers.
     pub octave_up: bool,
-    /// A chord is rolled quickly from below, not struck as one.
+    /// Whether a chord is rolled quickly from its lowest note, not struck at once.
     pub rolled: bool,
 }
 

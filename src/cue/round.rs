@@ -9,7 +9,7 @@ use crate::units::Seconds;
 pub struct RoundSound {
     /// The whole sound, from the count-in to the end of the last answer.
     pub sound: CueSound,
-    /// Where each cue lies in it, in order.
+    /// Where each cue lies in the sound, in order.
     pub places: Vec<RoundPlace>,
 }
 
@@ -17,13 +17,13 @@ pub struct RoundSound {
 /// sound on the input's clock (`sound::Placement`) a place becomes a `drill::CueSpan`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RoundPlace {
-    /// The first beat of the cue; for the first cue the first beat of the count-in.
+    /// When the cue begins; for the first cue, when its count-in begins.
     pub from: Seconds,
     /// End of the cue.
     pub end: Seconds,
     /// When beat 0 of its answer is due.
     pub beat_zero: Seconds,
-    /// The beat after its answer, on which the next cue begins.
+    /// When its answer ends and the next cue begins.
     pub until: Seconds,
 }
 

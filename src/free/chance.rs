@@ -139,7 +139,7 @@ pub(super) fn surprise(count: usize, expected: f64) -> f64 {
         return 0.0;
     }
     let expected = expected.max(1e-12);
-    // The first term of the tail in logarithms, the others as shares of it.
+    // The first term of the sum over all numbers from `count` up is worked out as a logarithm, the others as shares of it.
     let first = count as f64 * expected.ln() - expected - (1..=count).map(|n| (n as f64).ln()).sum::<f64>();
     let (mut term, mut sum) = (1.0, 1.0);
     for n in count + 1..count + 200 {
@@ -164,7 +164,7 @@ mod tests {
 
     #[test]
     fn a_drawn_line_keeps_key_and_motion() {
-        // A scale up and down in D is drawn as steps in D, and a step goes on as it went.
+        // A scale in D up and down gives drawn lines of steps in D that mostly go on in the same direction.
         let up = [62, 64, 66, 67, 69, 71, 73, 74, 73, 71, 69, 67, 66, 64];
         let heights: Vec<i32> = up.iter().copied().cycle().take(280).collect();
         let moves: Vec<i32> = heights.windows(2).map(|w| w[1] - w[0]).collect();

@@ -15,7 +15,7 @@ pub(super) struct RepeatedCell {
     pub at: Vec<usize>,
     /// How often chance is expected to give the cell in this line.
     pub expected: f64,
-    /// How far beyond chance it is ([`surprise`]).
+    /// How far beyond chance the number of its places lies ([`surprise`]).
     pub surprise: f64,
 }
 

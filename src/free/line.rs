@@ -42,13 +42,13 @@ pub enum NoLine {
     /// Nothing was heard.
     #[error("no note was heard in it")]
     Silent,
-    /// Too few notes.
+    /// The line has too few notes; the number is how many.
     #[error("only {0} of its notes can be told: nothing to take apart")]
     Few(usize),
     /// The pitches do not stand on the half steps of any one tuning.
     #[error("its pitches stand on no scale, as in speech or drums: no line was made of it")]
     Unsteady,
-    /// Too much of it is doubtful.
+    /// Too many sounds are doubtful: how many, and how many sounds there are.
     #[error("{0} of {1} sounds in it are doubtful, as where several notes sound at once: no line was made of it")]
     Doubtful(usize, usize),
 }
@@ -80,7 +80,7 @@ impl FreeLine {
     /// A line that is written in a file, at its tempo.
     ///
     /// # Errors
-    /// [`NoLine::Few`], [`NoLine::Silent`].
+    /// [`NoLine::Silent`] without notes, [`NoLine::Few`] with too few.
     pub fn written(line: &Line, tempo: Tempo) -> Result<Self, NoLine> {
         match line.notes.len() {
             0 => Err(NoLine::Silent),
@@ -95,7 +95,7 @@ impl FreeLine {
         self.notes.iter().map(|note| note.pitch.0).collect()
     }
 
-    /// How long a beat lasts, known or guessed.
+    /// How long a beat lasts, by the tempo, or guessed from the notes where no tempo is known.
     #[must_use]
     pub fn beat(&self) -> Seconds {
         let gaps: Vec<f64> = self.notes.windows(2).map(|pair| (pair[1].onset - pair[0].onset).0).collect();
@@ -119,7 +119,7 @@ impl FreeLine {
         self.notes.windows(2).map(one).collect()
     }
 
-    /// How long it lasts, from the first note to the end of the last.
+    /// How long the line lasts, from its first onset to the end of its last note.
     #[must_use]
     pub fn length(&self) -> Seconds {
         let ends = self.notes.iter().map(|note| note.release.0).fold(0.0, f64::max);

@@ -29,7 +29,7 @@ pub enum Approach {
     Alone,
 }
 
-/// A phrase: what lies between two long rests.
+/// A phrase: the notes between two long rests.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FreePhrase {
     /// The notes of the phrase, by index in the line.

@@ -12,7 +12,7 @@ const NAMED: [&str; 14] =
 /// A part of a free line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FreePart {
-    /// Stepwise, half steps or skips.
+    /// The family of the part: stepwise, half steps or skips.
     pub family: Family,
     /// The notes of the part, by index; the first may be the last of the part before.
     pub notes: Range<usize>,

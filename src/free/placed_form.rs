@@ -29,7 +29,7 @@ pub struct PlacedForm {
 pub struct ToneOver {
     /// Half steps over the root, 0 to 11.
     pub above: i32,
-    /// The tone of the chord that it is; `None` where it is none.
+    /// The tone of the chord with this pitch; `None` where no tone has it.
     pub tone: Option<Degree>,
 }
 
@@ -98,7 +98,7 @@ impl PlacedForm {
     /// The bar in which an instant lies, from 0 on through all choruses; below 0 before the form.
     #[must_use]
     pub fn bar(&self, at: Seconds) -> i64 {
-        // An eighth that comes a little early belongs to its own bar.
+        // Rounded to quarter beats, so that a note played a little early before a bar line belongs to the bar it is meant for.
         let beats = (self.beats(at) * 4.0).round() / 4.0;
         (beats / f64::from(self.chorus.meter.max(1))).floor() as i64
     }
@@ -112,7 +112,8 @@ impl PlacedForm {
         change.filter(|change| change.chord.is_some())
     }
 
-    /// The chord that a note belongs to: the one it begins under, or the next where it is played just ahead of it.
+    /// The chord to which a note belongs: the next one where the note begins just ahead of it and sounds into it, else the one under
+    /// which it begins.
     #[must_use]
     pub fn of_note(&self, note: &LineNote) -> Option<&Change> {
         let (begins, ends) = (self.beats(note.onset), self.beats(note.release));

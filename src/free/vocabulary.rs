@@ -106,7 +106,7 @@ impl VocabularySearch<'_> {
         found
     }
 
-    /// How often a pattern is expected by chance, in all its ways.
+    /// How often chance is expected to give a pattern, all its ways together.
     fn expected_in_all(&mut self, pattern: usize, changed: bool) -> f64 {
         let ways: Vec<usize> =
             (0..self.stock.ways.len()).filter(|way| self.stock.ways[*way].pattern == pattern).collect();
@@ -146,7 +146,7 @@ impl VocabularySearch<'_> {
         by_pattern.into_iter().map(|(pattern, hits)| (pattern, self.counted(pattern, hits))).collect()
     }
 
-    /// How surprising the most surprising pattern and cell of a line are.
+    /// How surprising the most surprising pattern of a line is, and its most surprising cell.
     fn most(&mut self, moves: &[i32]) -> (f64, f64) {
         let patterns = self.counts(moves).values().map(|count| count.surprise).fold(0.0, f64::max);
         let cell = cells(moves, &self.chain, &self.stock).first().map_or(0.0, |cell| cell.surprise);

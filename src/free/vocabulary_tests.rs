@@ -31,7 +31,7 @@ fn line(heights: &[i32]) -> FreeLine {
     FreeLine { heard: notes.len(), doubtful: 0, notes, tempo: Some(Tempo(120.0)) }
 }
 
-/// Eighths along a scale, with turns, thirds and now and then a note between.
+/// Eighths along a scale, with turns and thirds, and now and then a note between two of the scale.
 fn filler(notes: usize, from: i32, draws: &mut Draws) -> Vec<i32> {
     let (mut place, mut way, mut heights) = (from, 1, Vec::new());
     let height = |place: i32| 60 + 12 * place.div_euclid(7) + [0, 2, 4, 5, 7, 9, 11][place.rem_euclid(7) as usize];
@@ -48,7 +48,7 @@ fn looked<'l>(line: &FreeLine, patterns: &'l [&'l Pattern], draws: &mut Draws) -
     FreeVocabulary::of(line, wanted, Library::builtin(), &mut || draws.draw())
 }
 
-/// `EARFIRST_LONGER=1` for 200 lines.
+/// `EARFIRST_LONGER=1` draws 200 lines.
 #[test]
 fn lines_drawn_by_chance_hardly_ever_name_a_pattern_or_a_habit() {
     let lines = if std::env::var_os("EARFIRST_LONGER").is_some() { 200 } else { 5 };
@@ -123,7 +123,7 @@ fn planted(times: usize, choruses: usize, draws: &mut Draws) -> (usize, usize, u
     (found, all, besides)
 }
 
-/// `EARFIRST_LONGER=1` for twenty choruses each.
+/// `EARFIRST_LONGER=1` plays twenty choruses each.
 #[test]
 fn a_pattern_that_comes_three_times_is_named_and_hardly_any_besides() {
     let longer = std::env::var_os("EARFIRST_LONGER").is_some();

@@ -30,7 +30,7 @@ pub fn chord(line: &Line, tonic: Concert) -> Option<Quality> {
     let (any_third, seventh) = (sounds(3) + sounds(4) > 0, sounds(10) + sounds(11) > 0);
     let may = |quality: &Quality| {
         let has = |letters: i32| quality.tones().iter().any(|tone| tone.letters == letters);
-        // A sixth stands in the seventh's place, a suspended tone in the third's.
+        // A sixth chord is ruled out where a seventh sounds, a suspended one where a third sounds.
         let displaced = (has(5) && seventh) || (!has(2) && any_third);
         let third = quality.tones().iter().any(|tone| (1..=3).contains(&tone.letters) && sounds(tone.half_steps) > 0);
         let exactly = ninth(*quality) && fit(quality) == (line.notes.len(), 0);
@@ -81,7 +81,7 @@ mod tests {
         assert_eq!(found(&[0, 2, 4, 5, 7, 9, 11, 12]), Some("maj7"));
         assert_eq!(found(&[0, 3, 6, 9]), Some("dim7"));
         assert_eq!(found(&[0, 4, 7, 9, 12]), Some("6"));
-        // ii, V and I by their first tones: no suspension, for thirds sound.
+        // The first tones of ii, V and I make no suspended chord, for thirds sound.
         assert_eq!(found(&[2, 4, 5, 9, 7, 9, 11, 14, 0, 2, 4, 7]), Some("maj7"));
         assert_eq!(found(&[0, 5, 7, 12]), Some("sus4"));
         // Broken thirds up the major scale.

@@ -14,10 +14,10 @@ pub struct Correction {
 /// Why a correction cannot be made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum CorrectionError {
-    /// There is no such note.
+    /// The line has no note of this number; the second number is how many notes it has.
     #[error("there is no note {0}; the line has {1}")]
     NoNote(usize, usize),
-    /// Nothing sounds before the first note.
+    /// The first note cannot be tied to a note before it.
     #[error("the first note has none before it to hold on")]
     NothingToHold,
     /// The correction would take out the only note.

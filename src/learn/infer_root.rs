@@ -21,11 +21,11 @@ pub struct InferredRoot {
 /// Why a root was taken.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum RootReason {
-    /// The player said so.
+    /// The player named the root.
     Given,
     /// The pattern of this name in the library has the same moves.
     Known(String),
-    /// The file's key signature says so.
+    /// The root is the tonic of the file's key signature.
     Signature,
     /// All notes together are the tones of this chord.
     Chord(Quality),
@@ -157,7 +157,7 @@ mod tests {
         assert_eq!(given(&[60, 62, 63, 65, 62, 59, 60]), Some((60, RootReason::Ends)));
         assert_eq!(given(&[65, 67, 69, 70, 72, 74]), Some((65, RootReason::Scale("major"))));
         assert_eq!(given(&[65, 67, 68, 70, 72, 73]), Some((65, RootReason::Scale("natural minor"))));
-        // C6 or Am7; a fall that may end on any degree; a turn round a note that may be any.
+        // C6 or Am7; a falling line that may end on any degree; a turn round a note that may be any degree.
         assert_eq!(given(&[72, 71, 69, 67, 65]), None);
         assert_eq!(given(&[64, 67, 69, 72]), None);
         assert_eq!(given(&[65, 63, 64]), None);
@@ -168,7 +168,7 @@ mod tests {
         let library = Library::builtin();
         let fall = infer_root(&line(&[72, 70, 69, 65]), library);
         assert!(matches!(fall, Ok(InferredRoot { tonic: Concert(65), why: RootReason::Known(_) })), "{fall:?}");
-        // A step above, a half step below, and the note: of the root, the fifth, the third ... nobody can know.
+        // A whole step above a note, a half step below it, and the note: it may be the root, the fifth, the third or another degree.
         let asked = infer_root(&line(&[62, 59, 60]), library).unwrap_err();
         assert!(asked.len() >= 3, "{asked:?}");
     }

@@ -48,7 +48,8 @@ pub enum LearnError {
     /// No note was heard.
     #[error("no note was heard")]
     Nothing,
-    /// The player has to name the root: the patterns that move alike count from different ones, or nothing in the line shows it.
+    /// The player has to name the root, because nothing in the line shows it, or because patterns with the same moves count from
+    /// different roots; the names of such patterns.
     #[error("the root cannot be known from these notes{}", among(.0))]
     Root(Vec<String>),
     /// The line is wider than degrees can be written, or has more notes than a pattern may have.
@@ -67,10 +68,10 @@ fn among(names: &[String]) -> String {
 }
 
 impl LineDraft {
-    /// Makes the pattern, as far as it can be known.
+    /// Makes the pattern of the line.
     ///
     /// # Errors
-    /// [`LearnError`].
+    /// [`LearnError`] where the player has to say more, or no pattern can be written.
     pub fn learn(&self, library: &Library) -> Result<LearnedPattern, LearnError> {
         let learnt = self.learn_in(self.pulse, library);
         match self.pulse {
@@ -227,19 +228,19 @@ mod tests {
             draft
         };
         let written = |draft: &LineDraft| notes(&draft.learn(&Library::default()).unwrap());
-        // Heard an octave too high at the end, and too low at the beginning: the rest stays where it stood.
+        // The last note was heard an octave too high, or the first too low: the other notes stay in their octave.
         let major = [60, 64, 67, 72];
         for (mend, said) in [("4=1", "1 3 5 1"), ("4=1,", "1 3 5 1,"), ("3=5,", "1 3 5, 8"), ("1=8", "8 3 5 8")] {
             assert_eq!(written(&mended(&major, &[mend])), said, "{mend}");
         }
-        // Whoever says b5 has it, and so has who says #4, on the way up and down (common practice: either, by the chord).
+        // The spelling that the player typed, b5 or #4, is kept, whether the line rises or falls (common practice: either, by the chord).
         for said in ["b5", "#4"] {
             for line in [[60, 64, 67, 70], [70, 67, 64, 60]] {
                 let at = line.iter().position(|pitch| *pitch == 67).unwrap() + 1;
                 assert!(written(&mended(&line, &[&format!("{at}={said}")])).contains(said), "{said} in {line:?}");
             }
         }
-        // Another key counts anew: the pitch that was meant stays, its spelling goes.
+        // In another key the corrected note keeps its pitch and loses its spelling.
         let mut moved = mended(&major, &["3=b5"]);
         moved.set_key(ConcertKey(Concert(66).class()));
         assert_eq!(written(&moved), "#4 b7 8 #11");
@@ -247,7 +248,7 @@ mod tests {
 
     #[test]
     fn a_swung_line_is_kept_even_with_its_swing_and_its_pick_up() {
-        // From the short eighth before the beat, two to one at quarter = 120.
+        // A line at quarter = 120 that begins with the short eighth before the beat, long to short two to one.
         let onsets = [0.0, 1.0, 3.0, 4.0, 6.0, 7.0].map(|thirds| thirds / 6.0);
         let note = |(pitch, onset): (i32, f64)| LineNote {
             pitch: Concert(pitch),
@@ -274,7 +275,7 @@ mod tests {
         let turn = draft(&[65, 63, 64]);
         assert!(matches!(turn.learn(Library::builtin()), Err(LearnError::Root(names)) if names.len() > 1));
         let given = LineDraft { key: Some(ConcertKey::FIFTHS[0]), ..turn.clone() };
-        // A step and a half step: half steps, and written so.
+        // Half of the moves are half steps, so the family is half steps, and the pattern is written in them.
         assert_eq!(notes(&given.learn(Library::builtin()).unwrap()), "5 3 4");
         let signed = LineDraft { signature: Some(ConcertKey::FIFTHS[0]), ..turn };
         assert_eq!(signed.learn(Library::builtin()).unwrap().root.why, RootReason::Signature);

@@ -287,7 +287,7 @@ fn laid(gaps: &[f64], unit_s: f64) -> Grid {
         let units: Vec<f64> = gaps.iter().zip(steps).map(|(gap, step)| gap / step).collect();
         median(&units).unwrap_or(unit_s)
     };
-    // Twice, because the tempo that was played may differ from the first estimate.
+    // The unit is measured twice, because the number of units in each gap may change with the first measurement.
     let unit_s = held(&steps(held(&steps(unit_s))));
     kept(gaps, unit_s)
 }

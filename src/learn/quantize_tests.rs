@@ -94,12 +94,12 @@ fn groups_of_five_and_seven_in_a_file_are_what_they_are() {
         assert!(places(&found).iter().zip(&onsets).all(|(found, asked)| (found - asked).abs() < 1e-5), "{found:?}");
         assert_eq!(quantize(&line(&onsets, &[]), Some(found.pulse())).unwrap().line, found.line);
     }
-    // From sound the plainer unit is preferred, and a file into which somebody played is heard like sound.
+    // In sound the plainer unit is preferred; a file into which somebody played is treated like sound.
     assert_eq!(quantize(&line(&group(5), &[]), at(120.0)).unwrap().share, 4);
     let by_hand =
         quantize(&line(&[0.0, 1.0, 2.0, 3.0, 4.0], &[0.0, 11.3, -8.7, 9.1]), Some(Pulse::written(Tempo(120.0))));
     assert!(by_hand.is_some_and(|found| !found.exact && found.share == 2));
-    // What swings in a file swings.
+    // Swung eighths that a file has exactly are recognised too.
     let swung =
         quantize(&line(&[0.0, 4.0 / 3.0, 2.0, 10.0 / 3.0, 4.0], &[]), Some(Pulse::written(Tempo(120.0)))).unwrap();
     assert!(swung.swing && swung.share == 2, "{swung:?}");
@@ -113,7 +113,7 @@ fn a_short_note_leaves_a_rest_and_a_loose_one_does_not() {
     let found = quantize(&played, at(120.0)).unwrap();
     let lengths: Vec<f64> = found.line.notes.iter().map(|note| note.length.0 * 2.0).collect();
     assert_eq!(lengths, [1.0, 2.0, 1.0, 1.0]);
-    // Two quarters with silence after the first are that, but in eighths a quarter rest is to be seen.
+    // Two notes with silence after the first are quarters, but where eighths are near, a rest of a quarter is written.
     let two = [played[0], played[1]];
     let length =
         |share| quantize(&two, Some(Pulse { share, ..Pulse::given(Tempo(120.0)) })).unwrap().line.notes[0].length.0;

@@ -9,13 +9,13 @@ use super::nearest::{nearest, slips};
 
 const TABLE: &str = include_str!("../../assets/instruments.toml");
 
-/// No instrument goes by this name.
+/// No instrument has the name that was asked for.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error("no instrument is called \"{asked}\"{}", self.hint())]
 pub struct UnknownInstrument {
     /// What was asked for, shortened to 40 letters.
     pub asked: String,
-    /// The ids most like it, the likeliest first; empty where none is.
+    /// The ids that are like it, the most similar first; none where no id is like it.
     pub nearest: Vec<String>,
 }
 
@@ -38,10 +38,10 @@ pub fn instruments() -> &'static [Instrument] {
     READ.get_or_init(|| file::instruments(TABLE).unwrap_or_default())
 }
 
-/// The instrument with this id, name or other name, in any case.
+/// The instrument with this id, name or other name, in capitals or small letters.
 ///
 /// # Errors
-/// [`UnknownInstrument`] with the nearest id when nothing goes by that name.
+/// [`UnknownInstrument`] with the nearest ids where no instrument has that name.
 pub fn instrument(name: &str) -> Result<&'static Instrument, UnknownInstrument> {
     let asked = name.trim();
     let same = |text: &str| text.eq_ignore_ascii_case(asked);

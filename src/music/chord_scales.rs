@@ -20,6 +20,6 @@ pub struct ScaleFit {
     pub place: String,
     /// The scales on the chord's root, the first choice first; never empty.
     pub scales: Vec<&'static Scale>,
-    /// Degrees of the scale to keep off strong beats.
+    /// The degrees of the first scale that are avoided on strong beats.
     pub avoid: Vec<Degree>,
 }

@@ -4,7 +4,7 @@ use std::ops::{Add, Sub};
 /// Half steps of the major scale above its tonic.
 const MAJOR: [i32; 7] = [0, 2, 4, 5, 7, 9, 11];
 
-/// A place above or below a tonic, spelled: how many letters away and how many half steps away.
+/// A spelled distance above or below a tonic: how many letters and how many half steps away.
 ///
 /// The flat third is 2 letters and 3 half steps, the sharp second 1 letter and 3 half steps: one sound, two spellings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
@@ -29,7 +29,7 @@ impl Degree {
     pub const fn alteration(self) -> i32 {
         self.half_steps - major(self.letters)
     }
-    /// How many fifths above the tonic, below zero flatwards: 5 is 1, b2 is -5.
+    /// The place on the line of fifths, counted from the tonic, with flats below zero: 5 is 1, b2 is -5.
     #[must_use]
     pub const fn fifths(self) -> i32 {
         [0, 2, 4, -1, 1, 3, 5][self.letters.rem_euclid(7) as usize] + 7 * self.alteration()
@@ -82,7 +82,7 @@ impl Degree {
     }
 }
 
-/// Half steps of the major scale's letter above the tonic.
+/// The half steps from the tonic to the degree of the major scale that is `letters` away.
 const fn major(letters: i32) -> i32 {
     MAJOR[letters.rem_euclid(7) as usize] + 12 * letters.div_euclid(7)
 }

@@ -18,22 +18,22 @@ pub enum Clef {
     Grand,
 }
 
-/// How an instrument is sounded; it decides about rests and about what counts as a new note.
+/// How an instrument is sounded. Rests of the player depend on it, and what counts as a new note.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Sounding {
-    /// Buzzed lips: they tire, and rest as long as they play.
+    /// Buzzed lips, which tire.
     Lips,
     /// A reed.
     Reed,
     /// Air over an edge: flutes and recorders.
     Edge,
-    /// The singing voice: it tires too.
+    /// The singing voice, which tires too.
     Voice,
     /// A bow.
     Bow,
     /// Plucked strings; a string rings on after the next note begins.
     Plucked,
-    /// Keys, bars or mallets: pitch cannot be bent.
+    /// Keys, bars or mallets, whose pitch the player cannot bend.
     Keys,
 }
 
@@ -46,10 +46,10 @@ pub enum Intonation {
         in_tune: Cents,
         /// The furthest that a note may lie from its pitch before anything is said.
         acceptable: Cents,
-        /// Beyond this it is another note.
+        /// The furthest that a note may lie from its pitch; one that is further away is another note.
         off: Cents,
     },
-    /// Pianos and mallets.
+    /// The instrument is not judged by its intonation, such as pianos and mallets.
     Unscored,
 }
 

@@ -1,5 +1,5 @@
-/// The candidate most like `word`, ignoring case, when it is like enough to be meant: at most one slip in three letters. The
-/// first of equals wins, so the order of candidates is the order of preference.
+/// The candidate most like `word`, ignoring case; `None` where it has more than one slip in three letters (one slip is always
+/// allowed). Of equally similar candidates it is the first, so the order of the candidates is the order of preference.
 #[must_use]
 pub fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
     let allowed = (word.chars().count().min(64) / 3).max(1);
@@ -7,8 +7,8 @@ pub fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) ->
     counted.filter(|(count, _)| *count <= allowed).min_by_key(|(count, _)| *count).map(|(_, candidate)| candidate)
 }
 
-/// How many letters were left out, put in, changed or swapped with their neighbour, ignoring case (optimal string
-/// alignment). Words over 64 letters are compared by their first 64, so the cost is bounded.
+/// The number of letters that are left out, put in, changed or swapped with a neighbour, ignoring case (optimal string
+/// alignment). Longer words are compared by their first 64 letters, so that the time is bounded.
 #[must_use]
 pub fn slips(one: &str, other: &str) -> usize {
     let letters = |word: &str| word.chars().flat_map(char::to_lowercase).take(64).collect::<String>();

@@ -28,8 +28,8 @@ pub struct Range {
 }
 
 impl HalfSteps {
-    /// The name of an interval up to the octave with its article, whichever way it goes: "a half step", "a minor third"; `None`
-    /// for a unison and beyond the octave (common practice).
+    /// The name of an interval with its article, the same up and down: "a half step", "a minor third" (common practice). `None` for a
+    /// unison and for intervals beyond the octave.
     #[must_use]
     pub const fn interval(self) -> Option<&'static str> {
         Some(match self.0.unsigned_abs() {
@@ -51,12 +51,12 @@ impl HalfSteps {
 }
 
 impl PitchClass {
-    /// Any whole number of half steps from C, folded into one octave.
+    /// The pitch class of a number of half steps from C.
     #[must_use]
     pub const fn new(half_steps_from_c: i32) -> Self {
         Self(half_steps_from_c.rem_euclid(12) as u8)
     }
-    /// 0 (C) to 11 (B).
+    /// The class as a number, 0 (C) to 11 (B).
     #[must_use]
     pub const fn get(self) -> i32 {
         self.0 as i32

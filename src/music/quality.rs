@@ -2,15 +2,15 @@ use std::fmt;
 
 use crate::music::{Degree, HalfSteps};
 
-/// What stands on the root where the third usually is.
+/// The third of a chord, or what stands in its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub(super) enum ThirdKind {
     #[default]
     Major,
     Minor,
-    /// Suspended second.
+    /// A suspended second.
     Second,
-    /// Suspended fourth.
+    /// A suspended fourth.
     Fourth,
     /// No third: the chord has root and fifth alone.
     Open,
@@ -47,7 +47,7 @@ pub struct ChordQuality {
     pub(super) sharp_fifth: bool,
     /// A major sixth is added.
     pub(super) sixth: bool,
-    /// `None` where the chord has no seventh.
+    /// The seventh; `None` where the chord has none.
     pub(super) seventh: Option<Seventh>,
     /// The highest number of the stack of thirds: 7, 9, 11 or 13; without meaning where the chord has no seventh.
     pub(super) stack: u8,
@@ -100,8 +100,8 @@ impl Tension {
 }
 
 impl ChordQuality {
-    /// The tones upward from the root, spelled by function; extensions keep every third below them, an altered tension
-    /// takes the place of the plain one, and `7alt` has root, third, seventh and the four alterations (common practice).
+    /// The tones upward from the root, spelled by function. A stacked ninth, eleventh or thirteenth has all thirds below it, except
+    /// that an altered tension replaces the plain one; `7alt` has root, third, seventh, b9, #9, #11 and b13 (common practice).
     #[must_use]
     pub fn degrees(&self) -> Vec<Degree> {
         let at = |number: i32, alter: i32| Degree::altered(number - 1, alter);

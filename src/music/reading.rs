@@ -15,7 +15,7 @@ pub enum NoteNames {
     Solfege,
 }
 
-/// The unit in which reflex times stand.
+/// The unit in which reflex times are shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub enum ReflexUnit {
     /// Seconds, to a tenth.
@@ -26,7 +26,7 @@ pub enum ReflexUnit {
 }
 
 impl ReflexUnit {
-    /// All of them.
+    /// All units.
     pub const ALL: [Self; 2] = [Self::Seconds, Self::Milliseconds];
 
     /// The plain name of the unit.
@@ -108,7 +108,7 @@ impl Default for Spelling {
 }
 
 impl Spelling {
-    /// The name of a pitch `letters` above the tonic's letter, on a page in `key` at the note number `midi`.
+    /// The name of the note with the number `midi` on a page in `key`, written `letters` letters above the tonic's letter.
     #[must_use]
     pub fn name(self, letters: i32, midi: i32, key: Tonality) -> Spelled {
         let name = PitchName::on(key.tonic.letter.up(letters), PitchClass::new(midi));
@@ -134,7 +134,7 @@ impl NoteNames {
         }
     }
 
-    /// The language of a word; `None` where it names none.
+    /// The language that a word of settings names; `None` where it names none.
     #[must_use]
     pub fn of_word(word: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|names| names.word() == word)

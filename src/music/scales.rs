@@ -9,13 +9,13 @@ use super::nearest::nearest;
 
 const TABLE: &str = include_str!("../../assets/scales.toml");
 
-/// No scale goes by this name.
+/// No scale has the name that was asked for.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error("no scale is called \"{asked}\"{}", self.nearest.as_ref().map_or_else(String::new, |id| format!("; did you mean {id}?")))]
 pub struct UnknownScale {
     /// What was asked for, shortened to 40 letters.
     pub asked: String,
-    /// The id most like it, if any is.
+    /// The id that is most like it; `None` where no id is like it.
     pub nearest: Option<String>,
 }
 
@@ -26,10 +26,10 @@ pub fn scales() -> &'static [Scale] {
     READ.get_or_init(|| file::scales(TABLE).unwrap_or_default())
 }
 
-/// The scale with this id, name or other name, in any case.
+/// The scale with this id, name or other name, in capitals or small letters.
 ///
 /// # Errors
-/// [`UnknownScale`] with the nearest id when nothing goes by that name.
+/// [`UnknownScale`] with the nearest id where no scale has that name.
 pub fn scale(name: &str) -> Result<&'static Scale, UnknownScale> {
     let asked = name.trim();
     let names =

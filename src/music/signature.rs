@@ -9,7 +9,7 @@ const SHARPS: [Letter; 7] = [Letter::F, Letter::C, Letter::G, Letter::D, Letter:
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Signature(i8);
 
-/// Major, minor, and the other modes a signature can stand for.
+/// Major, minor, and the other modes that a key may have.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Mode {
     /// Major.
@@ -42,7 +42,7 @@ impl Mode {
     pub const ALL: [Self; 7] =
         [Self::Major, Self::Minor, Self::Dorian, Self::Phrygian, Self::Lydian, Self::Mixolydian, Self::Locrian];
 
-    /// The name of the mode, as MusicXML 4.0 has it too (mode).
+    /// The name of the mode, the same as in the `mode` element of MusicXML 4.0.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -88,7 +88,7 @@ impl Mode {
 }
 
 impl Signature {
-    /// The number of sharps, or below zero of flats.
+    /// The number of sharps, or of flats below zero.
     #[must_use]
     pub const fn sharps(self) -> i8 {
         self.0
@@ -132,8 +132,8 @@ impl Tonality {
         };
         Self { tonic: PitchName::on(letter, tonic), mode: Mode::Major }
     }
-    /// The minor key of a class, spelled with the fewest sharps or flats: C# F# G# and not Db Gb Ab. Of the tie of six,
-    /// Eb and not D# (common practice).
+    /// The minor key of a class, spelled with the fewest sharps or flats: C# F# G# and not Db Gb Ab. Eb and D# have six each; Eb is
+    /// taken (common practice).
     #[must_use]
     pub fn minor(tonic: PitchClass) -> Self {
         let letter = match tonic.get() {
@@ -160,7 +160,7 @@ impl Tonality {
         };
         keys.min_by_key(|key| (signs(key), key.tonic != usual.tonic)).unwrap_or(Self { mode, ..usual })
     }
-    /// Major or minor on the same tonic, by the third.
+    /// The major or minor key on the same tonic, by the third of the mode.
     #[must_use]
     pub fn plain(self) -> Self {
         Self { mode: if self.mode.is_minor() { Mode::Minor } else { Mode::Major }, ..self }

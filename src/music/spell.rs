@@ -1,7 +1,7 @@
 use crate::music::{Degree, PitchClass, PitchName, Spelled, Tonality, Written};
 
-/// A written pitch as a reader in this key expects it: notes of its signature by the signature, others by their usual function (in
-/// a major key b2, b3, #4, b6, b7), never with a double sharp or flat in a major key.
+/// The name of a written pitch that a reader in this key expects. Notes of the key have the names of its scale; others are named by
+/// their usual function (in a major key b2, b3, #4, b6, b7), never with a double sharp or flat.
 #[must_use]
 pub fn spell_in(pitch: Written, key: Tonality) -> Spelled {
     in_key(pitch.class(), key).at(pitch.0)

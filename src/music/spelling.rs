@@ -38,7 +38,7 @@ pub struct Spelled {
     pub letter: Letter,
     /// Half steps from the natural letter: 1 is a sharp, -2 a double flat.
     pub alter: i8,
-    /// The octave the natural letter lies in, 4 from middle C up (scientific pitch notation).
+    /// The octave in which the natural letter lies, 4 from middle C up (scientific pitch notation).
     pub octave: i32,
 }
 

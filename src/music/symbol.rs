@@ -2,7 +2,7 @@ use std::fmt;
 
 use crate::music::{ChordQuality, PitchName, spell_degree};
 
-/// A chord as it stands over a staff: root, quality, and a bass note if another than the root is asked for.
+/// A chord as it stands over a staff: root, quality, and the bass note where that is not the root.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct ChordSymbol {
     /// The root.
@@ -94,7 +94,7 @@ mod tests {
 
     #[test]
     fn a_minus_is_minor_and_never_a_flat_root() {
-        // Common practice against some software, which reads C-7 as C flat seven.
+        // Common practice; some software reads C-7 as C flat seven instead.
         assert_eq!(tones("C-7"), "C Eb G Bb");
         assert_eq!(tones("Bbm7"), "Bb Db F Ab");
         assert_eq!(tones("Bb-7"), "Bb Db F Ab");

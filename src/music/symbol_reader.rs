@@ -60,7 +60,7 @@ impl ChordQuality {
     pub fn parse(text: &str) -> Result<Self, Unreadable> {
         quality(text)
     }
-    /// Reads a quality that may stand on a root: `m7b5` and `Cm7b5`.
+    /// Reads a quality with or without a root before it: `m7b5` and `Cm7b5`.
     ///
     /// # Errors
     /// [`Unreadable`], pointing at the letter where reading stopped.
@@ -132,7 +132,7 @@ impl<'a> SymbolReader<'a> {
             }
         }
     }
-    /// Major, minor, diminished, augmented: what is said before the number.
+    /// Reads the word before the number: major, minor, diminished or augmented.
     fn family(&mut self) {
         if self.takes(&HALF_DIMINISHED) {
             self.made.third = ThirdKind::Minor;
@@ -159,7 +159,7 @@ impl<'a> SymbolReader<'a> {
             }
         }
     }
-    /// A word for a major seventh, if one comes next.
+    /// Steps over a word or sign for a major seventh, if one comes next.
     fn major_after(&mut self) -> bool {
         if self.takes(&TRIANGLE) {
             self.made.seventh = Some(Seventh::Major);
@@ -174,7 +174,7 @@ impl<'a> SymbolReader<'a> {
         self.major = self.takes(&MAJOR);
         self.major
     }
-    /// The number: sixth, seventh, or the top of the stack.
+    /// Reads the number: a sixth, a seventh, or the highest third of the stack.
     fn size(&mut self) {
         self.rest = self.rest.trim_start();
         let plain = self.made == ChordQuality::default() && !self.major;
@@ -221,7 +221,7 @@ impl<'a> SymbolReader<'a> {
             }
         }
     }
-    /// `6(9)`, `7(13)`, `sus4(7)`, `m(maj7)` inside a bracket.
+    /// Reads a number without a sign inside a bracket, as in `6(9)`, `7(13)`, `sus4(7)` and `m(maj7)`.
     fn plain_in_bracket(&mut self) -> bool {
         if self.made.third == ThirdKind::Open {
             return false;
@@ -241,7 +241,7 @@ impl<'a> SymbolReader<'a> {
         }
         self.number(&[9, 11, 13]).is_some_and(|number| self.tension(number, 0))
     }
-    /// One suspension, addition or alteration; `false` when none comes next.
+    /// Reads one suspension, addition or alteration; `false` where none comes next.
     fn modifier(&mut self) -> Result<bool, Unreadable> {
         self.takes(&[","]);
         if self.takes(&["sus"]) {

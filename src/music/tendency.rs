@@ -23,7 +23,7 @@ pub struct Tendency {
     pub fingering: Fingering,
     /// Another fingering in use; `None` where the table has none.
     pub other: Option<Fingering>,
-    /// Where the pitch is predicted to lie, sharp above zero; `None` where nothing can be computed.
+    /// The predicted distance from equal temperament, sharp above zero; `None` where it cannot be computed.
     pub cents: Option<Cents>,
     /// The direction in which the instrument is known to pull the note, and what is done about it.
     pub pull: Option<Pull>,
@@ -31,10 +31,10 @@ pub struct Tendency {
     pub check: Option<Check>,
 }
 
-/// A fingering; prints as players write it: `open`, `1+2`, `fourth position`, `D string, third finger`.
+/// A fingering. It prints as players write it: `open`, `1+2`, `fourth position`, `D string, third finger`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Fingering {
-    /// Valves, lowest number first, none when open.
+    /// The pressed valves, lowest number first; none for the open tube.
     Valves {
         /// The thumb valve of a double horn.
         thumb: bool,
@@ -83,7 +83,7 @@ pub enum Cure {
     Lift(u32),
     /// The partial of this number is flat: bring the slide in.
     SlideIn(u32),
-    /// Embouchure and breath alone.
+    /// Correct the pitch with embouchure and breath alone.
     Breath(Sounding),
 }
 
@@ -109,8 +109,8 @@ fn fingering_table() -> &'static FingeringTable {
     READ.get_or_init(|| file::fingering_table(TABLE).unwrap_or_default())
 }
 
-/// The fingering, slide or string position of a sounding note and its known tendency; `None` without fingerings for the
-/// instrument or the note.
+/// The fingering, slide position or string of a sounding note, and its known tendency; `None` where the table has no fingering of the
+/// instrument or of the note.
 #[must_use]
 pub fn tendency(instrument: &Instrument, sounds: Concert) -> Option<Tendency> {
     let note = instrument.written(sounds);

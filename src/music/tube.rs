@@ -3,8 +3,8 @@
 
 use crate::units::Cents;
 
-/// Half steps of a partial above the fundamental, to the nearest note of equal temperament: 12 for the second partial (twelve times
-/// the binary logarithm of its number; common practice).
+/// The half steps from the fundamental up to the equal-tempered note nearest to a partial, 12 for the second partial: twelve times the
+/// binary logarithm of the partial's number, rounded.
 pub(super) fn partial_half_steps(partial: u32) -> i32 {
     (12.0 * f64::from(partial).log2()).round() as i32
 }
@@ -48,7 +48,7 @@ mod tests {
 
     #[test]
     fn valves_together_are_too_short_by_the_sum_of_their_tubes() {
-        // With 1 and 2 true alone; third valve true alone, true with 2, true with 1: the classical compromises.
+        // Valves 1 and 2 are in tune alone; the third is in tune alone, or with the second (the classical compromises).
         for (third, table) in [(300.0, [10.6, 15.5, 30.3, 53.6]), (316.0, [10.6, 0.0, 15.5, 39.4])] {
             let valve = |n: usize| Cents([200.0, 100.0, third][n - 1]);
             let sets: [(&[usize], i32); 4] = [(&[1, 2], 3), (&[2, 3], 4), (&[1, 3], 5), (&[1, 2, 3], 6)];

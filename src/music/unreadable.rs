@@ -6,7 +6,7 @@ use thiserror::Error;
 pub struct Unreadable {
     /// What was given, shortened to 40 letters.
     pub text: String,
-    /// The letter at which reading stopped, counted from 1; one past the end when something is missing.
+    /// The character at which reading stopped, counted from 1; one past the end where something is missing.
     pub column: usize,
     /// What would have been right there.
     pub expected: &'static str,

@@ -138,7 +138,7 @@ mod tests {
                 if tone == Degree::altered(10, 0) && fit.quality.stack == 13 {
                     continue;
                 }
-                // So is the fifth under a flat thirteenth with altered ninth.
+                // The fifth under a flat thirteenth with an altered ninth is left out too.
                 if tone == Degree::altered(4, 0) && fit.quality.to_string() == "7#9b13" {
                     continue;
                 }

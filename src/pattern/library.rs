@@ -32,7 +32,7 @@ pub struct Library {
 pub struct UnknownPattern {
     /// What was asked for.
     pub asked: String,
-    /// Up to three ids that are near, nearest first.
+    /// Up to three ids that are like it, the most similar first.
     pub nearest: Vec<PatternId>,
 }
 

@@ -14,7 +14,7 @@ pub struct ExpectedNote {
     pub named: Option<NamedBy>,
 }
 
-/// A pattern realised in one key and register: notes in order of time, never empty, never overlapping.
+/// A pattern realised in one key and register: at least one note, in order of time, without overlaps.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Line {
     /// The notes in order.
@@ -67,7 +67,7 @@ impl Line {
         let low = pitches.clone().min().unwrap_or(Concert(60));
         Range { low, high: pitches.max().unwrap_or(low) }
     }
-    /// This line moved by `up`.
+    /// This line `up` half steps higher.
     #[must_use]
     pub fn transposed(&self, up: HalfSteps) -> Self {
         let notes = self.notes.iter().map(|note| ExpectedNote { pitch: note.pitch + up, ..*note }).collect();

@@ -40,7 +40,7 @@ impl Meter {
     pub const fn beat(self) -> Beats {
         Beats(if matches!(self, Self::SixEight) { 1.5 } else { 1.0 })
     }
-    /// A whole bar, in quarter notes.
+    /// The length of a bar, in quarter notes.
     #[must_use]
     pub fn bar(self) -> Beats {
         Beats(f64::from(self.count()) * self.beat().0)

@@ -76,7 +76,7 @@ fn a_chord_in_another_spelling_of_the_trade_is_offered_as_the_same_chord() {
     ] {
         assert_eq!(trouble(&format!("{written} 1"), Reads::Degrees), (written, Some(offered.into())));
     }
-    // A chord that is read, but that no pattern is made for: no other one is offered in its place.
+    // A chord symbol that can be read but is not in the table of chords: no other chord is offered instead.
     assert_eq!(trouble("V7b5b9b13: 1", Reads::Degrees), ("V7b5b9b13:", None));
 }
 

@@ -56,7 +56,7 @@ impl Quality {
             Err(_) => nearest(symbol, Self::all().map(Self::name)).and_then(Self::parse),
         }
     }
-    /// The tones that the quality is made of.
+    /// The quality as chord symbols have it.
     #[must_use]
     pub fn chord(self) -> Option<&'static ChordQuality> {
         chords().get(self.0).map(|named| &named.quality)
@@ -122,7 +122,7 @@ mod tests {
         let named: Vec<&str> = Quality::all().skip(1).map(Quality::name).collect();
         let printed: Vec<String> = chords().iter().skip(1).map(|chord| chord.quality.to_string()).collect();
         assert_eq!(named, printed);
-        // Ids of patterns are stored in the records of players: they stay what they were.
+        // Records of sittings have the ids of patterns, so these ids may not change.
         let slug = |name| Quality::parse(name).unwrap().slug();
         assert_eq!(
             ["maj", "m", "mMaj7", "maj7#5", "6/9", "7#9"].map(slug),

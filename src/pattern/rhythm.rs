@@ -9,13 +9,13 @@ pub enum RhythmFeature {
     Even,
     /// Notes of different lengths, the last note left out.
     LongAndShort,
-    /// Silence before the first note or between two.
+    /// Silence before the first note or between two notes.
     Rests,
     /// A note that begins off the beat and sounds on past the next beat, or begins off the beat after silence on the beat.
     OffBeats,
     /// A note that sounds over a bar line.
     OverTheBar,
-    /// Three notes in the time of two.
+    /// Triplets of quarters, eighths or sixteenths.
     Triplets,
     /// Notes before the first bar line.
     PickUp,

@@ -5,7 +5,7 @@ use crate::units::Beats;
 pub struct Ticks(pub i64);
 
 impl Ticks {
-    /// Ticks of one quarter note: 2^5 * 3^3 * 5 * 7.
+    /// The number of ticks in a quarter note: 2^5 * 3^3 * 5 * 7.
     pub const QUARTER: i64 = 30_240;
 
     /// This length in quarter notes.
@@ -13,7 +13,7 @@ impl Ticks {
     pub fn beats(self) -> Beats {
         Beats(self.0 as f64 / Self::QUARTER as f64)
     }
-    /// The nearest number of ticks.
+    /// The number of ticks nearest to a length in quarter notes.
     #[must_use]
     pub fn nearest(beats: Beats) -> Self {
         Self((beats.0 * Self::QUARTER as f64).round() as i64)

@@ -146,7 +146,7 @@ mod tests {
 
     #[test]
     fn holds_rests_and_groups_share_time_as_written() {
-        // Twelfths of a quarter: an eighth is 6, a triplet eighth over a quarter 4.
+        // Lengths in twelfths of a quarter: an eighth is 6, an eighth of a triplet 4.
         assert_eq!(lengths(&laid("1 - . 2", Reads::Degrees, None)), [12, 6]);
         assert_eq!(lengths(&laid("[1 2 3] - 5", Reads::Degrees, None)), [4, 4, 4, 6]);
         assert_eq!(lengths(&laid("[1 - 2] - 5", Reads::Degrees, None)), [8, 4, 6]);

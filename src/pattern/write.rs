@@ -13,7 +13,7 @@ use crate::pattern::token::{Reads, Slot, Token};
 /// The degrees that can be written, in letters from the tonic: from three octaves below it to two octaves above it.
 const READABLE: std::ops::RangeInclusive<i32> = -21..=14;
 
-/// What a player says about a pattern of their own.
+/// The fields of a pattern besides its notes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PatternHeader {
     /// Name for files and the command line.
@@ -26,7 +26,7 @@ pub struct PatternHeader {
     pub level: u8,
     /// The tempos at which it is usually practised.
     pub tempo: TempoRange,
-    /// Chord qualities it fits; empty for any.
+    /// The chord qualities that the pattern fits; empty where it fits any.
     pub over: Vec<Quality>,
     /// Where the pattern comes from.
     pub source: String,
@@ -41,7 +41,7 @@ pub enum Unwritable {
     /// A note lies too far from the root to be written as a degree or in half steps.
     #[error("too wide: note {note} lies more than two octaves above the root or three below it")]
     Wide {
-        /// The first such note, from 1.
+        /// The number of the first such note, from 1.
         note: usize,
     },
     /// The line has more notes than a pattern may have.

@@ -5,18 +5,18 @@ use crate::pattern::{PatternNote, Ticks};
 pub enum Figure {
     /// The rhythm that the pattern has.
     Plain,
-    /// The first note is held for an eighth longer.
+    /// The first note is an eighth longer.
     FirstLong,
-    /// The first note is held for a quarter longer.
+    /// The first note is a quarter longer.
     FirstLonger,
-    /// The first three eighths are a triplet in one beat.
+    /// The first three eighths become a triplet in one beat.
     TripletBeginning,
 }
 
-/// How a piece follows what was before it.
+/// When a piece begins after the piece before it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum PieceEntry {
-    /// At once; the first piece of a phrase on the first beat.
+    /// At once, on the next eighth; the first piece of a phrase begins on the first beat.
     AtOnce,
     /// On the off-beat after the next beat, an eighth after that beat.
     EighthLate,

@@ -5,7 +5,7 @@ use crate::pattern::{Quality, Ticks};
 /// Some bars of a form, with the notes that fit at each place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ground {
-    /// The chords in order, each once for every bar it stands in.
+    /// The stretches under the chords, in order; a chord that goes on into another bar has a stretch in each.
     pub(super) stays: Vec<Footing>,
     /// Where a note must fit its chord: on the strong beats, and where a chord begins.
     pub(super) strong: Vec<Ticks>,
@@ -20,11 +20,11 @@ pub(super) struct Footing {
     pub from: Ticks,
     /// Where the stretch ends.
     pub until: Ticks,
-    /// `None` where no chord is played.
+    /// The chord and what fits it; `None` where no chord is played.
     pub harmony: Option<Harmony>,
 }
 
-/// What fits a chord where it stands in its key.
+/// A chord at its place in the key, and the notes that fit it there.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Harmony {
     /// The chord, by its place in the key.
@@ -73,7 +73,7 @@ impl Ground {
     pub(super) fn under(&self, at: Ticks) -> Option<&Harmony> {
         self.stay(at)?.harmony.as_ref()
     }
-    /// The stay under an instant.
+    /// The stretch under an instant.
     pub(super) fn stay(&self, at: Ticks) -> Option<&Footing> {
         self.stays.iter().find(|stay| (stay.from..stay.until).contains(&at))
     }

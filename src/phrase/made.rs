@@ -37,7 +37,7 @@ pub struct JoinedPiece {
     pub pattern: PatternId,
     /// The plain name of the pattern.
     pub name: String,
-    /// The chord it is over.
+    /// The chord over which the piece begins.
     pub chord: Numeral,
     /// The first note of the piece, by its place in the line.
     pub first: usize,
@@ -45,7 +45,7 @@ pub struct JoinedPiece {
     pub last: usize,
     /// How the piece's rhythm differs from the pattern's.
     pub figure: Figure,
-    /// How the piece follows the chords.
+    /// When the piece begins after the piece before it.
     pub entry: PieceEntry,
     /// How the piece is joined to the one before; `None` for the first piece and for one that stands alone.
     pub seam: Option<Seam>,
@@ -63,7 +63,7 @@ pub enum Seam {
 }
 
 impl Seam {
-    /// In words.
+    /// The words that are said of it.
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
@@ -97,7 +97,7 @@ pub enum NoPhrase {
     /// The chord that was named is not there.
     #[error("no chord of this chart is {asked}")]
     NoSuchChord {
-        /// What was named.
+        /// The chord that was named.
         asked: Numeral,
     },
     /// No pattern for that chord ends before the bars do and lies inside the range.

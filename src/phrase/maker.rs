@@ -228,7 +228,7 @@ fn held(note: LaidNote, ground: &Ground, draw: &mut dyn FnMut() -> f64) -> Optio
     longer.filter(|held| held.length >= note.length).find(|held| fits_its_place(held, ground.length, ground))
 }
 
-/// A number that differs where the notes differ, whatever the key (FNV-1a, 64 bits).
+/// A number for comparing phrases: another one where moves or rhythm differ, the same in every key (FNV-1a, 64 bits).
 fn likeness(phrase: &Phrase) -> u64 {
     let first = phrase.line.notes.first().map_or(0, |note| note.pitch.0);
     let mut hash = 0xcbf2_9ce4_8422_2325u64;
@@ -241,7 +241,7 @@ fn likeness(phrase: &Phrase) -> u64 {
     hash
 }
 
-/// A second is called a ninth.
+/// The degree as chords name it: a second becomes a ninth.
 fn named_as_tension(degree: Degree) -> Degree {
     if degree.letters == 1 { degree.octaves_up(1) } else { degree }
 }

@@ -33,7 +33,7 @@ fn theory(chord: &ChordSymbol) -> (&'static [i32], &'static [i32]) {
     }
 }
 
-/// What a phrase may land on besides the ninth.
+/// The tones on which a phrase may land besides the ninth, in half steps over the root.
 fn landings(chord: &ChordSymbol) -> &'static [i32] {
     match chord.quality.to_string().as_str() {
         "7" | "7b9" => &[4, 7, 10],
@@ -71,7 +71,7 @@ impl Drawn {
     fn over(&self, chord: &ChordSymbol, midi: i32) -> i32 {
         (midi - chord.root.class().get()).rem_euclid(12)
     }
-    /// Whether a note so many half steps over the root of a chord belongs to the key, where the root does.
+    /// Whether a note, `half_steps` over the root of a chord, belongs to the key; always true over a root outside the key.
     fn in_key(&self, chord: &ChordSymbol, half_steps: i32) -> bool {
         let key: &[i32] = if self.minor { &[0, 2, 3, 5, 7, 8, 10] } else { &[0, 2, 4, 5, 7, 9, 11] };
         let root = (chord.root.class().get() - self.tonic.class().get()).rem_euclid(12);
@@ -177,7 +177,7 @@ fn a_thousand_phrases_keep_the_rules() {
     assert!(pairs.len() >= 150 && rhythms.len() >= 30, "{} pairs, {} rhythms", pairs.len(), rhythms.len());
 }
 
-/// On every strong beat on which it sounds a note is a tone of the chord or a tension of the key.
+/// Checks that a note is a tone of the chord, or a tension of the key, on every strong beat on which it sounds.
 fn held_against_its_chords(one: &Drawn, midi: i32, from: f64, until: f64) {
     let first = from.ceil() as u32;
     for beat in (first..).take_while(|beat| f64::from(*beat) < until - 1e-9) {
@@ -192,7 +192,7 @@ fn held_against_its_chords(one: &Drawn, midi: i32, from: f64, until: f64) {
     }
 }
 
-/// Every seam is a half step, a whole step or a note in common, into a tone of the chord that is heard there.
+/// Checks that every seam goes by a half step, a whole step or a shared note into a tone of the chord that is heard there.
 fn joined(one: &Drawn) {
     let notes = &one.phrase.line.notes;
     let mut seams: Vec<(usize, usize)> =
@@ -210,7 +210,7 @@ fn joined(one: &Drawn) {
     }
 }
 
-/// The last note is 3, 5, 7 or a ninth of the key, and is held for a beat.
+/// Checks that the last note is 3, 5, 7 or a ninth of the key, and lasts for a beat.
 fn landed(one: &Drawn) {
     let last = one.phrase.line.notes.last().expect("a note");
     let chord = one.heard_in(last.at.0);
