@@ -27,6 +27,8 @@ pub(super) struct AnalysisFrame {
     pub(super) end: i64,
     /// The candidate that was picked, even where it is not clear enough to be a pitch.
     pub(super) best: Candidate,
+    /// The odd partials say which of two pitches an octave apart is the note.
+    pub(super) octave_known: bool,
     /// The picked candidate is clear enough to be a pitch, and is no mains hum.
     pub(super) voiced: bool,
     /// Clarity at the multiple of the period that is nearest 5.5 ms; 1 for longer periods. Noise in a narrow band repeats

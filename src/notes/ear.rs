@@ -9,7 +9,8 @@ use crate::units::{Decibels, Seconds};
 
 /// Which ear this is: a record names the one that heard it. It rises by one whenever the ear may hear the same sound otherwise.
 /// 1: rules alone; 2: a learned detector confirms where a note began.
-pub const EAR_VERSION: u32 = 2;
+/// 3: soft odd partials tell the octave; a swing of a vibrato that the detector does not confirm belongs to the note before.
+pub const EAR_VERSION: u32 = 3;
 
 /// The ear: samples in, frames and notes out, as soon as they are known.
 ///
@@ -65,7 +66,8 @@ impl Ear {
     }
 
     fn hop(&mut self, on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&NoteEvent)) {
-        let frame = self.tracker.analyse(self.segmenter.sounding());
+        let (sounding, young) = (self.segmenter.sounding(), self.segmenter.is_young());
+        let frame = self.tracker.analyse(sounding, young);
         self.loudness = Decibels(frame.level_db);
         on_frame(&self.frame(&frame));
         self.detector.hear(&frame, &self.tracker, &self.rules);

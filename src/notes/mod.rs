@@ -28,6 +28,7 @@ mod ear;
 mod filters;
 mod hum;
 mod note_event;
+mod odd_partials;
 mod onset_detector;
 mod phasor;
 mod pick;

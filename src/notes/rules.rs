@@ -48,6 +48,22 @@ rules! {
     /// share, 0 to 1. A shorter period wins over the pitch of the sounding note from this share of its clarity on, or a
     /// slur to the octave above would be missed.
     continuity_shorter: 0.97,
+    /// clarity, 0 to 1. A period is held against its half where it repeats so well: what is left of the half is then the odd
+    /// partials, and not noise or another note.
+    odd_clarity: 0.985,
+    /// ratio, above 1. The odd partials are heard where the half of a period leaves this many times what the period leaves.
+    odd_rest: 4.0,
+    /// share, 0 to 1. Least share of the energy that the half of a period leaves: less is a trace of another string, or of the
+    /// room.
+    odd_least: 0.004,
+    /// dB, 0 or more. Odd partials that fall by no more than this in 32 ms stay: the lower octave is the note.
+    odd_fade: 1.0,
+    /// dB, above `odd_fade`. Odd partials that fall by this in 32 ms are a reed that spoke an octave low: the upper octave is
+    /// the note.
+    odd_gone: 2.2,
+    /// clarity, 0 to 1. The upper octave has this clarity before fading odd partials say that it is the note: a bow that begins to
+    /// speak looks like a reed below it.
+    odd_short: 0.85,
     /// cents, above 0. Largest correction of a period by the full-rate samples: a larger one comes from another peak, and
     /// the period of the lower band is kept.
     refine_cents: 6.0,
@@ -200,9 +216,6 @@ rules! {
     already_share: 0.4,
     /// ms, above 0. A new pitch that was heard all along corrects a note younger than this; an older one was surely itself.
     already_ms: 180.0,
-    /// clarity, 0 to 1. The octave below was the note all along in a frame where it was clearer than the pitch that was
-    /// chosen by this: its odd partials are soft.
-    octave_lead: 0.04,
     /// share, 0 to 1. A reed or string spoke an octave low where the octave above had at most this share of the clarity at
     /// first.
     octave_absent: 0.65,
@@ -358,6 +371,9 @@ rules! {
     /// A note is reported only where the onset detector gives its beginning this likelihood, 0 to 1; 0 leaves it to the rules above. Made
     /// performances that it did not learn from ask for .4, but nearly all is won at .05, and real players sound less like them.
     onset_least: 0.05,
+    /// Takes the place of `onset_least` for a note that began without an attack, 0 to 1: a vibrato swings so. As made performances
+    /// ask for, which the detector did not learn from.
+    onset_slurred: 0.4,
     /// ms, above 0. A note whose pitch has rested for this time is reported though the onset detector did not hear it begin.
     onset_rest_ms: 80.0,
     /// cents, above 0. Range of pitch within which a note rests.

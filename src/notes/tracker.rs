@@ -4,6 +4,7 @@ use super::bands::Bands;
 use super::correlation::{Correlation, parabola};
 use super::filters::dots;
 use super::note_event::EarSettings;
+use super::odd_partials::OddPartials;
 use super::pick::pick;
 use super::rules::Rules;
 use super::time_base::TimeBase;
@@ -41,6 +42,8 @@ pub(super) struct Tracker {
     spans: [(f64, f64); 3],
     /// Heard samples before a hop with which its power is compared: the longest lag and a hop.
     reach: i64,
+    /// Whether a tone's odd partials are soft.
+    odd_partials: OddPartials,
     /// Number of frames so far.
     frames: i64,
     /// Period of the newest frame with a pitch, in heard samples.
@@ -82,14 +85,16 @@ impl Tracker {
             reach: reach.max().unwrap_or(0) as i64,
             tables,
             spans,
+            odd_partials: OddPartials::default(),
             frames: 0,
             last_period: 0.0,
             time,
         }
     }
 
-    /// Analyses the hop that has just been completed; `sounding` is the pitch of the open note.
-    pub(super) fn analyse(&mut self, sounding: Option<f64>) -> AnalysisFrame {
+    /// Analyses the hop that has just been completed; `sounding` is the pitch of the open note, and `young` says that its octave may
+    /// still be corrected.
+    pub(super) fn analyse(&mut self, sounding: Option<f64>, young: bool) -> AnalysisFrame {
         let share = self.background.share(&self.rules);
         for (table, band) in self.tables.iter_mut().zip(&self.bands.bands) {
             table.renew(&band.history, share);
@@ -100,7 +105,14 @@ impl Tracker {
         for band in 0..self.tables.len() {
             self.find(band, &mut frame);
         }
-        if let Some(best) = pick(frame.candidates(), sounding, &self.rules) {
+        let mut odd_partials = std::mem::take(&mut self.odd_partials);
+        let whole = |period: f64, window: usize| self.whole(period, window);
+        let octave = odd_partials
+            .take(frame.candidates(), sounding, whole, &self.rules)
+            .filter(|octave| young || octave.agrees(sounding));
+        self.odd_partials = odd_partials;
+        frame.octave_known = octave.is_some();
+        if let Some(best) = pick(frame.candidates(), sounding, octave, &self.rules) {
             frame.best = best;
         }
         if frame.best.clarity > 0.8 {
@@ -200,6 +212,13 @@ impl Tracker {
         let lag = (times * period).round() as i64;
         let window = self.rules.short_window_hops as i64 * self.time.hop as i64;
         self.repeats(lag, window).into_iter().fold(0.0, f64::max).min(1.0)
+    }
+
+    /// Clarity of a period over a window, both in heard samples, on all that is heard.
+    fn whole(&self, period: f64, window: usize) -> f64 {
+        let [shorter, clarity, longer] = self.repeats(period.round() as i64, window as i64);
+        let shift = parabola(shorter, clarity, longer, 1.0);
+        (clarity - 0.25 * (shorter - longer) * shift).min(1.0)
     }
 
     /// The normalised square difference of all that is heard at a lag and its two neighbours, the shorter one first, without any

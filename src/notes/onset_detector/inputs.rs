@@ -63,7 +63,7 @@ impl Inputs {
     /// Takes a frame of `hop` heard samples; `bands` holds the sound of the frame.
     pub(super) fn take(&mut self, frame: &AnalysisFrame, hop: i64, tracker: &Tracker, rules: &Rules) {
         let (bands, background) = (&tracker.bands, &tracker.background);
-        let best = pick(frame.candidates(), None, rules).unwrap_or_default();
+        let best = pick(frame.candidates(), None, None, rules).unwrap_or_default();
         let of = |band: usize| {
             let history = &bands.bands[band].history;
             let span = hop / bands.bands[band].factor as i64;

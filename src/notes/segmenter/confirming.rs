@@ -12,7 +12,8 @@ impl Segmenter {
             self.range(note, self.time.hops(rules.onset_rest_ms))
                 .is_some_and(|range| range * 100.0 < rules.onset_rest_range)
         };
-        let confirmed = detector.likelihood(note.onset) >= rules.onset_least || rests();
+        let least = if note.attacked { rules.onset_least } else { rules.onset_slurred };
+        let confirmed = detector.likelihood(note.onset) >= least || rests();
         if let Some(note) = self.open.as_mut() {
             note.confirmed = confirmed;
         }

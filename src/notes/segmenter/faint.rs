@@ -64,7 +64,7 @@ impl Segmenter {
 
     /// Whether the note begins where another one ends.
     fn is_joined(&self, note: &OpenNote) -> bool {
-        note.onset - self.let_go < self.time.ms(self.rules.faint_joined_ms)
+        note.onset - self.let_go_at < self.time.ms(self.rules.faint_joined_ms)
     }
 
     /// The frames, newest first, whose steady level is all of the note's own sound.

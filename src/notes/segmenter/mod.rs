@@ -14,6 +14,7 @@ mod opening;
 mod pitch_run;
 mod repeat;
 mod split;
+mod swing;
 
 use super::analysis_frame::{AnalysisFrame, FrameHistory};
 use super::background::Background;
@@ -51,8 +52,10 @@ pub(super) struct Segmenter {
     frames: FrameHistory,
     /// The note that sounds; `None` between notes.
     open: Option<OpenNote>,
-    /// Memory of the last note, for the next one.
-    spare: Option<OpenNote>,
+    /// The note before the open one, while nobody knows whether that is a swing of it.
+    suspended: Option<OpenNote>,
+    /// Memory for the next notes.
+    spare: Vec<OpenNote>,
     /// The second estimate of a pitch.
     yin_check: YinCheck,
     /// The run of frames that may open a note.
@@ -60,7 +63,7 @@ pub(super) struct Segmenter {
     /// Number of the next note.
     numbers: u32,
     /// Position at which the last note was released, in heard samples; no onset is dated back before it.
-    let_go: i64,
+    let_go_at: i64,
     /// Pitch of the last note, half steps above A4 = 440 Hz.
     let_go_pitch: f64,
     /// Lowest level since the last note was released, dB.
@@ -78,11 +81,12 @@ impl Segmenter {
             a4,
             frames: FrameHistory::new(),
             open: None,
-            spare: Some(OpenNote::new()),
+            suspended: None,
+            spare: vec![OpenNote::new(), OpenNote::new()],
             yin_check: YinCheck::new(),
             run: PitchRun::default(),
             numbers: 0,
-            let_go: i64::MIN / 2,
+            let_go_at: i64::MIN / 2,
             let_go_pitch: f64::INFINITY,
             lowest_db: -200.0,
             loudest_db: -200.0,
@@ -92,6 +96,12 @@ impl Segmenter {
     /// The pitch of the open note, half steps above A4 = 440 Hz.
     pub(super) fn sounding(&self) -> Option<f64> {
         self.open.as_ref().map(|note| note.reference)
+    }
+
+    /// The octave of the open note may still be corrected; without a note, that of the next one.
+    pub(super) fn is_young(&self) -> bool {
+        let (Some(note), Some(newest)) = (self.open.as_ref(), self.frames.ago(0)) else { return true };
+        newest.end - note.onset < self.time.ms(self.rules.already_ms)
     }
 
     /// Takes in the newest frame: opens, continues, corrects, splits, repeats or closes the note, and reports what changed.
@@ -106,6 +116,9 @@ impl Segmenter {
         }
         self.redate_onset(&frame, sound, on_event);
         self.confirm(sound.detector);
+        if self.open.as_ref().is_some_and(|note| note.confirmed) {
+            self.let_go(sound, on_event);
+        }
         self.try_announce(&frame, on_event);
         self.try_close(&frame, sound, on_event);
     }
@@ -151,20 +164,29 @@ impl Segmenter {
 
     /// Ends the open note at `release`.
     fn close(&mut self, release: i64, sound: SignalView<'_>, on_event: &mut dyn FnMut(&NoteEvent)) {
+        if self.suspended.is_some() {
+            self.absorb(release);
+            self.open = self.suspended.take();
+        }
         let Some(mut note) = self.open.take() else { return };
         note.release = Some(release.max(note.onset + 1));
         self.report_off(&mut note, sound, on_event);
-        self.let_go = note.release.unwrap_or(release);
+        self.look_back(&note);
+        self.spare.push(note);
+    }
+
+    /// Remembers of a note that is over what the next one is held against.
+    fn look_back(&mut self, note: &OpenNote) {
+        self.let_go_at = note.release.unwrap_or(self.let_go_at);
         self.lowest_db = self.frames.ago(0).map_or(-200.0, |frame| frame.steady_db);
         self.let_go_pitch = note.reference;
         self.loudest_db = note.loudest_db;
         self.run = PitchRun::default();
-        self.spare = Some(note);
     }
 
     /// Opens a note; the memory of the one before is used again, so that nothing is allocated.
     fn begin(&mut self, onset: i64, frame: &AnalysisFrame, pitch: f64) -> &mut OpenNote {
-        let mut note = self.spare.take().or_else(|| self.open.take()).unwrap_or_else(OpenNote::new);
+        let mut note = self.spare.pop().or_else(|| self.open.take()).unwrap_or_else(OpenNote::new);
         note.restart(self.numbers, onset, frame, pitch);
         self.numbers += 1;
         self.open.insert(note)

@@ -31,6 +31,8 @@ pub(super) struct OpenNote {
     pub(super) opened: i64,
     /// End of the frame at which the note was opened.
     pub(super) opened_end: i64,
+    /// Where its pitch was corrected by an octave, in heard samples; before all sound where it never was.
+    pub(super) octave_corrected: i64,
     /// The pitch that new frames are compared with; it follows them slowly.
     pub(super) reference: f64,
     /// Number of frames in a row that lay near the reference pitch.
@@ -74,6 +76,7 @@ impl OpenNote {
             dated: false,
             opened: 0,
             opened_end: 0,
+            octave_corrected: i64::MIN / 2,
             reference: 0.0,
             near: 0,
             settled: false,
@@ -101,6 +104,7 @@ impl OpenNote {
         self.dated = true;
         self.opened = frame.number;
         self.opened_end = frame.end;
+        self.octave_corrected = i64::MIN / 2;
         self.loudest_db = frame.steady_db;
         self.last_voiced = frame.end;
         self.announced = None;
@@ -140,8 +144,21 @@ impl OpenNote {
         self.clarity_sum / self.clarity_count.max(1.0)
     }
 
-    /// Keeps the pitch of a look for the centre of the note.
+    /// Takes the frames of another note as its own.
+    pub(super) fn absorb(&mut self, other: &Self) {
+        self.clarity_sum += other.clarity_sum;
+        self.clarity_count += other.clarity_count;
+        self.loudest_db = self.loudest_db.max(other.loudest_db);
+        self.last_voiced = self.last_voiced.max(other.last_voiced);
+        other.pitches.iter().for_each(|sample| self.push(*sample));
+    }
+
+    /// Keeps the pitch of a frame for the centre of the note.
     pub(super) fn keep(&mut self, frame: &AnalysisFrame) {
+        self.push(PitchSample { begin: frame.begin(), end: frame.end, semitone: frame.semitone() });
+    }
+
+    fn push(&mut self, sample: PitchSample) {
         self.skipped += 1;
         if self.skipped < self.stride {
             return;
@@ -155,6 +172,6 @@ impl OpenNote {
             });
             self.stride *= 2;
         }
-        self.pitches.push(PitchSample { begin: frame.begin(), end: frame.end, semitone: frame.semitone() });
+        self.pitches.push(sample);
     }
 }

@@ -26,7 +26,7 @@ impl Segmenter {
         if !clear && !self.patient(frame) {
             return;
         }
-        let since = frame.end - self.let_go.max(frame.end - self.time.ms(100.0));
+        let since = frame.end - self.let_go_at.max(frame.end - self.time.ms(100.0));
         let span = self.time.hops_of(since as f64).max(self.run.length);
         let peak = self.frames.newest(span).map(|l| l.level_db).fold(-200.0, f64::max);
         let before = self.frames.ago(3).map_or(-200.0, |l| l.steady_db);
@@ -36,7 +36,7 @@ impl Segmenter {
         let same = (frame.semitone() - self.let_go_pitch).abs() < 0.01 * rules.repeat_cents;
         let under = if same { rules.split_under_peak } else { rules.release_fall };
         let echo =
-            frame.end - self.let_go < self.time.ms(rules.open_echo_ms) && frame.steady_db < self.loudest_db - under;
+            frame.end - self.let_go_at < self.time.ms(rules.open_echo_ms) && frame.steady_db < self.loudest_db - under;
         let rise = if echo { rules.open_echo_rise } else { rules.open_rise };
         let risen = frame.steady_db >= self.lowest_db + rise;
         if frame.coherence < rules.open_coherence || !loud || !near_peak || falling || !risen {
@@ -44,7 +44,7 @@ impl Segmenter {
         }
         let first = self.frames.ago(self.run.length - 1).map_or(frame.end, |l| l.begin());
         let place = AttackSearch {
-            limit: self.let_go,
+            limit: self.let_go_at,
             from: first - self.time.ms(20.0),
             to: frame.end,
             period: frame.best.period,
@@ -56,7 +56,7 @@ impl Segmenter {
             return;
         }
         let pitch = frame.semitone();
-        let limit = self.let_go;
+        let limit = self.let_go_at;
         let run = self.run.length;
         let note = self.begin(found.onset, frame, pitch);
         note.attacked = true;

@@ -35,7 +35,8 @@ impl Segmenter {
             return false;
         }
         let Some(valley) = self.valley(frame, sound) else { return false };
-        if valley.end - note.onset < self.time.ms(rules.repeat_valley_ms) {
+        // Two half waves of a reed that speaks an octave low are not alike, nor are their levels.
+        if valley.end - note.onset.max(note.octave_corrected) < self.time.ms(rules.repeat_valley_ms) {
             return false;
         }
         let moved = self.pitch_moved();

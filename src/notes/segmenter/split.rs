@@ -45,9 +45,16 @@ impl Segmenter {
             self.remember(arrival.hops);
             return true;
         }
+        if !attacked && self.swings_back(frame, arrival.pitch, arrival.hops) {
+            return true;
+        }
         let limit = boundary - self.time.ms(30.0);
         let settle = self.rules.settle_frames;
-        self.close(boundary, sound, on_event);
+        if attacked {
+            self.close(boundary, sound, on_event);
+        } else {
+            self.suspend(boundary, sound, on_event);
+        }
         let note = self.begin(boundary, frame, arrival.pitch);
         note.attacked = attacked;
         note.calm(arrival.steady, settle);
@@ -165,11 +172,11 @@ impl Segmenter {
         !settled
             || age < short
             || (octave && age < self.time.ms(rules.correct_octave_ms))
+            || (young_enough && (away.abs() - 12.0).abs() < 0.6 && self.octave_is_known(arrival))
             || (unsure && away > 0.0 && away < 2.5 && age < self.time.ms(rules.unsure_ms))
             || (away.abs() < 0.01 * rules.scoop_cents && age < scoop)
             || (young_enough && away > 0.0 && self.was_already_there(arrival))
             || (rise >= rules.climb_rise && age < self.time.ms(rules.climb_ms) && away.abs() < rules.climb_reach)
-            || (young_enough && (away + 12.0).abs() < 0.6 && self.was_clearer(arrival))
             || (dip < 6.0 && age < self.time.ms(rules.glide_ms) && self.glides(note, arrival.pitch, arrival.hops))
     }
 
@@ -187,15 +194,15 @@ impl Segmenter {
         if count > 0.0 { sum / count } else { 1.0 }
     }
 
+    /// The odd partials have said since the change which of two octaves the note is.
+    fn octave_is_known(&self, arrival: &Arrival) -> bool {
+        self.frames.newest(arrival.hops).any(|frame| frame.octave_known)
+    }
+
     /// A new, higher pitch that could be heard in the old note all along is a partial that was taken for the note, or the
     /// note that was taken for a partial.
     fn was_already_there(&self, arrival: &Arrival) -> bool {
         self.was_heard(arrival, |candidate, best| candidate.clarity >= self.rules.already_ratio * best.clarity)
-    }
-
-    /// A lower octave that was clearer in the old note all along: its odd partials are soft.
-    fn was_clearer(&self, arrival: &Arrival) -> bool {
-        self.was_heard(arrival, |candidate, best| candidate.clarity >= best.clarity + self.rules.octave_lead)
     }
 
     /// Whether enough of the old note's frames had a candidate at the new pitch that was good enough beside the best.
@@ -226,7 +233,10 @@ impl Segmenter {
             let octaves = l.candidates().iter().filter(|c| near(c, note.reference + 12.0));
             octaves.map(|c| c.clarity / l.best.clarity).fold(0.0, f64::max)
         };
-        let own = |l: &&AnalysisFrame| inside(l) && near(&l.best, note.reference);
+        // Once the octave above is known to be the note it is the best of its frame.
+        let own = |l: &&AnalysisFrame| {
+            inside(l) && (near(&l.best, note.reference) || l.octave_known && near(&l.best, note.reference + 12.0))
+        };
         let frames = || self.frames.newest(usize::MAX).filter(own);
         let of = frames().count();
         let with = frames().filter(|l| above(l) >= rules.octave_ratio).count();
@@ -236,6 +246,9 @@ impl Segmenter {
 
     fn correct(&mut self, frame: &AnalysisFrame, pitch: f64, on_event: &mut dyn FnMut(&NoteEvent)) {
         let Some(note) = self.open.as_mut() else { return };
+        if (pitch - note.reference).abs() > 11.0 {
+            note.octave_corrected = frame.end;
+        }
         note.correct(pitch);
         note.loudest_db = note.loudest_db.max(frame.steady_db);
         note.last_voiced = frame.end;
