@@ -8,8 +8,8 @@ pub mod chart {
 /// Of the room `coach`.
 pub mod coach {
     pub use crate::coach::{
-        AnswerEvidence, ApartStage, Choice, Gap, Goals, HeldOut, Holds, LearnerModel, OutOfRange, Plan, Reason, Rng,
-        RoundOrder, Rule, SittingPhase, SittingPlan, Spared,
+        AnswerEvidence, ApartStage, Choice, Goals, HeldOut, Holds, LearnerModel, OutOfRange, Plan, Reason, Rng,
+        RoundOrder, Rule, SittingPhase, SittingPlan, Spared, TimeAway,
     };
 }
 /// Of the room `cue`.

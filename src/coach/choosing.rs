@@ -4,7 +4,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::coach::learner_model::{GAP, MEETING};
+use crate::coach::learner_model::{CUES_BETWEEN, MEETING};
 use crate::coach::need::earnings;
 use crate::coach::{Choice, LearnerModel, Plan, Reason, Rng, SittingPhase, ladder};
 use crate::music::ConcertKey;
@@ -178,7 +178,7 @@ impl LearnerModel {
         let need = self.need(pattern, key, &plan.goals);
         match row.last_turn.filter(|_| need.total() < mean) {
             Some(last) => return Reason::Seldom { cues: (self.turn + 1 - last) as u32 },
-            None if need.met() => return Reason::Turn,
+            None if need.is_satisfied() => return Reason::Turn,
             None => {}
         }
         let times = |key: &ConcertKey| self.key_stats(pattern, *key).reflex(self.practised?);
@@ -199,7 +199,7 @@ impl LearnerModel {
     fn at_goal(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> bool {
         let row = self.key_stats(pattern, key);
         let quick = self.practised.is_none_or(|form| row.reflex(form).is_some());
-        self.need(pattern, key, &plan.goals).met() && plan.goals.tempo_reached(row.reached()) && quick
+        self.need(pattern, key, &plan.goals).is_satisfied() && plan.goals.tempo_reached(row.reached()) && quick
     }
 
     /// The reason for asking a key that rests: it is asked now and then all the same, and the player is told why it comes so
@@ -240,7 +240,7 @@ impl LearnerModel {
         let mut open: Vec<OpenPattern<'a>> =
             patterns.iter().map(|pattern| (*pattern, self.active(plan, pattern))).collect();
         let keys: BTreeSet<ConcertKey> = open.iter().flat_map(|(_, keys)| keys).copied().collect();
-        let lately = self.recent.iter().take(GAP.min(keys.len().saturating_sub(1)));
+        let lately = self.recent.iter().take(CUES_BETWEEN.min(keys.len().saturating_sub(1)));
         open.iter_mut().for_each(|(_, keys)| keys.retain(|key| lately.clone().all(|late| late != key)));
         open.retain(|(_, keys)| !keys.is_empty());
         open

@@ -183,7 +183,7 @@ mod tests {
                 right: 5,
                 of: 5,
                 step: TempoStep::Up,
-                rule: Rule::Three,
+                rule: Rule::UpStayDown,
                 reflex: None,
                 day,
                 at: Seconds(0.0),

@@ -43,7 +43,7 @@ impl LearnerModel {
                 right: 1,
                 of: 1,
                 step: TempoStep::Up,
-                rule: Rule::Three,
+                rule: Rule::UpStayDown,
                 reflex,
                 day: plan.day,
                 at: Seconds(0.0),

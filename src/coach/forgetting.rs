@@ -13,15 +13,15 @@ const WEEK: i32 = 4;
 
 /// How long a key was left alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Gap {
+pub enum TimeAway {
     /// One to three days.
     Night,
     /// Longer.
     Week,
 }
 
-impl Gap {
-    /// The kind of gap of so many days.
+impl TimeAway {
+    /// The kind of absence of so many days.
     #[must_use]
     pub fn of(days: i32) -> Self {
         if days < WEEK { Self::Night } else { Self::Week }

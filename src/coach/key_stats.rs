@@ -1,7 +1,7 @@
 use std::collections::BTreeMap;
 
 use crate::coach::day::{Day, FirstTry};
-use crate::coach::forgetting::{Forgetting, Gap};
+use crate::coach::forgetting::{Forgetting, TimeAway};
 use crate::coach::{AnswerEvidence, ladder};
 use crate::cue::Form;
 use crate::pattern::Register;
@@ -223,7 +223,7 @@ impl KeyStats {
         }
         let slower = reflex.zip(self.reflexes.get(&outcome.form)).map_or(0.0, |(now, then)| now - then);
         let fewer = self.passes - f64::from(u8::from(outcome.step != TempoStep::Down));
-        self.lost[Gap::of(outcome.day.saturating_sub(before)) as usize].enter(slower, fewer);
+        self.lost[TimeAway::of(outcome.day.saturating_sub(before)) as usize].enter(slower, fewer);
         self.days.push(Day::new(FirstTry::new(outcome)));
     }
 }

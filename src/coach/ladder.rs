@@ -18,9 +18,9 @@ struct Moves {
 pub enum Rule {
     /// Up, stay, down.
     #[default]
-    Three,
+    UpStayDown,
     /// Up or down, as records of the first format have it: up with one error in eight.
-    Two,
+    UpDown,
 }
 
 impl Rule {
@@ -32,27 +32,25 @@ impl Rule {
 
     const fn moves(self) -> Moves {
         match self {
-            Self::Three => Self::THREE,
-            Self::Two => Self::TWO,
+            Self::UpStayDown => Self::THREE,
+            Self::UpDown => Self::TWO,
         }
     }
 }
 
 /// Share of its tries that must not go down for a key to count as at home at its tempo; below it some of its need is left.
-pub const SHARE: f64 = 0.80;
+pub const AT_HOME: f64 = 0.80;
 /// No slower than a quarter = 40.
 pub const SLOWEST: Tempo = Tempo(40.0);
 /// Up to a tenth of an octave beyond the goal, so that the goal itself is met with something to spare.
 const BEYOND: f64 = 0.1;
 
-/// The rung after a try at `asked` (both log2 of quarters a minute). A try that went up at a tempo slower than the rung proves
-/// nothing new, and one that went down at a quicker tempo takes nothing away.
-///
-/// What went up at a tempo slower than the rung proves nothing new, and what went down faster than it takes nothing away.
-pub(super) fn moved(rung: f64, asked: f64, step: TempoStep, rule: Rule, held_before: bool) -> f64 {
+/// The rung after a try at `asked` (both log2 of quarters a minute); `failed_before` says that an earlier answer of the key did not go
+/// up. A try that went up at a tempo slower than the rung proves nothing new, and one that went down at a quicker tempo takes nothing away.
+pub(super) fn moved(rung: f64, asked: f64, step: TempoStep, rule: Rule, failed_before: bool) -> f64 {
     let Moves { up, run, down } = rule.moves();
     let next = match step {
-        TempoStep::Up => rung.max(asked + if held_before { up } else { run }),
+        TempoStep::Up => rung.max(asked + if failed_before { up } else { run }),
         TempoStep::Stay => rung,
         TempoStep::Down => rung.min(asked - down),
     };
@@ -70,7 +68,7 @@ mod tests {
     use super::*;
 
     fn three(rung: f64, asked: f64, step: TempoStep) -> f64 {
-        moved(rung, asked, step, Rule::Three, true)
+        moved(rung, asked, step, Rule::UpStayDown, true)
     }
 
     #[test]
@@ -108,9 +106,9 @@ mod tests {
 
     #[test]
     fn by_the_first_format_four_passes_make_good_one_failure() {
-        let mut rung = moved(7.0, 7.0, TempoStep::Down, Rule::Two, false);
+        let mut rung = moved(7.0, 7.0, TempoStep::Down, Rule::UpDown, false);
         for _ in 0..4 {
-            rung = moved(rung, rung, TempoStep::Up, Rule::Two, true);
+            rung = moved(rung, rung, TempoStep::Up, Rule::UpDown, true);
         }
         assert!((rung - 7.0).abs() < 1e-12);
     }
@@ -124,7 +122,7 @@ mod tests {
             let right: f64 = 1.0 / (1.0 + (-2.4f64 - 4.0 * (6.5 - rung)).exp());
             let errors = (0..8).filter(|_| (rng.uniform() < right) == (rng.uniform() < 0.02)).count() as u32;
             let step = TempoStep::of_errors(errors, 8);
-            rung = moved(rung, rung, step, Rule::Three, held);
+            rung = moved(rung, rung, step, Rule::UpStayDown, held);
             held |= step != TempoStep::Up;
             if n >= 1000 {
                 count[0] += f64::from(u8::from(step == TempoStep::Up)) / 7000.0;
@@ -138,7 +136,7 @@ mod tests {
     fn the_ladder_settles_where_five_go_up_for_two_that_go_down() {
         let [up, down] = settled();
         assert!((up - 0.45).abs() < 0.03 && (down - 0.18).abs() < 0.02, "{up:.3} up, {down:.3} down");
-        assert!(1.0 - down >= SHARE, "{down:.3} down");
+        assert!(1.0 - down >= AT_HOME, "{down:.3} down");
     }
 
     #[test]

@@ -1,6 +1,6 @@
 use std::collections::BTreeMap;
 
-use crate::coach::forgetting::{Forgetting, Gap};
+use crate::coach::forgetting::{Forgetting, TimeAway};
 use crate::coach::key_stats::KeyStats;
 use crate::coach::need::{Need, earnings, tired};
 use crate::coach::{AnswerEvidence, Choice, Goals, Holds, Plan, Reason, day};
@@ -12,7 +12,7 @@ use crate::units::rank;
 /// Number of answers in the easiest key before a new pattern is mixed over the keys.
 pub(super) const MEETING: u32 = 3;
 /// A key is not asked again within this many cues, where there are enough other keys.
-pub(super) const GAP: usize = 2;
+pub(super) const CUES_BETWEEN: usize = 2;
 /// Bounds of a credit before the chosen one pays, in cues.
 const CREDIT: (f64, f64) = (-2.0, 2.0);
 
@@ -104,7 +104,7 @@ impl LearnerModel {
             _ => self.pay(plan, choice),
         }
         self.recent.insert(0, choice.key);
-        self.recent.truncate(GAP);
+        self.recent.truncate(CUES_BETWEEN);
         self.last_turn[choice.key.place()] = Some(self.turn);
         self.last_day[choice.key.place()] = Some(plan.day);
         let pattern = self.patterns.entry(choice.pattern.clone()).or_default();
@@ -176,17 +176,17 @@ impl LearnerModel {
     /// all keys. Negative where a night helps.
     #[must_use]
     pub fn forgets(&self, pattern: &PatternId, key: ConcertKey, days: i32) -> f64 {
-        let gap = Gap::of(days);
+        let away = TimeAway::of(days);
         let own =
-            self.patterns.get(pattern).map_or(Forgetting::default(), |rows| rows.keys[key.place()].lost[gap as usize]);
-        own.drawn_to(self.forgotten(gap).mean())
+            self.patterns.get(pattern).map_or(Forgetting::default(), |rows| rows.keys[key.place()].lost[away as usize]);
+        own.drawn_to(self.forgotten(away).mean())
     }
 
-    /// The first tries after such a gap, in all keys and patterns together.
+    /// First tries after so long an absence, over all keys and patterns.
     #[must_use]
-    pub fn forgotten(&self, gap: Gap) -> Forgetting {
+    pub fn forgotten(&self, away: TimeAway) -> Forgetting {
         let rows = self.patterns.values().flat_map(|rows| &rows.keys);
-        rows.fold(Forgetting::default(), |sum, row| sum.with(row.lost[gap as usize]))
+        rows.fold(Forgetting::default(), |sum, row| sum.with(row.lost[away as usize]))
     }
 
     /// Begins a new day, if it is one: the opening round begins again, no key counts as asked lately, and a key that rested is

@@ -38,7 +38,7 @@ mod warning_order;
 pub use choice::{AnswerEvidence, ApartStage, Choice, Goals, HeldOut, Plan, Reason, SittingPhase};
 pub use day::Holds;
 pub use day_plan::{DayPart, DayPlan, DayWish};
-pub use forgetting::Gap;
+pub use forgetting::TimeAway;
 pub use ladder::{Rule, SLOWEST};
 pub use learner_model::LearnerModel;
 pub use out_of_range::{Misfit, OutOfRange};

@@ -43,8 +43,8 @@ impl Need {
     }
     /// Whether nothing but a rare failure is left of the need.
     #[must_use]
-    pub fn met(self) -> bool {
-        self.tempo <= 0.0 && self.reflex <= 0.0 && self.failing <= FAILING * (1.0 - ladder::SHARE)
+    pub fn is_satisfied(self) -> bool {
+        self.tempo <= 0.0 && self.reflex <= 0.0 && self.failing <= FAILING * (1.0 - ladder::AT_HOME)
     }
 }
 

@@ -163,7 +163,7 @@ pub struct Moved {
 pub struct KeyRow {
     /// Sounding key.
     pub key: ConcertKey,
-    /// The reflex time of the answer, where free answers count.
+    /// The key's reflex time, the moving mean over its free answers; `None` where none counted.
     pub reflex: Option<Seconds>,
     /// The quickest tempo that a passed answer truly held, on the latest day that had one.
     pub reached: Option<Tempo>,

@@ -128,7 +128,7 @@ fn outcome(answer: &DriverAnswer) -> Result<AnswerEvidence, String> {
         right: answer.right,
         of: answer.of,
         step: TempoStep::of_errors(answer.of - answer.right, answer.of),
-        rule: Rule::Three,
+        rule: Rule::UpStayDown,
         reflex: answer.reflex_s.map(Seconds),
         day: answer.day,
         at: Seconds(answer.second),

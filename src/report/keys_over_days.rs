@@ -191,7 +191,7 @@ mod tests {
                 right: 8,
                 of: 8,
                 step: TempoStep::Up,
-                rule: Rule::Three,
+                rule: Rule::UpStayDown,
                 reflex: Some(Seconds(time)),
                 day,
                 at: Seconds(0.0),

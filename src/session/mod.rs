@@ -14,7 +14,7 @@
 //! Format 1 came first. Its header later got `unfit`, `player`, `by_midi` and `ear`; its cues got `meter`, `warning_beats`, `round`
 //! and `by_ear`; the notes of a cue got `over_fifths`; the reason `opening` got `held_out_until_day`. All of these are optional.
 //! Format 2 added `step` in a judgement, the event `contested` and the reason `apart`. A judgement without a step is replayed by
-//! the rule of format 1 (`coach::Rule::Two`).
+//! the rule of format 1 (`coach::Rule::UpDown`).
 //!
 //! **A new kind of event** on which any figure rests needs a new `FORMAT` (`read.rs`). One on which none rests (`commented`) says
 //! `"aside":true`, and a program that does not know it passes over it without a word; programs older than that rule report that

@@ -23,8 +23,8 @@ pub fn outcome(
     if reason.uncounted() || cue.warning.is_some() || !verdict.related || verdict.played.is_empty() {
         return None;
     }
-    let of_its_day = || (if verdict.enough_in_format_1 { TempoStep::Up } else { TempoStep::Down }, Rule::Two);
-    let (step, rule) = step.map_or_else(of_its_day, |step| (step, Rule::Three));
+    let of_its_day = || (if verdict.enough_in_format_1 { TempoStep::Up } else { TempoStep::Down }, Rule::UpDown);
+    let (step, rule) = step.map_or_else(of_its_day, |step| (step, Rule::UpStayDown));
     Some(AnswerEvidence {
         pattern: cue.pattern.clone(),
         key: cue.key,

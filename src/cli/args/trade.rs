@@ -12,7 +12,7 @@ use crate::cli::args::charts::{BandParts, KeyMoves};
 pub struct TradeTyped {
     /// A chart by name, typed, or in a text file.
     pub chart: String,
-    /// So many bars are sounded and as many answered: twos or fours.
+    /// Bars of a phrase: first the program plays so many, then you do.
     #[arg(long, default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=8))]
     pub bars: u32,
     /// Join these patterns, with commas between them, instead of those that hold.

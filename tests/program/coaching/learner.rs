@@ -77,7 +77,7 @@ impl Player {
             right,
             of: NOTES,
             step: TempoStep::of_errors(NOTES - right, NOTES),
-            rule: Rule::Three,
+            rule: Rule::UpStayDown,
             reflex: Some(Seconds(reflex)),
             day,
             at: Seconds(at),

@@ -1,6 +1,6 @@
 use arbtest::arbtest;
 use earfirst::outside::coach::{
-    AnswerEvidence, Choice, Gap, LearnerModel, Plan, Reason, Rng, Rule, SittingPhase, SittingPlan, Spared,
+    AnswerEvidence, Choice, LearnerModel, Plan, Reason, Rng, Rule, SittingPhase, SittingPlan, Spared, TimeAway,
 };
 use earfirst::outside::cue::{Form, Timing};
 use earfirst::outside::music::ConcertKey;
@@ -32,7 +32,7 @@ pub fn answer(
         right: if passed { 8 } else { 4 },
         of: 8,
         step: if passed { TempoStep::Up } else { TempoStep::Down },
-        rule: Rule::Three,
+        rule: Rule::UpStayDown,
         reflex: reflex.map(Seconds),
         day,
         at: Seconds(0.0),
@@ -172,7 +172,7 @@ fn a_week_away_shows_in_the_players_own_record_and_the_key_is_back_first() {
     assert!(beliefs.forgets(id, sieve, 7) > 0.3, "{}", beliefs.forgets(id, sieve, 7));
     assert!(beliefs.forgets(id, iron, 7) < 0.2, "{}", beliefs.forgets(id, iron, 7));
     assert!(beliefs.forgets(id, sieve, 1).abs() < 1e-9, "nothing is known of single nights");
-    assert_eq!(beliefs.forgotten(Gap::Week).tries, 8);
+    assert_eq!(beliefs.forgotten(TimeAway::Week).tries, 8);
     // A key without a record of its own is drawn to the player's mean.
     let unknown = beliefs.forgets(id, ConcertKey::FIFTHS[4], 7);
     assert!(beliefs.forgets(id, iron, 7) < unknown && unknown < beliefs.forgets(id, sieve, 7));

@@ -83,7 +83,7 @@ impl Chooser {
                 right,
                 of: NOTES,
                 step,
-                rule: Rule::Three,
+                rule: Rule::UpStayDown,
                 reflex: Some(Seconds(reflex)),
                 day,
                 at: Seconds(0.0),

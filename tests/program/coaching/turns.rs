@@ -273,10 +273,10 @@ fn is_true(before: &LearnerModel, choice: &Choice, count: &Count, day: i32) {
             assert_eq!((passed as usize, tries as usize), (passes, latest().count()));
         }
         Reason::Even => {
-            assert!(ConcertKey::FIFTHS.iter().all(|key| before.need(pattern, *key, &GOALS).met()));
+            assert!(ConcertKey::FIFTHS.iter().all(|key| before.need(pattern, *key, &GOALS).is_satisfied()));
             assert!(ConcertKey::FIFTHS.iter().all(|key| count.reached(pattern, *key) >= GOALS.tempo.0 - 0.5));
         }
-        Reason::Turn => assert!(before.need(pattern, key, &GOALS).met()),
+        Reason::Turn => assert!(before.need(pattern, key, &GOALS).is_satisfied()),
         other => panic!("{other:?} in the middle of a sitting"),
     }
 }
