@@ -7,7 +7,7 @@ use crate::pattern::{self, ExpectedNote, InRegisters, Library, Pattern, PatternT
 use crate::words::Page;
 use crate::words::pattern_rows::over_chords;
 
-/// One pattern; `begun` are the same begun on its other notes, `lines` its notes in a key.
+/// One pattern as JSON; `begun` are the same pattern begun on its other notes, `lines` its notes in a key.
 #[must_use]
 pub fn pattern_json(
     pattern: &Pattern,
@@ -44,7 +44,7 @@ fn in_registers((registers, line): &InRegisters, key: ConcertKey, spelling: Spel
     json!({ "registers": registers.iter().map(|register| register.name()).collect::<Vec<_>>(), "notes": line.notes.iter().map(note).collect::<Vec<_>>() })
 }
 
-/// A file that was checked.
+/// What was found in a file of patterns that was checked, as JSON.
 #[must_use]
 pub fn checked_json(file: &str, patterns: usize, troubles: &[PatternTrouble], hides: &[&Pattern]) -> Value {
     let trouble = |trouble: &PatternTrouble| {
@@ -58,10 +58,10 @@ pub fn checked_json(file: &str, patterns: usize, troubles: &[PatternTrouble], hi
     json!({ "file": file, "patterns": patterns, "troubles": troubles, "hides": hides })
 }
 
-/// A pattern of a list with how it comes back today and after how many days away, in words, where that is known.
+/// A pattern of a list; where it is known, in words, how it comes back today and after how many days away.
 pub type ListedPattern<'p> = (&'p Pattern, Option<String>);
 
-/// A list of patterns.
+/// A list of patterns as JSON.
 #[must_use]
 pub fn patterns_json(library: &Library, listed: &[ListedPattern<'_>]) -> Value {
     let row = |(pattern, back): &ListedPattern<'_>| {

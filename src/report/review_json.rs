@@ -64,12 +64,12 @@ fn comment(row: &CommentRow, page: Option<&Page>) -> Value {
     json!({ "day": row.day, "written": row.written, "about": about, "text": row.text })
 }
 
-/// A player.
+/// A player as JSON.
 pub(super) fn player(player: &NamedPlayer) -> Value {
     json!({ "id": player.id.to_string(), "name": player.name })
 }
 
-/// Seven days.
+/// The figures of seven days as JSON.
 pub(super) fn week(row: &WeekRow) -> Value {
     json!({
         "until_day": row.until, "days": row.days, "sittings": row.sittings, "sounding_s": row.sounding.0, "rests": row.rests,
@@ -111,12 +111,12 @@ fn key(row: &KeySummary, mode: Mode, page: Option<&Page>) -> Value {
     })
 }
 
-/// Rounds without a stop.
+/// Rounds without a stop as JSON.
 pub(super) fn rounds(rounds: &[(u32, u32)]) -> Vec<Value> {
     rounds.iter().map(|(right, of)| json!({ "right_in_time": right, "of": of })).collect()
 }
 
-/// A key that was told late; `null` for all of them together.
+/// A key that was told late, as JSON; its name is `null` for all keys together.
 pub(super) fn warning(row: &WarningRow, mode: Mode, page: Option<&Page>) -> Value {
     let shares = row.shares.iter().map(|share| {
         json!({
@@ -139,7 +139,7 @@ fn pattern(row: &PatternSummary) -> Value {
     })
 }
 
-/// A form of a cue, for machines.
+/// The word of JSON for a form of a cue.
 pub(super) const fn form_word(form: Form) -> &'static str {
     match form {
         Form::Pattern => "pattern",
@@ -163,12 +163,12 @@ fn take(take: &Take, page: Option<&Page>) -> Value {
     })
 }
 
-/// What was kept after a time away.
+/// What was kept after a time away, as JSON.
 pub(super) fn kept(it: &KeptAfter) -> Value {
     json!({ "away_days": it.days, "whole": it.whole, "tries": it.tries })
 }
 
-/// A key held out of practice.
+/// A key held out of practice, as JSON.
 pub(super) fn held_out(it: &HeldOutKeySummary) -> Value {
     let of = |it: &Tries| json!({ "whole": it.whole, "tries": it.tries, "reflex_s": it.reflex.map(|time| time.0) });
     json!({
@@ -176,7 +176,7 @@ pub(super) fn held_out(it: &HeldOutKeySummary) -> Value {
     })
 }
 
-/// How steady the reflex times are; spreads are parts of the middle time.
+/// How steady the reflex times are, as JSON; spreads are shares of the middle time.
 pub(super) fn steadiness(it: &Steadiness) -> Value {
     let of = |it: &StepsCompared| {
         json!({

@@ -4,7 +4,7 @@ use crate::report::steadiness::{NEEDED, Steadiness, StepsCompared};
 use crate::words::Page;
 use crate::words::numbers::list;
 
-/// The keys as a table, once there is enough for one, and what it says.
+/// Adds the keys as a table, once there are enough times for one, and what the table says.
 pub(super) fn steadiness_table(out: &mut String, it: &Steadiness, mode: Mode, page: &Page) {
     line(out, "");
     if it.all.spread.is_none() {
@@ -30,7 +30,7 @@ pub(super) fn steadiness_table(out: &mut String, it: &Steadiness, mode: Mode, pa
     }
 }
 
-/// All keys in one line, with what it says.
+/// All keys in one line, with what the figures say.
 pub(super) fn steadiness_line(it: &Steadiness) -> String {
     let [first, last] = shown(&it.all);
     let figures = match it.all.spread {
@@ -44,7 +44,7 @@ fn shown(of: &StepsCompared) -> [String; 2] {
     of.spread.map_or_else(|| ["-", "-"].map(str::to_owned), |both| both.map(|part| format!("{:.0}", 100.0 * part)))
 }
 
-/// Growing quicker leaves the share as it was.
+/// What the spread says; growing quicker alone leaves it, as a share of the middle time, as it was.
 fn sentence(it: &Steadiness) -> String {
     let so_far = it.all.steps;
     match it.all.fell {

@@ -20,14 +20,14 @@ use crate::units::Hertz;
 /// What helps where a MIDI instrument says nothing.
 const MIDI_SILENT: &str = "Is it the right port, and the right channel? earfirst devices lists the ports; midi.channel stands in your settings.";
 
-/// A microphone or a MIDI instrument with somebody at it, and control-c.
+/// A microphone or a MIDI instrument with a player at it, and control-c.
 pub struct Microphone {
     listener: Box<dyn Hearing>,
     by_midi: bool,
     interrupts: Interrupts,
 }
 
-/// What came first.
+/// What came first: a line that was typed, a note that was held, or an end.
 pub enum NoteOrWords {
     /// A line was typed.
     Typed(String),
@@ -35,7 +35,7 @@ pub enum NoteOrWords {
     Held(Concert),
     /// The microphone was lost.
     Lost(Failure),
-    /// Nothing will come any more.
+    /// No note and no line will come any more.
     Ended,
 }
 
@@ -69,7 +69,7 @@ impl Microphone {
         Self::open(input, &who.page.instrument, who.a4, stored, "a recording or a MIDI file can be named instead")
     }
 
-    /// One line, until two seconds of silence or control-c.
+    /// Hears one line, until two seconds of silence or control-c.
     pub fn line(&mut self) -> Result<Vec<LineNote>, Failure> {
         let on_screen = std::io::stdout().is_terminal();
         say("Play your line once. Two seconds of silence end it.")?;
@@ -94,7 +94,7 @@ impl Microphone {
         }
     }
 
-    /// A note held for a second, or a line typed, whichever comes first.
+    /// Waits for a note held for a second or a line typed, whichever comes first.
     pub fn note_or_words(&mut self, typed: &Receiver<String>) -> NoteOrWords {
         let (mut came, mut held) = (NoteOrWords::Ended, HeldNote::default());
         let stopped = || self.interrupts.raised();
@@ -116,7 +116,7 @@ impl Microphone {
         }
     }
 
-    /// A note held for a second, another than `before`; `None` when asked to end.
+    /// Waits for a note held for a second, another than `before`; `None` when asked to end.
     pub fn held(&mut self, before: Option<Concert>) -> Result<Option<Concert>, Failure> {
         let stopped = || self.interrupts.raised();
         let mut beside = Beside { stopped: &stopped, trouble: &mut say_trouble };
@@ -128,13 +128,13 @@ impl Microphone {
         }
     }
 
-    /// Control-c was pressed.
+    /// Whether control-c was pressed.
     pub fn stopped(&self) -> bool {
         self.interrupts.raised()
     }
 }
 
-/// What is waited for, such as a muted microphone.
+/// Says what the sound waits for, such as a muted microphone.
 fn say_trouble(trouble: crate::words::SoundFault) {
     let _ = say(format!("  {}", Failure::from(trouble)));
 }

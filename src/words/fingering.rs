@@ -22,7 +22,7 @@ pub fn hint(name: &str, tendency: &Tendency, off: Cents) -> Option<String> {
     }
 }
 
-/// An open string: nobody can hear whether it was, so another place for the same note is named too.
+/// Names an open string and, on a fretted instrument, a second place for the same note: nobody can hear on which of them it was played.
 fn open(fingering: &Fingering) -> String {
     match fingering {
         Fingering::Bowed { string, .. } => format!("the open {string} string"),
@@ -64,7 +64,7 @@ const fn cure(cure: Cure, sharp: bool) -> &'static str {
     }
 }
 
-/// A fingering as one says it, with the verb that follows it.
+/// A fingering in words, and its verb: "runs", or "run" after several valves.
 fn named(fingering: &Fingering) -> (String, &'static str) {
     match fingering {
         Fingering::Valves { thumb, pressed } => {
@@ -82,7 +82,8 @@ fn named(fingering: &Fingering) -> (String, &'static str) {
     }
 }
 
-/// The holes and keys of a fingering (their signs: `assets/fingerings.toml`), the first of several ways: "octave key and 123|456".
+/// The holes and keys of the first of several fingerings, in words: "octave key and 123|456". `assets/fingerings.toml` explains the
+/// signs.
 fn held(fingering: &str) -> String {
     let signs: Vec<&str> = fingering.split(", or ").take(1).flat_map(|way| way.split(' ')).collect();
     let word = |sign: &str| match sign {
@@ -117,7 +118,7 @@ mod tests {
         hint(&written.name().to_string(), &tendency, Cents(off))
     }
 
-    /// Cents: valve arithmetic and the harmonic series (acoustics tables); what is done about them: common practice.
+    /// The cents come from valve arithmetic and the harmonic series (acoustics tables); the cures are common practice.
     #[test]
     fn a_brass_player_hears_what_is_the_horn_and_what_is_the_player() {
         for (id, note, off, said) in [
@@ -202,7 +203,7 @@ mod tests {
     fn an_error_the_other_way_is_the_players_own() {
         assert_eq!(hinted("trumpet", "D4", -40.0), None);
         assert_eq!(hinted("trumpet", "C5", 40.0), None);
-        // Of a fretted note nothing is known: where it was played cannot be heard. Nor of a stopped one that rings with nothing.
+        // No hint for a fretted note, for where it was played cannot be heard; none for a stopped note with which no open string rings.
         assert_eq!(hinted("guitar", "F5", 40.0), None);
         assert_eq!(hinted("violin", "F#4", 40.0), None);
         assert_eq!(hinted("clarinet", "C6", 40.0), None);

@@ -6,16 +6,16 @@ use crate::units::{Seconds, Tempo};
 use crate::verdict::TempoStep;
 use crate::words::{Page, numbers};
 
-/// Below this share of passes the passes themselves are worth a word: a key at home at its tempo passes nearly every other time.
+/// Share of passed answers below which the reason names them; a key at home at its tempo passes nearly every other time.
 const FEW_PASSES: f64 = 0.4;
-/// Raising a goal that all keys hold: five per cent.
+/// Factor of a raised goal, once every key holds the old one: five per cent more.
 const RAISE: f64 = 1.05;
-/// The days of the week; 1970-01-01 was a Thursday.
+/// The days of the week; `THURSDAY` is the index of 1970-01-01.
 const WEEK: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
 const THURSDAY: i32 = 3;
 
-/// The full sentence for a key that was chosen and sounds, in a mode; `today` is the day since 1970-01-01 where days of the week may
-/// be named.
+/// The full sentence for the sounding key that was chosen, in a mode. `today`, in days since 1970-01-01, is given where days of the week
+/// may be named.
 #[must_use]
 pub fn sentence(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today: Option<i32>) -> String {
     let key = page.key(key, mode);
@@ -105,8 +105,8 @@ pub const CONTESTED: &str = "Misheard, you say: it does not count, and the recor
 /// What is said while the cue and the answer are heard again.
 pub const PLAYS_BACK: &str = "Now: the cue, then what came out.";
 
-/// What an answer does to the tempo of its key, asked at `asked` and at `next` from now on: "up to 78". `doubted` where it stays
-/// for the ear is in doubt.
+/// What an answer does to the tempo of its key: "up to 78". The key was asked at `asked` and is asked at `next` from now on; `doubted`
+/// says that it stays only because the ear was in doubt.
 #[must_use]
 pub fn moved(step: TempoStep, asked: Tempo, next: Tempo, doubted: bool) -> String {
     let (asked, next) = (asked.0.round(), next.0.round());
@@ -130,7 +130,7 @@ pub const fn moved_in_short(step: TempoStep) -> &'static str {
     }
 }
 
-/// What to say when every key of the plan holds; `how` says how firmly the least of them does.
+/// What is said when every key of the plan holds; `how` is the way the least firm of them does.
 #[must_use]
 pub fn all_hold(keys: usize, how: Holds, goals: &Goals) -> String {
     let goal = (goals.tempo.0 * RAISE).round();
@@ -143,7 +143,7 @@ pub fn all_hold(keys: usize, how: Holds, goals: &Goals) -> String {
     format!("{who} {hold}{how}. Raise the goal to quarter = {goal}, or take the next pattern.")
 }
 
-/// The numbers behind a need, the most telling first; one at least.
+/// The numbers behind a need, the most telling first; at least one.
 fn needs(reason: &Reason, page: &Page) -> Vec<String> {
     let Reason::Need { reflex, middle, aim, tempo, goal, passed, tries } = *reason else { return vec![String::new()] };
     let tenth = |time: Seconds| page.reflex(time);
@@ -174,7 +174,7 @@ fn lately(passed: u32, tries: u32) -> String {
     }
 }
 
-/// "once", "twice", "three times".
+/// How often, in words: "once", "twice", "three times".
 fn times(number: u32) -> String {
     match number {
         1 => "once".to_owned(),
@@ -183,7 +183,7 @@ fn times(number: u32) -> String {
     }
 }
 
-/// "not asked since Tuesday" inside a week, else how many days.
+/// "not asked since Tuesday" within a week, else "not asked for nine days".
 #[must_use]
 pub fn since(days: i32, today: Option<i32>) -> String {
     not_done_since("asked", days, today)
@@ -216,7 +216,7 @@ mod tests {
     /// A Thursday: 1970-01-01 (ISO 8601 calendar).
     const TODAY: Option<i32> = Some(0);
 
-    /// A player who reads what sounds.
+    /// The page of a player who reads concert pitch.
     fn page() -> Page {
         Page::new(crate::music::instrument("piano").unwrap().clone(), crate::music::Reading::default())
     }

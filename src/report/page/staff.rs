@@ -5,23 +5,24 @@ use maud::{Markup, html};
 use crate::music::{Clef, Spelled};
 use crate::report::page::chosen::{StaffColumn, WrittenNote};
 
-/// Between two lines of the staff.
+/// Distance between two lines of the staff, in units of the drawing.
 const SPACE: f64 = 10.0;
-/// Between two columns; where notes were played otherwise, wider: their signs need room before the next one's.
+/// Distance between two columns. `WIDE_COLUMN` is that where notes were played otherwise, because their signs need room before the next
+/// column's.
 const COLUMN: f64 = 43.0;
 const WIDE_COLUMN: f64 = 49.0;
 /// Where the first column stands, behind the clef.
 const FIRST: f64 = 64.0;
-/// Columns in one system at most: what a telephone's width shows without shrinking it much.
+/// Largest number of columns in one system: what a telephone's width shows without shrinking it much.
 const SYSTEM: usize = 9;
-/// A note played otherwise stands so far to the right of the one that was asked; with a sign before it farther.
+/// How far a note played otherwise stands to the right of the one that was asked; `SIGNED_ASIDE` is that of a note with a sign before it.
 const ASIDE: f64 = 13.0;
 const SIGNED_ASIDE: f64 = 22.0;
 
-/// The whole answer, as many systems below one another as it needs.
+/// The whole answer, on as many systems below one another as it needs.
 pub(super) fn staff(columns: &[StaffColumn], clef: Clef) -> Markup {
     let bass = clef_of(columns, clef);
-    // Systems of one length: a single note on a line of its own looks like a mistake.
+    // All systems have one length, because a single note on a line of its own looks like a mistake.
     let systems = columns.len().div_ceil(SYSTEM).max(1);
     let length = columns.len().div_ceil(systems).max(1);
     html! {
@@ -46,7 +47,7 @@ fn clef_of(columns: &[StaffColumn], clef: Clef) -> bool {
     }
 }
 
-/// Letters above C0.
+/// The place of a note in letters above C0.
 fn step(note: Spelled) -> i32 {
     note.octave * 7 + note.letter as i32
 }
@@ -56,7 +57,7 @@ const fn middle_line(bass: bool) -> i32 {
     if bass { 3 * 7 + 1 } else { 4 * 7 + 6 }
 }
 
-/// `octave_down`: an 8 stands below the clef.
+/// One system; with `octave_down` an 8 stands below the clef.
 fn one_system(columns: &[StaffColumn], bass: bool, octave_down: bool) -> Markup {
     let height = |note: Spelled| -f64::from(step(note) - middle_line(bass)) * SPACE / 2.0;
     let all =
@@ -67,7 +68,7 @@ fn one_system(columns: &[StaffColumn], bass: bool, octave_down: bool) -> Markup 
     let differs = columns.iter().any(|column| column.asked != column.played);
     let apart = if differs { WIDE_COLUMN } else { COLUMN };
     let width = FIRST + apart * columns.len() as f64;
-    // Short lines and long ones in one size.
+    // Short systems and long ones are drawn in one size.
     let whole = FIRST + apart * SYSTEM as f64;
     let low = names + if differs { 24.0 } else { 8.0 };
     html! {
@@ -109,7 +110,7 @@ fn column_drawn(column: &StaffColumn, x: f64, height: &dyn Fn(Spelled) -> f64) -
     }
 }
 
-/// A number with one place.
+/// A number with one decimal place.
 fn f(number: f64) -> String {
     format!("{number:.1}")
 }
@@ -167,7 +168,7 @@ fn spoken(columns: &[StaffColumn]) -> String {
     if asked == played { format!("Asked and played: {asked}.") } else { format!("Asked: {asked}. Played: {played}.") }
 }
 
-/// A sentence with the names of notes in it set so.
+/// A sentence in which the names of notes have the signs of the trade.
 pub(super) fn typeset_words(sentence: &str) -> String {
     let name = |word: &str| {
         let signs = stem(word).map_or("", |stem| &word[stem.len()..]);
@@ -181,7 +182,7 @@ pub(super) fn typeset_words(sentence: &str) -> String {
     words.collect()
 }
 
-/// What signs may follow in a name: a letter, or a syllable of do re mi. German names have none.
+/// The part of a name that signs may follow: a letter, or a syllable of do re mi. German names have none.
 fn stem(name: &str) -> Option<&'static str> {
     const STEMS: [&str; 14] = ["Do", "Re", "Mi", "Fa", "Sol", "La", "Si", "A", "B", "C", "D", "E", "F", "G"];
     STEMS.into_iter().find(|stem| name.starts_with(stem))
