@@ -16,7 +16,7 @@ const WEEK: i32 = 4;
 pub enum TimeAway {
     /// One to three days.
     Night,
-    /// Longer.
+    /// Four days or longer.
     Week,
 }
 

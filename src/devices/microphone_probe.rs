@@ -22,8 +22,8 @@ pub struct MicrophoneProbe {
 }
 
 impl MicrophoneProbe {
-    /// Looks after the second stream at `now`, where the first was last heard to sound, or opened, at `still`. Gives it out when
-    /// it sounds while the first does not.
+    /// Looks after the second stream at `now`, where the first was last heard to sound, or opened, at `still`. Hands the second
+    /// over when it sounds while the first does not.
     pub fn look(
         &mut self,
         now: Seconds,

@@ -1,9 +1,10 @@
 //! Trading over a form: a phrase is sounded over some bars, the player answers over the same bars played once more, and so on
 //! through the form and through the keys without a stop.
 //!
-//! form and keys -> which phrase where, in beats ([`Trade`]) -> one sound of band and phrases ([`sound`]); beside it what is heard
-//! -> what is due, chorus by chorus ([`Trader`]) -> [`JudgedExchange`], each pattern, seam and landing. This room has no generator
-//! and no clock of its own: both are arguments. [`vamp`] lays the same band under a round of a drill.
+//! Flow: form and keys give which phrase lies where, in beats ([`Trade`]); that gives one sound of band and phrases ([`sound`]).
+//! While it sounds, [`Trader`] says what is due and judges what is heard, chorus by chorus: each answer with its seams and its
+//! landing is a [`JudgedExchange`]. This room has no generator and no clock of its own: both are arguments. [`vamp`] lays the same
+//! band under a round of a drill.
 //!
 //! # To change it
 //! How bars are shared out: `plan.rs`; how it sounds: `sounded.rs`; what is due when: `trader.rs`; what is said of seams and

@@ -7,7 +7,7 @@ use crate::trade::judged::JudgedExchange;
 use crate::trade::plan::Trade;
 use crate::units::{Beats, Seconds, rank};
 
-/// Time after a chorus until its last note is known.
+/// Time after the first beat that follows a chorus until the last note of the chorus is known.
 const KNOWN: Seconds = Seconds(0.5);
 
 /// Follows a trade while it sounds: says what is due, and judges each chorus when it is over.

@@ -14,8 +14,8 @@ pub struct NoteInTime {
 /// Where each note of an answer was asked and played, if one of the `found` faults that the sentence names is of rhythm, evenness or
 /// pace; else empty.
 ///
-/// In tempo the places are those against the beat, unless the answer began half a beat off or more; then, and in free answers, the
-/// first note that was played stands where it was asked. `heard` are the notes the verdict was made of.
+/// In tempo the places are those against the beat, unless the delay was not measured or the answer began far off its beat. Then,
+/// and in free answers, the first note that was played stands where it was asked. `heard` are the notes the verdict was made of.
 #[must_use]
 pub fn in_time(verdict: &Verdict, asked: &Expectation, heard: &[HeardNote], found: &[Finding]) -> Vec<NoteInTime> {
     let faults = gravest_faults(found);

@@ -14,7 +14,7 @@ const ATTEMPT: usize = 2;
 /// A sound that comes sooner after the beginning of a note than this is part of its attack, and one that lasts less is part of its
 /// end, seconds.
 const STRUCK_S: f64 = 0.05;
-/// How far a right note may lie from its pitch where pitch can be bent, half steps.
+/// Least bound on how far a right note may lie from its pitch where intonation is scored, half steps.
 const WIDEST: f64 = 0.56;
 /// The second stroke of a note comes after no longer silence than this, seconds.
 const STRUCK_GAP_S: f64 = 0.15;
@@ -106,8 +106,8 @@ fn shortest(asked: &Expectation) -> f64 {
     gaps.filter(|gap| *gap > 0.0).fold(f64::INFINITY, f64::min)
 }
 
-/// How far a right note may lie from its pitch once the general tuning is out: a little more than half a half step, for whoever
-/// is 55 cents flat has played that note and not the one below it.
+/// How far a right note may lie from its pitch once the general tuning is out. Where intonation is scored this is a little more
+/// than half a half step, since whoever is 55 cents flat has played that note and not the one below it.
 fn widest_right(intonation: Intonation) -> f64 {
     match intonation {
         Intonation::Scored { off, .. } => (off.0 / 100.0).clamp(WIDEST, 0.6),

@@ -132,7 +132,8 @@ pub enum Untimed {
 pub struct Astray {
     /// The place of the note in the line, counted from 0.
     pub note: usize,
-    /// Onset of the note minus the instant that a clock fitted through the other notes gives it, in seconds; positive is late.
+    /// Onset of the note minus the instant at which the pulse fitted through the whole line has it, in seconds; positive is late.
+    /// (One note off moves that pulse little.)
     pub by: Seconds,
 }
 

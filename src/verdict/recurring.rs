@@ -95,7 +95,7 @@ impl FaultTally {
         self.asked.keys().copied().collect()
     }
 
-    /// Every fault of a note (counted from 0), with the keys in which half of the answers have it.
+    /// Every fault of a note (counted from 0), with the keys in which at least half of the answers have it.
     pub fn faults(&self) -> impl Iterator<Item = (usize, RecurringFault, Vec<ConcertKey>)> {
         self.seen.iter().map(|((note, fault), keys)| {
             let has = keys.iter().filter(|(key, times)| 2 * **times >= self.asked[key]);

@@ -52,7 +52,7 @@ const AS_SWUNG: f64 = 0.06;
 const SWINGS_AT: f64 = 0.2;
 /// A whole answer in triplets where eighths were asked, or the other way round, is known by its pace within this share.
 const SAME_RATIO: f64 = 0.05;
-/// An answer counts as begun half a beat off its place where it begins this near to there, in beats.
+/// An answer counts as begun half a beat off its place where it is this near to half a beat off, in beats.
 const HALF_OFF: f64 = 0.2;
 /// Least number of notes by which a rhythm is known.
 const NOTES: usize = 4;
