@@ -30,12 +30,12 @@ pub struct JudgedExchange {
 /// What became of one seam.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SeamVerdict {
-    /// The first note after it, by its place in the line.
+    /// The first note after the seam, by its place in the line, counted from 0.
     pub note: usize,
-    /// Whether the notes on both sides are right.
+    /// Whether the notes on both sides of the seam are right.
     pub right: bool,
-    /// How much later than the line asks the second came after the first, by the answer's own pulse; negative is sooner. `None`
-    /// where one of them was not heard.
+    /// How much later than the line asks that note came after the note before the seam, by the answer's own pulse; negative is
+    /// sooner. `None` where one of the two was not heard.
     pub gap: Option<Seconds>,
     /// Whether the gap is larger than .05 s and than twice the unevenness of the other notes.
     pub stands_out: bool,
