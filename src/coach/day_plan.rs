@@ -169,7 +169,7 @@ mod tests {
         PatternId(name.to_owned())
     }
 
-    /// So many answers to a pattern on a day, round the keys, each at this tempo.
+    /// Enters so many answers to a pattern on a day, round the keys, each at this tempo.
     fn answers(learner: &mut LearnerModel, pattern: &str, day: i32, many: usize, tempo: f64) {
         for n in 0..many {
             learner.learn(&AnswerEvidence {

@@ -122,7 +122,7 @@ mod tests {
         for one in &all {
             one.windows(2).for_each(|two| *pairs.entry((two[0].1, two[1].1)).or_default() += 1);
         }
-        // 60 times 47 pairs over sixteen kinds: about 176 each.
+        // There are 60 times 47 pairs of sixteen kinds: about 176 of each.
         assert!(pairs.len() == 16 && pairs.values().all(|times| (90..=270).contains(times)), "{pairs:?}");
     }
 }

@@ -28,7 +28,7 @@ fn listen(parts: &[Vec<f32>]) -> SoundCheck {
     check
 }
 
-/// Quiet, playing, quiet: as a sound check goes.
+/// Quiet, playing and quiet again, as a sound check goes.
 fn usual(level: f64, amplitude: f32) -> Vec<Vec<f32>> {
     let mut sound = tone(2.0, amplitude);
     sound.iter_mut().zip(noise(2.0, level)).for_each(|(s, n)| *s += n);
@@ -131,7 +131,7 @@ fn a_tone_held_without_a_pause_is_not_taken_for_a_noisy_room() {
 
 #[test]
 fn of_a_room_that_never_fell_silent_nothing_is_said() {
-    // Played without a pause from first to last: no noise is heard, and a pure tone has nothing above 4 kHz.
+    // The tone sounds without a pause from first to last: no noise is heard, and a pure tone has nothing above 4 kHz.
     let check = listen(&[tone(3.0, 0.2)]);
     assert!(check.issues().is_empty() && !check.paused(), "{:?}", check.issues());
     assert!(listen(&[noise(1.5, -70.0), tone(1.0, 0.2)]).paused());

@@ -117,7 +117,7 @@ mod tests {
     use crate::units::{A440, Beats, SampleRate, Seconds, Tempo};
     use crate::verdict::{NoteLabel, NoteVerdict, PlayedLabel, Reflex, Verdict};
 
-    /// From the second sitting on the first pattern has become too wide for three keys.
+    /// From the second sitting on, the first pattern is too wide for three keys.
     fn out_of_range(day: i32) -> OutOfRange {
         let out = ConcertKey::FIFTHS[4..7].iter().filter(|_| day > 20_782);
         out.map(|key| (PatternId("one".to_owned()), *key)).collect()

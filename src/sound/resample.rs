@@ -78,7 +78,7 @@ mod tests {
         let low = SampleRate::new(22_050).unwrap();
         let left = level_db(&sine(15_000.0, SampleRate::DEVICE).at_rate(low).unwrap());
         assert!(left < -60.0, "{left} dB");
-        // And the images of 8 kHz on the way up lie beyond 14 kHz, where nothing is.
+        // On the way up, the images of 8 kHz lie beyond 14 kHz, where nothing else is.
         let up = sine(8_000.0, low).at_rate(SampleRate::DEVICE).unwrap();
         let due = sine(8_000.0, SampleRate::DEVICE);
         let rest: Vec<f32> = up.samples.iter().zip(&due.samples).map(|(one, other)| one - other).collect();

@@ -43,7 +43,7 @@ pub(super) fn of(notes: &[(usize, f64, f64)]) -> (Option<Seconds>, Option<Astray
 mod tests {
     use super::*;
 
-    /// Eighths at a quarter = 100, each so many milliseconds off.
+    /// What `of` gives for eighths at a quarter = 100, each so many milliseconds off.
     fn off(by_ms: &[f64]) -> (Option<Seconds>, Option<Astray>) {
         let note = |(n, by): (usize, &f64)| (n, 0.5 * n as f64, 0.3 * n as f64 + 0.001 * by);
         of(&by_ms.iter().enumerate().map(note).collect::<Vec<_>>())

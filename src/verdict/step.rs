@@ -132,7 +132,7 @@ mod tests {
         }
     }
 
-    /// As asked, each note changed by `bend`.
+    /// The answer as asked, with each note changed by `bend`.
     fn played(bend: impl Fn(usize, &mut HeardNote)) -> Vec<HeardNote> {
         let one = |n: usize| {
             let onset = Seconds(1.0 + 0.25 * n as f64);

@@ -38,12 +38,12 @@ mod tests {
     use crate::units::{Beats, Cents, Decibels, Midi, Seconds};
     use crate::verdict::{Expectation, TimeOrigin, judge};
 
-    /// So many notes in eighths upward, asked at a quarter = 144 and played at another pace: the tempo it held.
+    /// The tempo held by an answer of so many eighths upward, asked at a quarter = 144 and played at `pace`.
     fn played(notes: usize, pace: f64) -> Option<f64> {
         standing_still(notes, pace, 0.0)
     }
 
-    /// The same, with so many seconds of standing still before the third note.
+    /// The tempo held by the answer of `played` with so many seconds of standing still before the third note.
     fn standing_still(notes: usize, pace: f64, still_s: f64) -> Option<f64> {
         let pitch = |n: usize| 60 + n as i32;
         let at = |n: usize| n as f64 * 0.5;

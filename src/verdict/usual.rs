@@ -44,7 +44,7 @@ mod tests {
     use crate::units::{Beats, Decibels, Midi, Tempo};
     use crate::verdict::{TimeOrigin, judge};
 
-    /// Eight whole notes, all of them so many cents sharp, entered; what the finding says of the tuning as a whole.
+    /// Enters an answer of eight whole notes, each so many cents sharp; gives what its finding says of the tuning as a whole.
     fn plays(tuned: &mut Tuned, sharp: f64) -> Option<f64> {
         let pitch = |n: usize| 60 + n as i32;
         let note = |n: usize| ExpectedNote {
