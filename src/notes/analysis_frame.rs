@@ -12,7 +12,7 @@ pub(super) struct Candidate {
     pub(super) semitone: f64,
     /// The period in heard samples.
     pub(super) period: f64,
-    /// Normalised square difference, 0 to 1.
+    /// Normalised square difference, 0 to 1 (defined in `correlation.rs`).
     pub(super) clarity: f64,
     /// Length of the window without the lag, in heard samples.
     pub(super) window: usize,
@@ -27,7 +27,7 @@ pub(super) struct AnalysisFrame {
     pub(super) end: i64,
     /// The candidate that was picked, even where it is not clear enough to be a pitch.
     pub(super) best: Candidate,
-    /// The odd partials say which of two pitches an octave apart is the note.
+    /// Whether the odd partials say which of two pitches an octave apart is the note.
     pub(super) octave_known: bool,
     /// The picked candidate is clear enough to be a pitch, and is no mains hum.
     pub(super) voiced: bool,
@@ -38,7 +38,7 @@ pub(super) struct AnalysisFrame {
     pub(super) level_db: f64,
     /// Level over one period or 4 ms, the longer one, dB.
     pub(super) steady_db: f64,
-    /// Level of the second differences of the samples of the hop, dB: of what is sharp in the sound.
+    /// Level of the second differences of the samples of the hop, dB: it shows what is sharp in the sound.
     pub(super) sharp_db: f64,
     /// Memory for the candidates.
     candidates: [Candidate; CANDIDATES],
@@ -57,7 +57,8 @@ impl AnalysisFrame {
         &self.candidates[..self.count]
     }
 
-    /// Adds a candidate; when there are too many the least clear one goes.
+    /// Adds a candidate. Of two candidates less than 3 % apart the clearer one stays. Where there are too many, the least clear one
+    /// makes room for one that is clearly better.
     pub(super) fn add(&mut self, candidate: Candidate) {
         if let Some(last) = self.candidates[..self.count].last_mut()
             && candidate.period < last.period * 1.03

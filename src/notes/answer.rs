@@ -1,16 +1,18 @@
 use crate::units::{Seconds, Tempo};
 
-/// A note held so long is an answer in itself: "go on", or "this one".
+/// A note that is held for this long is an answer in itself: "go on", or "this one".
 pub const HELD_NOTE: Seconds = Seconds(1.0);
 
-/// Nobody is waited for longer than this where a cue asked for the answer.
+/// Longest time for which the first note of an answer is waited for where a cue asked for the answer.
 const TO_BEGIN: Seconds = Seconds(5.0);
 /// An answer that goes on this long after it should have ended is cut off.
 const CUT_OFF: Seconds = Seconds(20.0);
-/// An answer that began before it was due ends only when it was due, or so long after its last release.
+/// An answer that began before it was due does not end before it was due, nor before this time after its last release, whichever
+/// comes first.
 const EARLY: Seconds = Seconds(2.0);
 
-/// How the silence that ends an answer is measured: beats, and seconds at least.
+/// Silence that ends an answer, in beats, and the least it lasts: once all that was asked was played; once an answer in tempo is
+/// past its end; anywhere else.
 const COMPLETE: (f64, Seconds) = (1.0, Seconds(0.4));
 const PAST_ITS_END: (f64, Seconds) = (1.5, Seconds(0.6));
 const ANYWHERE: (f64, Seconds) = (2.0, Seconds(0.8));
@@ -41,16 +43,17 @@ pub struct AnswerSoFar {
 
 /// Where an answer ends: the one rule for the drill and for a line that is learnt.
 ///
-/// Silence ends it: one beat (.4 s at least) once everything asked was played; a beat and a half (.6 s) once an answer in tempo is
-/// a beat past its end; else two beats (.8 s), and a beat more than the longest rest of what was asked. An answer that goes on
-/// for 20 s after it should have ended is cut off. One that has not begun in time never will.
+/// Silence ends an answer: one beat (at least .4 s) once everything asked was played; a beat and a half (at least .6 s) once an
+/// answer in tempo is a beat past its end; else two beats (at least .8 s, and at least a beat more than the longest rest that was
+/// asked). An answer that goes on for 20 s after it should have ended is cut off. An answer that has not begun in time counts as
+/// never played.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AnswerEnd {
     from: Seconds,
     to_begin: Seconds,
     beat: Seconds,
     longest_rest: Seconds,
-    /// Where an asked line ends that begins at `from`.
+    /// Where an asked line that begins at `from` ends; `None` where nothing was asked.
     should_end: Option<Seconds>,
     in_tempo: bool,
 }

@@ -111,7 +111,7 @@ impl Bands {
         &self.bands[0].history
     }
 
-    /// Learns hum from the newest hop, where nobody plays; true when the room is another from here on.
+    /// Learns hum from the newest hop, where nobody plays; true when the room has to be learnt anew.
     pub(super) fn learn_hum(&mut self, quiet: bool) -> bool {
         self.hum.hear(self.bands[0].history.tail(self.time.hop), quiet)
     }

@@ -1,6 +1,6 @@
 use super::sample_history::SampleHistory;
 
-/// Weight of the newest background block at least, one part in this many: the mean follows a room that changes.
+/// The newest background block counts for at least one part in this many of the mean, so that the mean follows a room that changes.
 const MEMORY: f64 = 200.0;
 /// Neighbours on each side that the interpolation between lags uses.
 const SIDE: usize = 4;
@@ -48,7 +48,7 @@ pub(super) struct Correlation {
 }
 
 impl Correlation {
-    /// A table for the lags `first..=last` and a few more; `window` gives the blocks of a lag and never falls with it.
+    /// A table for the lags `first..=last` and a few more; `window` gives the blocks of a lag, and never fewer for a longer lag.
     pub(super) fn new(hop: usize, first: usize, last: usize, window: impl Fn(usize) -> usize) -> Self {
         let lags = (last + 1).saturating_sub(first).next_multiple_of(TOGETHER);
         let window: Vec<usize> = (0..lags).map(|i| window(first + i)).collect();

@@ -89,7 +89,7 @@ impl Ear {
         }
     }
 
-    /// The stream is over, and the sounding note ends with the stream.
+    /// Ends the stream, and with it the note that sounds.
     pub fn finish(&mut self, _on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&NoteEvent)) {
         let sound =
             SignalView { bands: &self.tracker.bands, background: &self.tracker.background, detector: &self.detector };

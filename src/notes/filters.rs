@@ -14,8 +14,8 @@ pub(super) fn dot(a: &[f32], b: &[f32]) -> f32 {
     ((a + e) + (b + f)) + ((c + g) + (d + h)) + rest
 }
 
-/// The products of `a` with as many samples of `b` at `N` places, `step` apart from its first sample on, each summed as [`dot`]
-/// does: several together take hardly longer than one.
+/// Sums of products, as [`dot`], of `a` with the samples of `b` from each of `N` places on: the first sample, and every `step`th
+/// one after it. Several sums together take hardly longer than one.
 pub(super) fn dots<const N: usize>(a: &[f32], b: &[f32], step: usize) -> [f32; N] {
     let mut lanes = [[0.0f32; 8]; N];
     for (chunk, x) in a.chunks_exact(8).enumerate() {

@@ -63,9 +63,9 @@ impl Mains {
 
 /// Mains hum, learnt while nobody plays and taken out of the stream sample by sample.
 ///
-/// Only what keeps to the multiples of a mains frequency, alike from stretch to stretch, is hum. It goes on at its own
-/// frequency while notes sound, so that a note near 50 or 60 Hz loses nothing: the canceller of Widrow and others ("Adaptive
-/// noise cancelling", 1975) that stands still while there is a signal.
+/// Only what keeps to the multiples of a mains frequency, alike from stretch to stretch, is hum. It goes on at its own frequency
+/// while notes sound, so that a note near 50 or 60 Hz loses nothing: this is the canceller of Widrow and others ("Adaptive noise
+/// cancelling", 1975), which learns nothing while there is a signal.
 #[derive(Debug, Clone)]
 pub(super) struct Hum {
     /// Heard samples a second.
@@ -151,8 +151,8 @@ impl Hum {
         }
     }
 
-    /// A hop is complete, and `samples` are its samples as they were passed on. True when the room is another from here on: hum was
-    /// found, or the hum that was taken out is no longer there.
+    /// Takes in a complete hop, whose samples were passed on as `samples`. True when the room has to be learnt anew: hum was found,
+    /// or the hum that was taken out is no longer there.
     pub(super) fn hear(&mut self, samples: &[f32], quiet: bool) -> bool {
         self.since += 1;
         self.rest = self.rest.saturating_sub(1);
@@ -180,7 +180,7 @@ impl Hum {
         self.mains.iter_mut().for_each(|mains| mains.sums = HumHarmonics::NONE);
     }
 
-    /// Takes in a quiet hop; true when a stretch is complete. It is whole turns to the sample, or the partials would be
+    /// Takes in a quiet hop; true when a stretch is complete. A stretch lasts whole turns to the sample, or the partials would be
     /// mistaken for each other.
     fn measure(&mut self, samples: &[f32]) -> bool {
         let open = self.wanted - self.count;
@@ -197,7 +197,7 @@ impl Hum {
         self.hops >= self.patience
     }
 
-    /// Learns from a complete stretch; true when the room is another.
+    /// Learns from a complete stretch; true when the room has to be learnt anew.
     fn learn(&mut self) -> bool {
         let power = self.energy / self.count as f64;
         let with_hum = self.with_hum / (self.hops * self.hop) as f64;

@@ -1,8 +1,8 @@
 //! From samples to notes, streaming and causal: blocks of any length in, frames and notes out.
 //!
 //! [`Ear`] is the whole: `bands` takes the stream in, `correlation` finds what repeats in it, `pick` chooses a pitch,
-//! `background` learns the room, and `segmenter` decides where notes begin, change, come again and end. [`Rules`] holds most
-//! numbers that were chosen by measurement.
+//! `odd_partials` tells octaves apart, `background` learns the room, and `segmenter` decides where notes begin, change, come again
+//! and end. [`Rules`] has most of the numbers that were chosen by measurement.
 //!
 //! This floor knows no music: no keys, no names, and never the notes that are expected. The range to search is an argument
 //! in hertz. All instants are on the clock of the input stream (its first sample is 0 s).
@@ -11,13 +11,13 @@
 //! - Its shape: `sums` and `normalise` in `correlation.rs`, `repeats` in `tracker.rs`.
 //! - Its length: `short_window_hops`, `window_lags`, `least_window_hops` in `rules.rs` (424 Hz stands in the docs there too). The longest
 //!   window and its lag together stay below `ENOUGH` hops of `background.rs` (112 of 116 ms today) and below `KEEP_S` of `bands.rs`.
-//! - Their number: `tracker.rs` makes three tables (`SHORT_HZ`, `LONG_HZ`), which are known by their place: its `coherence` takes the
-//!   short one, `in_the_low_band` asks `tables[2]` for double periods from 110 Hz up, and `yin_check.rs` and `onset_detector/inputs.rs` take
-//!   bands by number.
+//! - Their number: `tracker.rs` makes three tables (`SHORT_HZ`, `LONG_HZ`), which are known by their place. Its `coherence` takes
+//!   the short one, its `in_the_low_band` asks `tables[2]` for double periods from 110 Hz up, and `yin_check.rs` and
+//!   `onset_detector/inputs.rs` take bands by number.
 //!
-//! Windows are inputs of the onset detector (`onset_detector/inputs.rs`), so it is learnt anew by `benches/ear/train.py`; `EAR_VERSION` in
-//! `ear.rs` rises. `cargo bench --bench ear -- --seed 1` measures (figures into `benches/FIGURES.md`). `cargo test hearing`, `cargo test
-//! --test planted`, `cargo bench --bench hearing`.
+//! Windows are inputs of the onset detector (`onset_detector/inputs.rs`). So whoever changes one learns the detector anew with
+//! `benches/ear/train.py` and raises `EAR_VERSION` in `ear.rs`. `cargo bench --bench ear -- --seed 1` measures (its figures go into
+//! `benches/FIGURES.md`). Tests: `cargo test hearing`, `cargo test --test planted`, `cargo bench --bench hearing`.
 
 mod analysis_frame;
 mod answer;

@@ -8,31 +8,34 @@ const SPAN: usize = 11;
 
 /// Frames after which an absent pitch is forgotten: a fifth of a second.
 const FORGOTTEN: usize = 64;
-/// Shorter periods are not asked, in heard samples: between two lags their curve is too sharp for what is left of it to be measured.
+/// Shortest period that is asked about, in heard samples: the curve of a shorter one is too sharp between two lags for its rest to
+/// be measured.
 const LEAST_PERIOD: f64 = 40.0;
 
-/// Whether a tone's soft odd partials are there to stay: a string or a voice may sound its second partial 20 dB over its first, while a
-/// reed speaks an octave low for a moment only.
+/// Watches soft odd partials, by which two pitches an octave apart are told apart. Where they stay, the lower pitch is the note: a
+/// string or a voice may sound its second partial 20 dB over its first. Where they fade, the upper pitch is the note: a reed speaks
+/// an octave low for a moment only.
 #[derive(Debug, Clone, Default)]
 pub(super) struct OddPartials {
-    /// The period of the even partials, half steps above A4 = 440 Hz, of the newest frame that lacked the odd ones.
+    /// The upper pitch of the pair of octaves that is in question, half steps above A4 = 440 Hz: that of the even partials.
     semitone: f64,
-    /// How many frames in a row had odd partials below that pitch.
+    /// Number of frames in a row in which this pair was in question.
     frames: usize,
-    /// They fade.
+    /// The odd partials fade.
     fades: bool,
     /// The upper pitch that was hardly there while its lower octave sounded, half steps above A4 = 440 Hz; `None` once that is
     /// forgotten.
     absent: Option<f64>,
-    /// Frames since then.
+    /// Number of frames since `absent` was hardly there.
     since_absent: usize,
-    /// Level of the odd partials against the tone in the newest frames, dB, a ring.
+    /// Level of the odd partials against the whole tone in the newest frames, dB, a ring.
     levels_db: [f64; SPAN],
 }
 
 impl OddPartials {
-    /// Takes the candidates of the newest frame, shortest period first; `sounding` is the pitch of the open note, and `clarity` measures
-    /// a period over a window, both in heard samples, on all that is heard: the bands of two candidates may differ.
+    /// Takes the candidates of the newest frame, shortest period first. Says which of two octaves is the note once the odd partials
+    /// were watched for `SPAN` frames; `None` where they say nothing. `sounding` is the pitch of the open note. `clarity` measures
+    /// a period over a window, both in heard samples, on all that is heard, because two candidates may come from different bands.
     pub(super) fn take(
         &mut self,
         candidates: &[Candidate],
@@ -61,7 +64,8 @@ impl OddPartials {
             self.fades = now < before;
             return self.fades.then_some(Octave::Right(self.semitone));
         }
-        // A reed that speaks an octave low does not quite lose it: what came over a sounding octave is the note.
+        // A reed that speaks an octave low keeps a trace of that octave: so a pitch that came over its sounding lower octave is the
+        // note, and is never too high.
         (!self.came(self.semitone) && now >= before - rules.odd_fade).then_some(Octave::TooHigh(self.semitone))
     }
 
@@ -82,12 +86,13 @@ impl OddPartials {
         }
     }
 
-    /// Whether a pitch came over its sounding octave below, not long ago.
+    /// Whether this pitch was hardly there a short time ago, while the octave below it sounded.
     fn came(&self, semitone: f64) -> bool {
         self.absent.is_some_and(|absent| (absent - semitone).abs() < 0.5)
     }
 
-    /// The upper pitch of the pair of octaves that is in question, with its clarity beside that of the lower.
+    /// The candidate at the upper pitch of the pair of octaves that is in question, its clarity measured over the window of the
+    /// lower one; `None` where no pair is in question.
     fn pair(
         &self,
         candidates: &[Candidate],
@@ -111,8 +116,8 @@ impl OddPartials {
     }
 }
 
-/// Whether the short period leaves a rest that the double period explains: the odd partials of the lower octave, softer than the even
-/// ones. Noise and a changing level leave as much to the one as to the other.
+/// Whether the short period leaves a rest of the energy that the double period does not leave: the odd partials of the lower
+/// octave, softer than the even ones. Noise and a changing level leave as much to the one as to the other.
 fn lacks(short: &Candidate, long: &Candidate, rules: &Rules) -> bool {
     let octave = (long.period - 2.0 * short.period).abs() < 0.02 * long.period;
     let rest = 1.0 - short.clarity;
@@ -126,7 +131,7 @@ fn lacks(short: &Candidate, long: &Candidate, rules: &Rules) -> bool {
 mod tests {
     use super::*;
 
-    /// A tone at `semitone` whose octave below leaves as little as noise does, and the tone itself `rest` of the energy.
+    /// A tone at `semitone`, which leaves `rest` of the energy, and its octave below, which leaves as little as noise does.
     fn tone(semitone: f64, rest: f64) -> [Candidate; 2] {
         let at = |semitone: f64, clarity: f64| {
             let period = 100.0 / (semitone / 12.0).exp2();
@@ -155,7 +160,7 @@ mod tests {
 
     #[test]
     fn a_reed_that_speaks_an_octave_low_for_a_moment_is_the_upper_octave() {
-        // 100 dB a second, 2.9 ms a frame.
+        // The odd partials fall by 100 dB a second, 2.9 ms a frame.
         let fading = |frame: usize| 0.2 * 10f64.powf(-0.029 * frame as f64);
         assert_eq!(said(SPAN + 4, fading), Some(Octave::Right(0.0)));
     }

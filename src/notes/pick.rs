@@ -11,7 +11,7 @@ pub(super) enum Octave {
 }
 
 impl Octave {
-    /// The note that sounds is the one that is right: a note that has settled keeps its octave.
+    /// Whether no note sounds, or the one that sounds is in the right octave: a note that is no longer young keeps its octave.
     pub(super) fn agrees(self, sounding: Option<f64>) -> bool {
         let right = match self {
             Self::TooHigh(pitch) => pitch - 12.0,
@@ -22,9 +22,10 @@ impl Octave {
 }
 
 /// Chooses the pitch of a frame among its candidates, shortest period first. Every multiple of a period is a period too, so a
-/// longer one must be clearly better; a little more so the farther it is away, since noise favours long periods.
+/// longer period must be clearly better, and a little more so the longer it is, because noise favours long periods. The candidate
+/// at the pitch of the `sounding` note wins where it is nearly as clear.
 ///
-/// `octave` is what [`super::odd_partials`] says.
+/// `octave` is what [`super::odd_partials`] says: a candidate at the right pitch wins, and one that is too high is passed over.
 pub(super) fn pick(
     candidates: &[Candidate],
     sounding: Option<f64>,

@@ -26,11 +26,11 @@ macro_rules! rules {
 }
 
 rules! {
-    /// whole hops, 1 or more; a fraction is dropped. Length of the correlation window for pitches above 424 Hz: three hops (9 ms) span several of their
-    /// periods and end before a quick note does.
+    /// whole hops, 1 or more; a fraction is dropped. Length of the correlation window for pitches above 424 Hz: three hops (9 ms)
+    /// span several of their periods and end before a quick note does.
     short_window_hops: 3.0,
-    /// lags, 1 or more. Length of the correlation window for pitches below 424 Hz, as a multiple of the lag: under one
-    /// period repeats nothing, over two delays a low note.
+    /// lags, 1 or more. Length of the correlation window for pitches below 424 Hz, as a multiple of the lag: a window under one lag
+    /// shows no repetition, one over two lags delays a low note.
     window_lags: 1.8,
     /// hops, 1 or more. Shortest correlation window for pitches below 424 Hz: in a shorter one noise repeats by chance.
     least_window_hops: 4.0,
@@ -48,10 +48,11 @@ rules! {
     /// share, 0 to 1. A shorter period wins over the pitch of the sounding note from this share of its clarity on, or a
     /// slur to the octave above would be missed.
     continuity_shorter: 0.97,
-    /// clarity, 0 to 1. A period is held against its half where it repeats so well: what is left of the half is then the odd
+    /// clarity, 0 to 1. A period is compared with its half where it repeats this well: what the half leaves is then the odd
     /// partials, and not noise or another note.
     odd_clarity: 0.985,
-    /// ratio, above 1. The odd partials are heard where the half of a period leaves this many times what the period leaves.
+    /// ratio, above 1. The odd partials are heard where the half of a period leaves this many times the energy that the whole
+    /// period leaves.
     odd_rest: 4.0,
     /// share, 0 to 1. Least share of the energy that the half of a period leaves: less is a trace of another string, or of the
     /// room.
@@ -61,8 +62,8 @@ rules! {
     /// dB, above `odd_fade`. Odd partials that fall by this in 32 ms are a reed that spoke an octave low: the upper octave is
     /// the note.
     odd_gone: 2.2,
-    /// clarity, 0 to 1. The upper octave has this clarity before fading odd partials say that it is the note: a bow that begins to
-    /// speak looks like a reed below it.
+    /// clarity, 0 to 1. Least clarity of the upper octave for fading odd partials to say that it is the note: a bow that begins to
+    /// speak looks like a reed, but is less clear.
     odd_short: 0.85,
     /// cents, above 0. Largest correction of a period by the full-rate samples: a larger one comes from another peak, and
     /// the period of the lower band is kept.
@@ -103,8 +104,8 @@ rules! {
     open_under_onset: 8.0,
     /// dB, above 0. Sound that falls by this much within three hops opens no note: a click does so.
     open_fall: 4.0,
-    /// dB, above 0. The level rises by this much from its lowest since the last note before the next note opens, or the
-    /// room's reverberation would be one.
+    /// dB, above 0. The level must rise by this much from its lowest since the last note before the next note opens, or the room's
+    /// reverberation would be taken for a note.
     open_rise: 5.0,
     /// dB, above 0. Takes the place of `open_rise` while the sound is softer than the last note by `release_fall` (at its
     /// pitch, by `split_under_peak`), as an echo of that note is.
@@ -233,9 +234,9 @@ rules! {
     vibrato_ms: 110.0,
     /// clarity, 0 to 1. A fall of clarity by this much is a break in the phase: the wave begins anew.
     break_fall: 0.12,
-    /// clarity, 0 to 1. Clarity that a note has before a break in its phase, or the fall says nothing.
+    /// clarity, 0 to 1. Least clarity of a note before a break in its phase; below it the fall of clarity says nothing.
     break_before: 0.9,
-    /// clarity, 0 to 1. Clarity that a note has after a break in its phase, or it is over.
+    /// clarity, 0 to 1. Least clarity of a note after a break in its phase; below it no note has begun again.
     break_after: 0.78,
     /// share, 0 to 1. Share of the lost clarity that has come back after a break in the phase: clarity that still falls may
     /// be the beginning of a slur.
@@ -268,7 +269,7 @@ rules! {
     strike_rise: 3.0,
     /// dB, above 0. After a strike the level is at most this far below what it was, or nothing was struck.
     strike_back: 9.0,
-    /// share, 0 to 1. A strike costs this share of the clarity that a new phase costs at most.
+    /// share, 0 to 1. Least loss of clarity at a strike, as a share of the most that a new phase can cost.
     strike_lost: 0.3,
     /// clarity, 0 to 1. A strike never asks for a larger loss of clarity than this.
     strike_lost_enough: 0.1,
@@ -368,11 +369,12 @@ rules! {
     /// cents, above 0. A slur begins where it swells only if the pitch was this far off at the lowest level, as a
     /// consonant's is.
     swell_cents: 25.0,
-    /// A note is reported only where the onset detector gives its beginning this likelihood, 0 to 1; 0 leaves it to the rules above. Made
-    /// performances that it did not learn from ask for .4, but nearly all is won at .05, and real players sound less like them.
+    /// likelihood, 0 to 1. Least likelihood that the onset detector gives to the beginning of a note that is reported; 0 leaves it
+    /// to the rules above. Made performances that the detector did not learn from ask for .4, but nearly all is won at .05, and
+    /// real players sound less like them.
     onset_least: 0.05,
-    /// Takes the place of `onset_least` for a note that began without an attack, 0 to 1: a vibrato swings so. As made performances
-    /// ask for, which the detector did not learn from.
+    /// likelihood, 0 to 1. Takes the place of `onset_least` for a note that began without an attack, because the swing of a vibrato
+    /// begins so, too. Made performances that the detector did not learn from ask for this value.
     onset_slurred: 0.4,
     /// ms, above 0. A note whose pitch has rested for this time is reported though the onset detector did not hear it begin.
     onset_rest_ms: 80.0,

@@ -1,8 +1,9 @@
 use crate::units::{Hertz, SampleRate, Seconds};
 
-/// Rate above which the stream is thinned by a whole factor before anything is heard in it.
+/// A stream of twice this rate or more, in hertz, is thinned by a whole factor to a rate no lower than this before anything is
+/// heard in it.
 const THIN_ABOVE_HZ: f64 = 44_100.0;
-/// Length of a hop, the step from frame to frame.
+/// Length of a hop, the step from frame to frame, in seconds; it is rounded to whole samples of the lowest band.
 const HOP_S: f64 = 128.0 / 44_100.0;
 
 /// Rates and lengths that follow from the rate of the stream alone. Positions inside the ear count *heard samples*: those of

@@ -38,11 +38,11 @@ pub(super) struct Tracker {
     rules: Rules,
     /// Correlations of the three bands.
     tables: [Correlation; 3],
-    /// Periods of each table that count, in heard samples.
+    /// Shortest and longest period of each table that count, in heard samples.
     spans: [(f64, f64); 3],
     /// Heard samples before a hop with which its power is compared: the longest lag and a hop.
     reach: i64,
-    /// Whether a tone's odd partials are soft.
+    /// Watches a tone's soft odd partials, which tell its octave.
     odd_partials: OddPartials,
     /// Number of frames so far.
     frames: i64,
@@ -214,7 +214,8 @@ impl Tracker {
         self.repeats(lag, window).into_iter().fold(0.0, f64::max).min(1.0)
     }
 
-    /// Clarity of a period over a window, both in heard samples, on all that is heard.
+    /// Clarity of a period over a window, both in heard samples, on all that is heard: the top of a parabola through three lags
+    /// (common practice).
     fn whole(&self, period: f64, window: usize) -> f64 {
         let [shorter, clarity, longer] = self.repeats(period.round() as i64, window as i64);
         let shift = parabola(shorter, clarity, longer, 1.0);

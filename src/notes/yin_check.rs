@@ -20,10 +20,10 @@ const SILENT: f32 = 1e-9;
 /// A lag whose normalised difference falls below this is a period.
 const THRESHOLD: f32 = 0.2;
 
-/// YIN (de Cheveigne and Kawahara, "YIN, a fundamental frequency estimator for speech and music", 2002) as `pitch-detection`
-/// has it: the ear normalises otherwise and picks otherwise, so that this judges the middle of a note independently, once a
-/// note. Only the differences are summed here: the package plans a Fourier transform anew each time, and an ear asks for no
-/// memory.
+/// YIN (de Cheveigne and Kawahara, "YIN, a fundamental frequency estimator for speech and music", 2002) as `pitch-detection` has
+/// it. The ear normalises and picks otherwise, so that YIN judges the middle of a note independently, once for each note. The
+/// differences are summed here, because the package would plan a Fourier transform anew each time and ask for memory, which the ear
+/// must not.
 #[derive(Debug, Clone)]
 pub(super) struct YinCheck {
     /// Memory for the difference function.
@@ -31,7 +31,7 @@ pub(super) struct YinCheck {
 }
 
 impl YinCheck {
-    /// With memory for the longest note measured.
+    /// A check with memory for the largest window.
     pub(super) fn new() -> Self {
         Self { differences: vec![0.0; LARGEST / 2] }
     }

@@ -29,7 +29,7 @@ const LEVELS: usize = 5;
 /// What is remembered of one frame.
 #[derive(Debug, Clone, Copy, Default)]
 struct Past {
-    /// Half steps above A4 = 440 Hz, of the pick that knows of no note.
+    /// Half steps above A4 = 440 Hz, as picked without the pitch of the sounding note.
     semitone: f64,
     /// The period in heard samples.
     period: f64,
@@ -60,7 +60,7 @@ impl Inputs {
         &self.values
     }
 
-    /// Takes a frame of `hop` heard samples; `bands` holds the sound of the frame.
+    /// Takes a frame of `hop` heard samples; `tracker` has the sound of the frame.
     pub(super) fn take(&mut self, frame: &AnalysisFrame, hop: i64, tracker: &Tracker, rules: &Rules) {
         let (bands, background) = (&tracker.bands, &tracker.background);
         let best = pick(frame.candidates(), None, None, rules).unwrap_or_default();

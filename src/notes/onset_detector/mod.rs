@@ -1,7 +1,7 @@
 //! A learned onset detector beside the rules: whether a note truly began where the rules would tell one.
 //!
-//! `inputs` makes numbers of every frame, `net` makes of them three curves: "a note began so many frames ago". They were learnt
-//! from made sound alone (`benches/ear`), so they know the noises between notes, no instrument and no key.
+//! `inputs` makes numbers of every frame, and `net` makes three curves of them: "a note began so many frames ago". The weights were
+//! learnt from made sound alone (`benches/ear`), so the detector knows the noises between notes, but no instrument and no key.
 
 mod inputs;
 mod net;

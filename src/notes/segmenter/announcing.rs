@@ -59,14 +59,16 @@ impl Segmenter {
         pitches.get(filled / 2).copied().unwrap_or_default()
     }
 
-    /// Reports the open note as it stands; without one nothing.
+    /// Reports the open note as it stands, if there is one.
     pub(super) fn report_revision(&mut self, frame: &AnalysisFrame, on_event: &mut dyn FnMut(&NoteEvent)) {
         if let Some(note) = self.open.as_ref() {
             on_event(&NoteEvent::Revised(self.heard_note(note, frame.end, note.reference, None)));
         }
     }
 
-    /// Final values: the onset dated by all that was heard, the centre of the steady middle, a second opinion.
+    /// Reports that a note is over, with its final values: the onset dated by all that was heard, the pitch centre of the steady
+    /// middle, and a confidence that YIN has checked. A note that was not announced yet is announced first, or dropped where it was
+    /// no note.
     pub(super) fn report_off(
         &mut self,
         note: &mut OpenNote,

@@ -1,6 +1,6 @@
 use super::open_note::OpenNote;
 
-/// Swings that fill less of a note than this are no vibrato: a plucked string wanders at first.
+/// Least share of a note that the swings of a vibrato fill: a plucked string wanders at first, and swings for less.
 const CYCLES_SHARE: f64 = 0.5;
 
 /// The pitch of a whole note.
@@ -12,7 +12,8 @@ pub(super) struct PitchCentre {
     pub(super) spread: f64,
 }
 
-/// The median of the frames whose whole window lies in the note, over whole cycles of a vibrato.
+/// The median of the frames whose whole window lies in the note (where there are fewer than two: whose middle lies in it), over
+/// whole cycles of a vibrato.
 pub(super) fn centre(note: &mut OpenNote, release: i64) -> PitchCentre {
     let onset = note.onset;
     let reference = note.reference;
@@ -40,7 +41,8 @@ pub(super) fn centre(note: &mut OpenNote, release: i64) -> PitchCentre {
     PitchCentre { semitone, spread: median(kept) }
 }
 
-/// From the first to the last upward crossing of `level`, where there are at least two wide swings between; else everything.
+/// From the first to the last upward crossing of `level`, where at least two wide swings lie between and fill enough of the note;
+/// else everything.
 fn whole_cycles(pitches: &[f64], level: f64) -> (usize, usize) {
     let (mut first, mut last, mut cycles, mut below) = (0, pitches.len(), 0, false);
     let mut latest = 0;

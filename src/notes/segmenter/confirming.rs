@@ -3,8 +3,8 @@ use super::Segmenter;
 
 /// What the rules take for a note is reported only when the onset detector has heard it begin.
 impl Segmenter {
-    /// Asks the detector about the open note until it has said yes. Where it never does, the note is reported only if it rests on
-    /// its pitch: what is false there seldom does.
+    /// Asks the detector about the open note until it has said yes. Where it never does, the note is reported only if its pitch
+    /// comes to rest, because that of a false note seldom does.
     pub(super) fn confirm(&mut self, detector: &OnsetDetector) {
         let rules = &self.rules;
         let Some(note) = self.open.as_ref().filter(|note| !note.confirmed && note.announced.is_none()) else { return };

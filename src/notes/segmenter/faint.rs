@@ -25,7 +25,8 @@ impl Segmenter {
         !note.attacked && range.is_some_and(|range| range * 100.0 < self.rules.announce_range)
     }
 
-    /// Whether something that ended before it was announced was no note: beside a note a fall of the level, alone never clear.
+    /// Whether what ended before it was announced was no note: joined to another note, because it was softer; alone, because it was
+    /// never clear.
     pub(super) fn was_no_note(&self, note: &OpenNote, release: i64) -> bool {
         let rules = &self.rules;
         if !self.is_joined(note) {
@@ -73,7 +74,7 @@ impl Segmenter {
         self.frames.newest(usize::MAX).skip_while(move |l| l.end > release).take_while(move |l| l.end >= first)
     }
 
-    /// How much sound a steady level is measured on.
+    /// Number of heard samples that a steady level is measured on.
     fn level_span(&self, note: &OpenNote) -> i64 {
         (self.time.period(note.reference) as i64).max(self.time.ms(4.0))
     }

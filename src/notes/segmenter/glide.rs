@@ -24,8 +24,8 @@ impl Segmenter {
             && (arrived..(smooth + 1).saturating_sub(span)).all(moves)
     }
 
-    /// How far the pitch moved to the frame so many hops ago, half steps, if both frames have one and it was no leap: over two
-    /// steps, for a single one jitters.
+    /// How far the pitch moved to the frame `hops` hops ago from the frame before it, in half steps. `None` where one of the two
+    /// has no pitch, or the pitch leapt; a leap is measured over two steps, because a single step jitters.
     fn small_step(&self, hops: usize) -> Option<f64> {
         let (later, before, first) = (self.frames.ago(hops)?, self.frames.ago(hops + 1)?, self.frames.ago(hops + 2)?);
         let step = later.semitone() - before.semitone();

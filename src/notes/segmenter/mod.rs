@@ -1,7 +1,8 @@
 //! From frames to notes: where a note begins, changes its pitch, is repeated and ends, and when it is announced.
 //!
-//! At most one note is open. Every hop either continues it, corrects it (its first pitch was wrong), splits it (a slur), starts
-//! it again (the same pitch, attacked anew) or closes it. Onsets are dated back to where the sound itself began.
+//! At most one note is open; the note before it may still wait (`swing.rs`). Every hop either continues the open note, corrects it
+//! (its first pitch was wrong), splits it (a slur), starts it again (the same pitch, attacked anew) or closes it. Onsets are dated
+//! back to where the sound itself began.
 
 mod announcing;
 mod centre;
@@ -52,7 +53,7 @@ pub(super) struct Segmenter {
     frames: FrameHistory,
     /// The note that sounds; `None` between notes.
     open: Option<OpenNote>,
-    /// The note before the open one, while nobody knows whether that is a swing of it.
+    /// The note before the open one, which waits until it is known whether the open one is a swing of its vibrato.
     suspended: Option<OpenNote>,
     /// Memory for the next notes.
     spare: Vec<OpenNote>,
@@ -98,7 +99,7 @@ impl Segmenter {
         self.open.as_ref().map(|note| note.reference)
     }
 
-    /// The octave of the open note may still be corrected; without a note, that of the next one.
+    /// Whether the octave of the open note may still be corrected; true where no note is open.
     pub(super) fn is_young(&self) -> bool {
         let (Some(note), Some(newest)) = (self.open.as_ref(), self.frames.ago(0)) else { return true };
         newest.end - note.onset < self.time.ms(self.rules.already_ms)
@@ -123,7 +124,7 @@ impl Segmenter {
         self.try_close(&frame, sound, on_event);
     }
 
-    /// The stream is over: what sounds ends here.
+    /// Ends the stream, and with it the note that sounds.
     pub(super) fn finish(&mut self, sound: SignalView<'_>, on_event: &mut dyn FnMut(&NoteEvent)) {
         self.close(sound.bands.all().end(), sound, on_event);
     }
@@ -162,7 +163,7 @@ impl Segmenter {
         }
     }
 
-    /// Ends the open note at `release`.
+    /// Ends the open note at `release`. Where a note waits, the open one was a swing of it, and both end as one note.
     fn close(&mut self, release: i64, sound: SignalView<'_>, on_event: &mut dyn FnMut(&NoteEvent)) {
         if self.suspended.is_some() {
             self.absorb(release);
@@ -175,7 +176,7 @@ impl Segmenter {
         self.spare.push(note);
     }
 
-    /// Remembers of a note that is over what the next one is held against.
+    /// Keeps of a note that is over what the next one is compared with.
     fn look_back(&mut self, note: &OpenNote) {
         self.let_go_at = note.release.unwrap_or(self.let_go_at);
         self.lowest_db = self.frames.ago(0).map_or(-200.0, |frame| frame.steady_db);
@@ -184,7 +185,7 @@ impl Segmenter {
         self.run = PitchRun::default();
     }
 
-    /// Opens a note; the memory of the one before is used again, so that nothing is allocated.
+    /// Opens a note in spare memory, so that nothing is allocated.
     fn begin(&mut self, onset: i64, frame: &AnalysisFrame, pitch: f64) -> &mut OpenNote {
         let mut note = self.spare.pop().or_else(|| self.open.take()).unwrap_or_else(OpenNote::new);
         note.restart(self.numbers, onset, frame, pitch);

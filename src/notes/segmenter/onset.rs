@@ -7,7 +7,7 @@ use super::{Segmenter, SignalView};
 
 /// How far back an onset may lie, ms.
 const BACK_MS: f64 = 400.0;
-/// Width of the level that defines an onset, ms.
+/// Length of the sound over which the level that defines an onset is measured, ms.
 const WIDTH_MS: f64 = 3.0;
 
 /// Where an attack began.
@@ -80,8 +80,9 @@ fn valley(all: &SampleHistory, from: i64, to: i64, width: i64, step: i64) -> i64
     least_at
 }
 
-/// Where a slur changes from one period to another: the place before which the sound is best predicted by the old period from
-/// its past, and after which by the new period from its future. Between `from` and `to`, the latter at most `end - new`.
+/// Where a slur changes from one period to another: the place before which the sound is best predicted by the old period from its
+/// past, and after which by the new period from its future. The place lies between `from` and `to`, and at least a new period
+/// before the end of the sound.
 pub(super) fn change(all: &SampleHistory, old: f64, new: f64, from: i64, to: i64) -> i64 {
     let to = to.min(all.end() - new.ceil() as i64 - 2);
     if to <= from {

@@ -31,7 +31,7 @@ pub(super) struct OpenNote {
     pub(super) opened: i64,
     /// End of the frame at which the note was opened.
     pub(super) opened_end: i64,
-    /// Where its pitch was corrected by an octave, in heard samples; before all sound where it never was.
+    /// Where the pitch of the note was corrected by an octave, in heard samples; far before all sound where it never was.
     pub(super) octave_corrected: i64,
     /// The pitch that new frames are compared with; it follows them slowly.
     pub(super) reference: f64,
@@ -59,7 +59,7 @@ pub(super) struct OpenNote {
     pub(super) sorted: Vec<f64>,
     /// Memory for a second copy of these pitches, which the median sorts.
     pub(super) scratch: Vec<f64>,
-    /// Only every so many frames are kept.
+    /// The pitch of one frame in this many is kept.
     stride: usize,
     /// Frames since the last one that was kept.
     skipped: usize,
@@ -95,7 +95,7 @@ impl OpenNote {
         }
     }
 
-    /// Begins the note anew: `onset` counts samples of the input, `pitch` is in half steps as MIDI counts them.
+    /// Begins the note anew: `onset` is in heard samples, `pitch` in half steps above A4 = 440 Hz.
     pub(super) fn restart(&mut self, number: u32, onset: i64, frame: &AnalysisFrame, pitch: f64) {
         self.number = number;
         self.onset = onset;
@@ -144,7 +144,7 @@ impl OpenNote {
         self.clarity_sum / self.clarity_count.max(1.0)
     }
 
-    /// Takes the frames of another note as its own.
+    /// Takes the frames of another note as its own: that note was a swing of this one.
     pub(super) fn absorb(&mut self, other: &Self) {
         self.clarity_sum += other.clarity_sum;
         self.clarity_count += other.clarity_count;

@@ -35,7 +35,8 @@ impl Segmenter {
             return false;
         }
         let Some(valley) = self.valley(frame, sound) else { return false };
-        // Two half waves of a reed that speaks an octave low are not alike, nor are their levels.
+        // While a reed speaks an octave low, its half waves differ in level, which would look like a repeat: so the time counts
+        // from the correction of the octave.
         if valley.end - note.onset.max(note.octave_corrected) < self.time.ms(rules.repeat_valley_ms) {
             return false;
         }

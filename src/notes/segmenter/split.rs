@@ -13,7 +13,7 @@ struct Arrival {
     hops: usize,
     /// Number of the newest frames that agree on the pitch.
     steady: usize,
-    /// The look at the middle of the change.
+    /// The frame at the middle of the change.
     middle: AnalysisFrame,
 }
 
@@ -130,7 +130,7 @@ impl Segmenter {
         0.01 * if young { self.rules.split_young_cents } else { self.rules.split_cents }
     }
 
-    /// A change without a quick step and without a loss of clarity may be the swing of a vibrato.
+    /// Whether the change may be the swing of a vibrato: it came without a quick step and without a loss of clarity.
     fn looks_like_vibrato(&self, hops: usize) -> bool {
         let span = hops + self.time.hops(30.0);
         (0..span).all(|i| {
@@ -155,7 +155,7 @@ impl Segmenter {
         (before.min(after) - least_db, after - before)
     }
 
-    /// The first pitch was wrong, or on its way: the note stays one note.
+    /// Whether the first pitch was wrong or still on its way, so that the note stays one note.
     fn belongs_to_the_same_note(&self, arrival: &Arrival, boundary: i64, attacked: bool, dip: f64, rise: f64) -> bool {
         let Some(note) = self.open.as_ref() else { return false };
         let rules = &self.rules;
@@ -194,13 +194,13 @@ impl Segmenter {
         if count > 0.0 { sum / count } else { 1.0 }
     }
 
-    /// The odd partials have said since the change which of two octaves the note is.
+    /// Whether the odd partials have said since the change which of two octaves the note is.
     fn octave_is_known(&self, arrival: &Arrival) -> bool {
         self.frames.newest(arrival.hops).any(|frame| frame.octave_known)
     }
 
-    /// A new, higher pitch that could be heard in the old note all along is a partial that was taken for the note, or the
-    /// note that was taken for a partial.
+    /// Whether a new, higher pitch could be heard in the old note all along: then a partial was taken for the note, or the note for
+    /// a partial.
     fn was_already_there(&self, arrival: &Arrival) -> bool {
         self.was_heard(arrival, |candidate, best| candidate.clarity >= self.rules.already_ratio * best.clarity)
     }
@@ -220,8 +220,8 @@ impl Segmenter {
         of > 0.0 && with >= self.rules.already_share * of
     }
 
-    /// A reed or a string may speak an octave low before it comes to its note, and a short note is over by then: the octave
-    /// above was not there at first, and most of the note had it nearly as clear.
+    /// Whether a short note spoke an octave low: a reed or a string may do so before it comes to its note, and a short note is over
+    /// by then. The octave above was not there at first, and most of the note had it nearly as clear.
     pub(super) fn spoke_low(&self, note: &OpenNote, release: i64) -> bool {
         let rules = &self.rules;
         if release - note.onset >= self.time.ms(rules.already_ms) {
@@ -233,7 +233,7 @@ impl Segmenter {
             let octaves = l.candidates().iter().filter(|c| near(c, note.reference + 12.0));
             octaves.map(|c| c.clarity / l.best.clarity).fold(0.0, f64::max)
         };
-        // Once the octave above is known to be the note it is the best of its frame.
+        // Once the octave above is known to be the note, it is the best pitch of its frame.
         let own = |l: &&AnalysisFrame| {
             inside(l) && (near(&l.best, note.reference) || l.octave_known && near(&l.best, note.reference + 12.0))
         };

@@ -6,7 +6,8 @@ use super::{Segmenter, SignalView};
 /// A change of pitch without an attack may be the swing of a vibrato. The note before is not over until the onset detector has heard the
 /// next one begin; where it never does, both are one note.
 impl Segmenter {
-    /// Lets the open note wait for what the detector says of the next one, which begins at `boundary`.
+    /// Lets the open note wait for what the detector says of the next one, which begins at `boundary`. Where a note waits already,
+    /// the open one was a swing of it. A note that was neither confirmed nor announced does not wait, but is closed.
     pub(super) fn suspend(&mut self, boundary: i64, sound: SignalView<'_>, on_event: &mut dyn FnMut(&NoteEvent)) {
         if self.suspended.is_some() {
             self.absorb(boundary);
@@ -22,14 +23,14 @@ impl Segmenter {
         self.suspended = Some(note);
     }
 
-    /// The note that waits is over: another one has truly begun.
+    /// Ends the note that waits, because another one has truly begun.
     pub(super) fn let_go(&mut self, sound: SignalView<'_>, on_event: &mut dyn FnMut(&NoteEvent)) {
         let Some(mut note) = self.suspended.take() else { return };
         self.report_off(&mut note, sound, on_event);
         self.spare.push(note);
     }
 
-    /// The open note was a swing of the one that waits, which goes on until `release`.
+    /// Joins the open note, which was a swing, to the one that waits; that one goes on until `release`.
     pub(super) fn absorb(&mut self, release: i64) {
         let (Some(note), Some(swing)) = (self.suspended.as_mut(), self.open.take()) else { return };
         note.absorb(&swing);
@@ -38,7 +39,7 @@ impl Segmenter {
         self.spare.push(swing);
     }
 
-    /// The pitch has come back to the note that waits: it sounds on. True where it did.
+    /// Whether the pitch has come back to the note that waits, which is then open again.
     pub(super) fn swings_back(&mut self, frame: &AnalysisFrame, pitch: f64, hops: usize) -> bool {
         let back = |note: &OpenNote| (pitch - note.reference).abs() < 0.01 * self.rules.split_young_cents;
         if !self.suspended.as_ref().is_some_and(back) {
