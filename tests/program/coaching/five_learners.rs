@@ -1,15 +1,15 @@
-//! Five kinds of learner, each after another idea of how playing is learnt and forgotten. All are guesses: what holds for all
-//! five may be trusted a little. The formulas and their numbers are those of the table the coach was planned by; the ideas are
-//! Newell and Rosenbloom 1981 (power law), Corbett and Anderson 1995 (steps that are known or not), Cepeda and others 2006
-//! (spacing), Shea and Morgan 1979 (what is mixed lasts), all from memory.
+//! Five kinds of learner, each after another theory of how playing is learnt and forgotten. All five are guesses; a result that is the
+//! same for all of them may be trusted a little. The formulas and their numbers were chosen when the coach was planned. The theories
+//! are Newell and Rosenbloom 1981 (power law), Corbett and Anderson 1995 (steps that are known or not), Cepeda and others 2006
+//! (spacing), Shea and Morgan 1979 (mixed practice lasts longer), all from memory.
 //!
-//! A skill is in octaves of tempo above a quarter = 60: there a pattern of eight notes comes out whole every other time.
+//! A skill is a tempo, in octaves above a quarter = 60, at which a pattern of eight notes comes out whole in half of the tries.
 
 use crate::chance::Chance;
 
-/// Notes of the pattern.
+/// The number of notes of the pattern.
 pub const NOTES: u32 = 8;
-/// The goal: so many octaves above a quarter = 60, whole four times in five, and a reflex of .8 s, a day later.
+/// The tempo of the goal, in octaves above a quarter = 60. Below are its reflex time, in seconds, and the share of whole answers.
 pub const GOAL_OCTAVES: f64 = 1.415_037_499_278_844; // log2(160 / 60)
 const GOAL_REFLEX: f64 = 0.8;
 const GOAL_WHOLE: f64 = 0.8;
@@ -20,13 +20,14 @@ pub enum Kind {
     Steps,
     HalfLife,
     Interference,
-    /// Half-life and interference, two stubborn keys, one key already owned, and tiring after twelve minutes.
+    /// Half-life and interference; two keys are learnt slowly, one is nearly known at the start, and the player tires after twelve
+    /// minutes.
     Stubborn,
 }
 
 pub const KINDS: [Kind; 5] = [Kind::PowerLaw, Kind::Steps, Kind::HalfLife, Kind::Interference, Kind::Stubborn];
 
-/// Share of notes that come out right at a tempo, both in octaves.
+/// The share of notes that come out right, 0 to 1; skill and tempo are in octaves above a quarter = 60.
 pub fn right_notes(skill: f64, tempo: f64) -> f64 {
     1.0 / (1.0 + (-2.4 - 4.0 * (skill - tempo)).exp())
 }
@@ -41,7 +42,7 @@ pub fn owned(skill: f64) -> bool {
     right_notes(skill, GOAL_OCTAVES).powi(NOTES as i32) >= GOAL_WHOLE && reflex(skill) <= GOAL_REFLEX
 }
 
-/// What a key gains from playing another, so many fifths away: the next fifth most, the half step a little.
+/// The share, 0 to 1, of what is learnt in one key that another key gains too: most a fifth away, a little a half step away.
 fn transfer(one: usize, other: usize) -> f64 {
     let apart = one.abs_diff(other);
     match apart.min(12 - apart) {
@@ -58,11 +59,11 @@ pub struct Learner {
     chance: Chance,
     at_first: [f64; 12],
     rate: [f64; 12],
-    /// What was learnt: amount of practice, steps, or the gain, as the kind has it.
+    /// What was learnt in each key: the amount of practice (power law), the number of steps, or the gain in octaves (other kinds).
     learnt: [f64; 12],
-    /// What of it is there now, 0 to 1 (half-life), or the quick trace that is gone tomorrow (interference).
+    /// The share of it that is not forgotten, 0 to 1 (half-life), or a gain in octaves that is gone tomorrow (interference).
     there: [f64; 12],
-    /// Days in which half is forgotten.
+    /// The days in which half of what was learnt is forgotten, by key.
     half_life: [f64; 12],
     minutes_today: f64,
     tries_today: u32,
@@ -101,7 +102,7 @@ impl Learner {
             }
     }
 
-    /// The skill that will be left of a key tomorrow.
+    /// The skill in a key tomorrow, if nothing more is played today.
     pub fn tomorrow(&self, key: usize) -> f64 {
         match self.kind {
             Kind::PowerLaw => self.skill(key),
@@ -113,7 +114,7 @@ impl Learner {
         }
     }
 
-    /// One try at a tempo in octaves: notes right and reflex time, and what is learnt by it.
+    /// One try at a tempo in octaves, by which the learner learns. Hands back the number of right notes and the reflex time.
     pub fn play(&mut self, key: usize, tempo: f64) -> (u32, f64) {
         let tired = if self.kind == Kind::Stubborn { 0.012 * (self.minutes_today - 12.0).max(0.0) } else { 0.0 };
         let skill = self.skill(key) - tired;

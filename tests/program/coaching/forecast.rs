@@ -1,4 +1,4 @@
-//! `earfirst coach`: what the day would bring, per pattern and key, and why.
+//! `earfirst coach`: what the coach would ask today, by pattern and key, and why.
 
 use std::collections::BTreeSet;
 use std::process::Command;

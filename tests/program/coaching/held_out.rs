@@ -1,4 +1,4 @@
-//! A key held out of practice: asked once a week, and by nothing else.
+//! A key that is held out of practice is asked once a week and at no other time.
 
 use earfirst::outside::coach::{HeldOut, LearnerModel, Plan, Reason, Rng};
 use earfirst::outside::music::ConcertKey;
@@ -8,7 +8,7 @@ use crate::coaching::memory::answer;
 
 const OUT: ConcertKey = ConcertKey::FIFTHS[8];
 
-/// The plan of a day with that key held out until day 30.
+/// The plan of a day, with the key `OUT` held out until day 30.
 fn without(day: i32) -> Plan {
     let mut plan = plan(day);
     plan.hold_out(&[HeldOut { key: OUT, until: 30 }]);

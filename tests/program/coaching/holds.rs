@@ -9,7 +9,7 @@ use earfirst::outside::units::{Seconds, Tempo};
 use crate::coaching::learner::{GOALS, named};
 use crate::coaching::memory::answer;
 
-/// Free answers that pass at the goal, with these reflex times.
+/// The reflex times, in seconds, of free answers that reach the goal.
 const STEADY: [f64; 3] = [0.7, 0.6, 0.7];
 
 /// A player of one pattern in one key.
@@ -23,11 +23,11 @@ impl Known {
     fn new() -> Self {
         Self { beliefs: LearnerModel::new(), pattern: named(&["five notes"]).remove(0), key: ConcertKey::FIFTHS[3] }
     }
-    /// One more answer.
+    /// Adds an answer.
     fn plays(&mut self, day: i32, tempo: f64, passed: bool, reflex: Option<f64>) {
         self.beliefs.learn(&answer(&self.pattern, self.key, day, tempo, passed, reflex));
     }
-    /// A day of free answers that pass at this tempo.
+    /// Adds a day of free answers that pass at this tempo, with these reflex times.
     fn day(&mut self, day: i32, tempo: f64, reflexes: &[f64]) {
         reflexes.iter().for_each(|time| self.plays(day, tempo, true, Some(*time)));
     }

@@ -1,4 +1,4 @@
-//! An invented player: twelve skills that grow by playing and fade overnight. Only numbers, no sound.
+//! An invented player without sound: twelve skills, as numbers, that grow by playing and fade overnight.
 
 use arbtest::arbitrary::{Result, Unstructured};
 use earfirst::outside::coach::{AnswerEvidence, Choice, Goals, LearnerModel, Plan, Reason, Rng, Rule};
@@ -11,7 +11,7 @@ use earfirst::outside::verdict::TempoStep;
 pub const GOALS: Goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
 const NOTES: u32 = 8;
 
-/// One event of an invented record: what was asked (and whether as a repeat), and what became of it.
+/// One event of an invented record: what was asked, whether it was a repeat, and what the answer showed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Turn {
     pub choice: Choice,
@@ -23,9 +23,9 @@ pub struct Turn {
 pub struct Player {
     /// Octaves above a quarter = 60 at which a note comes out right nine times in ten, by place on the circle of fifths.
     pub skill: [f64; 12],
-    /// What one good answer closes of the distance to the ceiling.
+    /// The share of the distance to the ceiling by which one good answer raises a skill.
     pub rate: f64,
-    /// What of today's gain is not yet slept over.
+    /// The gain of today, by key; a night takes half of it away.
     fresh: [f64; 12],
     /// A key that the microphone never hears right.
     pub stuck: Option<usize>,
@@ -33,7 +33,7 @@ pub struct Player {
 }
 
 impl Player {
-    /// Skills about a mean, the far keys weaker; the same player for the same seed.
+    /// A player whose skills vary about a mean and are weaker in keys with many accidentals; the same seed makes the same player.
     pub fn new(seed: u64) -> Self {
         let mut rng = Rng::new(seed);
         let skill =
@@ -44,7 +44,7 @@ impl Player {
     pub fn reflex(&self, place: usize) -> f64 {
         0.4 + 1.5 * (-1.2 * self.skill[place]).exp2()
     }
-    /// Half of what was gained today is gone tomorrow, whatever did not sink in.
+    /// A night passes: half of the gain of the day is lost.
     pub fn sleep(&mut self) {
         for (skill, fresh) in self.skill.iter_mut().zip(&mut self.fresh) {
             *skill -= 0.5 * *fresh;
@@ -89,13 +89,13 @@ pub fn named(names: &[&str]) -> Vec<PatternId> {
     names.iter().map(|name| PatternId((*name).to_owned())).collect()
 }
 
-/// One known pattern in twelve keys.
+/// The plan of a day with one pattern in all twelve keys.
 pub fn plan(day: i32) -> Plan {
     Plan { meet: false, ..Plan::new(named(&["five notes"]), ConcertKey::FIFTHS.to_vec(), GOALS, day) }
 }
 
-/// The same plan for a player in whose range some of the patterns do not fit in some keys; as the commands make it, every
-/// pattern keeps a key and every key a pattern.
+/// The same plan for a player in whose range some patterns do not fit in some keys. As in the plans that the commands make, every
+/// pattern fits in at least one key and every key has at least one pattern.
 pub fn of_a_narrow_range(u: &mut Unstructured, plan: Plan) -> Result<Plan> {
     let quarters = u.int_in_range(0..=3)?;
     let out: Vec<bool> = plan.pairs().map(|_| Ok(u.int_in_range(1..=4)? > 4 - quarters)).collect::<Result<_>>()?;
@@ -107,7 +107,7 @@ pub fn of_a_narrow_range(u: &mut Unstructured, plan: Plan) -> Result<Plan> {
     Ok(if narrow.patterns.is_empty() { plan } else { narrow })
 }
 
-/// Plays `cues` cues of one day and writes them down.
+/// Lets the player answer `cues` cues of one day, and hands back the record.
 pub fn sit(beliefs: &mut LearnerModel, plan: &Plan, player: &mut Player, rng: &mut Rng, cues: usize) -> Vec<Turn> {
     let mut turns = Vec::new();
     for n in 0..cues {
@@ -119,7 +119,7 @@ pub fn sit(beliefs: &mut LearnerModel, plan: &Plan, player: &mut Player, rng: &m
     turns
 }
 
-/// The cue again, asked for by the player.
+/// The same cue once more, as a player asks for it.
 pub fn again(choice: &Choice) -> Choice {
     Choice { reason: Reason::Again { slower: false }, ..choice.clone() }
 }

@@ -12,7 +12,7 @@ use earfirst::outside::verdict::{TempoStep, Verdict};
 use crate::coaching::learner::{GOALS, Player, Turn, again, named, of_a_narrow_range, plan, sit};
 use crate::rehearsal::{Rehearsal, faithful, settings};
 
-/// One answer of a player who is exactly so good.
+/// One free answer (in tempo without a reflex time) to a pattern of eight notes: all are right where it `passed`, else four.
 pub fn answer(
     pattern: &PatternId,
     key: ConcertKey,

@@ -1,8 +1,9 @@
-//! The minutes until all twelve keys hold, for five kinds of learner, against asking at random and against asking in turn.
+//! How many minutes the coach takes until all twelve keys hold, for five kinds of learner, compared with asking keys at random and in
+//! turn.
 //!
-//! Twelve days of twenty minutes; a player who has not got there counts as 300 minutes. Two notes in a hundred are misheard.
-//! The rotations keep the ladder of two outcomes that the coach began with (weighted up-down at .80, one error in eight passes;
-//! Kaernbach 1991, from memory), so that the choice of the key and the three outcomes are compared with it together.
+//! A player practises twelve days of twenty minutes; one whose keys do not hold then counts as 300 minutes. Two notes in a hundred are
+//! misheard. The two other ways of asking move tempos by an older ladder of two outcomes (weighted up-down at .80, one error in
+//! eight passes; Kaernbach 1991, from memory), so the coach's choice of keys and its three outcomes are compared with them together.
 
 use earfirst::outside::coach::{AnswerEvidence, LearnerModel, Rng, Rule};
 use earfirst::outside::cue::{Form, Timing};
@@ -19,10 +20,10 @@ const DAYS: i32 = 12;
 const MINUTES_A_DAY: f64 = 20.0;
 const NEVER: f64 = 300.0;
 const MISHEARD: f64 = 0.02;
-/// Between an answer and the next cue, seconds; a cue of the whole pattern and its answer last eight beats.
+/// The time between an answer and the next cue, in seconds; a cue of the whole pattern and its answer last eight beats together.
 const BETWEEN: f64 = 1.5;
 const BEATS: f64 = 8.0;
-/// The key, by its place on the circle of fifths, that can never be scored as right, where there is one: Db.
+/// The key that is never judged right where a test has such a key, by its place on the circle of fifths: Db.
 const DEAF: usize = 7;
 
 /// Who chooses the next key and its tempo.
@@ -31,7 +32,7 @@ enum Chooser {
     Rotation { in_turn: bool, asked: usize, chance: Chance, ladder: Ladder },
 }
 
-/// A ladder of tempi of its own for every key, in octaves above a quarter = 60.
+/// The tempo of every key, in octaves above a quarter = 60, each moved by the answers in that key.
 struct Ladder {
     rung: [f64; 12],
     failed: [bool; 12],
@@ -93,13 +94,13 @@ impl Chooser {
     }
 }
 
-/// What became of one player.
+/// How the practice of one player went.
 struct Course {
-    /// Until every key holds (every key but the deaf one, where there is one).
+    /// The minutes until every key holds, the deaf key left out.
     minutes: f64,
-    /// Share of the cues until then that went to keys that already held.
+    /// The share of the cues until then, 0 to 1, that were in keys that held already.
     on_owned: f64,
-    /// Share of all cues that went to the deaf key.
+    /// The share of all cues, 0 to 1, that were in the deaf key.
     on_deaf: f64,
 }
 

@@ -1,5 +1,5 @@
-//! The demo's own player over many invented days: twelve of them for thirty days with coach and judge, and one for a few days
-//! in sound, to show that the sound changes nothing.
+//! The player of the demo over many simulated days: twelve players for thirty days with coach and judge, and one for a few days in
+//! sound, which has to give the same results.
 
 use earfirst::outside::coach::{LearnerModel, Rng, SittingPlan, Spared};
 use earfirst::outside::cue::{Cue, Form};
@@ -23,12 +23,12 @@ use crate::rehearsal::settings;
 const PATTERN: &str = "five-note-row-up-and-down";
 const PLAYERS: u64 = 12;
 const DAYS: i32 = 30;
-/// Answers a day, as in `earfirst demo --days 30`.
+/// The number of answers a day, as in `earfirst demo --days 30`.
 const ANSWERS: u32 = 36;
-/// What one cue with its answer takes, about.
+/// About how long one cue and its answer take, in seconds.
 const TURN: f64 = 9.0;
 
-/// The player of `earfirst demo --seed`, with a trumpet, at home in written C.
+/// The player of `earfirst demo --seed` on the trumpet, who is best in written C.
 fn demo_player(settings: &Settings, seed: u64) -> SimulatedPlayer {
     let home = settings.instrument.concert_key(WrittenKey::C);
     SimulatedPlayer::developing(&settings.instrument, home, ChaCha8Rng::seed_from_u64(seed))
@@ -58,8 +58,8 @@ fn asked(cue: &Cue, settings: &Settings) -> Expectation {
     Expectation { line, tempo: cue.tempo, clock, delay, intonation, usual: earfirst::outside::verdict::Usual::Unknown }
 }
 
-/// One day without sound: the coach asks, the player plays, the judge judges, the coach learns. As in the drill a cue to which
-/// nothing or something else came is asked once more.
+/// One day without sound: the coach asks, the player plays, the judge judges, the coach learns. As in the drill, a cue is asked once
+/// more where the player answered nothing or something else.
 fn a_day(settings: &Settings, player: &mut SimulatedPlayer, beliefs: &mut LearnerModel, rng: &mut Rng) {
     let (sitting, pattern) = (SittingPlan::new(None, Spared::USUAL), &settings.patterns[0]);
     for answer in 0..ANSWERS {
@@ -84,11 +84,11 @@ fn a_day(settings: &Settings, player: &mut SimulatedPlayer, beliefs: &mut Learne
     player.rest(1.0);
 }
 
-/// What thirty days made of one player.
+/// How thirty days of one player went.
 struct Course {
     picture: String,
-    /// Geometric mean of a key's reflex times, in seconds, on the first and on the last ten days, by place on the circle of
-    /// fifths.
+    /// The geometric means of each key's reflex times on the first ten days, in seconds, by place on the circle of fifths; below,
+    /// those on the last ten.
     first: [f64; 12],
     last: [f64; 12],
     cues: [u32; 12],
@@ -125,12 +125,13 @@ fn course(seed: u64) -> Course {
 }
 
 impl Course {
-    /// From the quickest to the slowest key, in seconds.
+    /// The difference between the slowest and the quickest key, in seconds.
     fn apart(times: &[f64; 12]) -> f64 {
         let quickest = times.iter().copied().fold(f64::INFINITY, f64::min);
         times.iter().copied().fold(0.0, f64::max) - quickest
     }
-    /// Share of all cues that went to the four keys that were slowest, or quickest, at the beginning; an even one is a third.
+    /// The share of all cues that were in the four keys that were slowest at the beginning, or else in the four quickest; a third if
+    /// all keys were asked equally often.
     fn share(&self, slowest: bool) -> f64 {
         let mut order: Vec<usize> = (0..12).collect();
         order.sort_by(|a, b| self.first[*b].total_cmp(&self.first[*a]));
@@ -157,7 +158,7 @@ fn over_thirty_days_the_keys_of_twelve_players_grow_equal_and_the_weak_ones_got_
     assert!(last < 0.35 * first, "all twelve: {first:.2} s apart, then {last:.2} s");
 }
 
-/// One player for some days through loudspeaker, ear and drill, and the same player asked the same cues without sound.
+/// Compares one player for some days through loudspeaker, ear and drill with the same player who answers the same cues without sound.
 #[test]
 fn in_sound_the_days_are_the_same() {
     const RATE: SampleRate = SampleRate::CD;

@@ -12,7 +12,7 @@ use earfirst::outside::words::reason::sentence;
 
 use crate::coaching::learner::{GOALS, Player, Turn, named, of_a_narrow_range, plan, sit};
 
-/// Any sitting that a player could set up.
+/// Draws the plan of any sitting that a player could set up.
 fn any_plan(u: &mut Unstructured, day: i32) -> Result<Plan> {
     let mut keys = ConcertKey::FIFTHS.to_vec();
     keys.rotate_left(u.int_in_range(0..=11)?);
@@ -113,7 +113,7 @@ fn the_same_seed_gives_the_same_session_and_another_seed_another() {
     assert_ne!(keys(session(5)), keys(session(6)));
 }
 
-/// Cues per key after the opening round of the first of three days.
+/// The share of the cues of three days that each key got, 0 to 1, by place on the circle of fifths.
 fn shares(player: &mut Player, seed: u64) -> [f64; 12] {
     let (mut beliefs, mut rng, mut counts, mut all) = (LearnerModel::new(), Rng::new(seed), [0.0; 12], 0.0);
     for day in 0..3 {
@@ -138,8 +138,8 @@ fn a_weak_key_is_found_and_comes_more_often() {
     }
 }
 
-/// Stride scheduling never lets anybody fall more than a turn or so from their share (Waldspurger and Weihl 1995, from
-/// memory); the gap of two cues and the jitter may cost another.
+/// With stride scheduling a key gets about a turn more or less than its share at most (Waldspurger and Weihl 1995, from memory);
+/// the gap of two cues before a key comes again, and the jitter, may cost it another turn.
 #[test]
 fn no_key_is_far_from_the_turns_that_its_need_earns() {
     let (mut beliefs, mut rng, mut player) = (LearnerModel::new(), Rng::new(3), Player::new(3));
@@ -190,10 +190,10 @@ fn a_key_that_fails_on_and_on_rests_until_tomorrow_and_the_player_hears_of_it() 
     assert!(tomorrow.iter().all(|turn| turn.choice.reason == Reason::Opening { days: Some(1) }));
 }
 
-/// A count of our own, kept beside the coach.
+/// A count of the cues, kept without the coach's own.
 #[derive(Default)]
 struct Count {
-    /// Day, pattern, key, and the tempo if it passed.
+    /// Day, pattern and key of each cue, and its tempo where the answer passed.
     asked: Vec<(i32, PatternId, ConcertKey, Option<Tempo>)>,
 }
 
@@ -205,12 +205,12 @@ impl Count {
     ) -> impl DoubleEndedIterator<Item = &(i32, PatternId, ConcertKey, Option<Tempo>)> {
         self.asked.iter().filter(move |turn| turn.1 == *of && turn.2 == key)
     }
-    /// Day of the latest turn that is such, and the cues since.
+    /// The day of the latest cue for which `is` holds, and the number of cues from that one on.
     fn last(&self, is: impl Fn(&PatternId, ConcertKey) -> bool) -> Option<(i32, u32)> {
         let n = self.asked.iter().rposition(|turn| is(&turn.1, turn.2))?;
         Some((self.asked[n].0, (self.asked.len() - n) as u32))
     }
-    /// The quickest pass of the latest day that had one.
+    /// The quickest tempo that passed on the latest day on which any did.
     fn reached(&self, of: &PatternId, key: ConcertKey) -> f64 {
         let passes: Vec<(i32, f64)> = self.all(of, key).filter_map(|turn| Some((turn.0, turn.3?.0))).collect();
         let day = passes.last().map(|pass| pass.0);
@@ -218,7 +218,7 @@ impl Count {
     }
 }
 
-/// Every reason against that count, with one pattern and with three.
+/// Compares every reason that the coach gives with that count. Hands back the kinds of reasons that came.
 fn reasons_are_true(patterns: &[&str], cues: u32) -> BTreeSet<&'static str> {
     let (mut beliefs, mut rng, mut player) = (LearnerModel::new(), Rng::new(4), Player::new(4));
     player.stuck = Some(5);

@@ -1,10 +1,11 @@
-//! Twelve players of the demo over thirty days in sound, by the command a teacher would type, read off the picture it prints.
+//! Twelve players of the demo over thirty days in sound, by the command that a teacher would type; results are read off its picture.
 
 use std::thread;
 
 use crate::desk::Desk;
 
-/// One each; written C, where all are at home, sounds as one of five keys, and every timbre is among them.
+/// The instruments of the players, one each. All players are best in written C, which sounds as five different keys on these; every
+/// timbre of the simulated player is among them.
 const PLAYERS: [&str; 12] = [
     "trumpet",
     "alto-sax",
@@ -20,18 +21,18 @@ const PLAYERS: [&str; 12] = [
     "a-clarinet",
 ];
 
-/// The longer check: all twelve for thirty days, about a minute of one core each in a release build. Otherwise the first for
-/// four days.
+/// Whether the longer check runs: all twelve players for thirty days, about a minute of one core each in a release build. Else only
+/// the first plays, for four days.
 fn longer() -> bool {
     std::env::var_os("EARFIRST_LONGER").is_some()
 }
 
-/// What the picture says below the keys.
+/// The figures that the picture has below the keys.
 #[derive(Debug)]
 struct Said {
-    /// Seconds from the quickest to the slowest key, at first and at last.
+    /// The difference between the slowest and the quickest key, in seconds, at first and at last.
     apart: [f64; 2],
-    /// Per cent of the cues that the four keys slowest at first got, and the four quickest.
+    /// The percentage of the cues that were in the four keys slowest at first, and in the four quickest at first.
     cues: [f64; 2],
 }
 

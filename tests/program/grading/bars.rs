@@ -1,5 +1,5 @@
-//! Every bar of the judge, held over answers of our own making at both levels, on seeds that nothing was tuned on. A bar counts
-//! answers as a teacher would: the whole answer called rightly, or not.
+//! Checks that the judge reaches every bar on generated answers of both levels, with seeds on which nothing was tuned. A bar is the
+//! least share of answers that have to be judged right as a whole, as a teacher would count them.
 
 use std::collections::BTreeMap;
 
@@ -10,7 +10,7 @@ use super::planted::{agree, exact, judged, kind, list, near};
 
 const SEED: u64 = 20_261;
 
-/// What must be reached, as shares.
+/// The shares that must be reached, 0 to 1.
 struct Bars {
     exact: f64,
     notes: f64,
@@ -18,7 +18,7 @@ struct Bars {
     cents: f64,
     pace: f64,
     mix4: f64,
-    /// Kinds that need not be called rightly nine times in ten alone.
+    /// The kinds of answer of which less than nine in ten may be judged right.
     hard: &'static [&'static str],
 }
 
@@ -43,7 +43,7 @@ const BARS: [Bars; 2] = [
     },
 ];
 
-/// Answers of each kind; one in forty is worth .025 of its kind.
+/// The number of answers of each kind; with forty of them, one answer is a share of .025.
 fn each() -> u64 {
     if std::env::var_os("EARFIRST_LONGER").is_some() { 200 } else { 40 }
 }
@@ -52,7 +52,7 @@ fn share(pairs: &[(Value, Value)], is: impl Fn(&Value, &Value) -> bool) -> f64 {
     pairs.iter().filter(|(case, said)| is(&case["truth"], said)).count() as f64 / pairs.len() as f64
 }
 
-/// Answers whose pace is one: nothing was left out or put in that moves what follows, and four notes were right.
+/// The answers that have one pace: no planted fault moves the notes after it, and at least four notes are right.
 fn of_one_pace(pairs: &[(Value, Value)]) -> Vec<(Value, Value)> {
     let moved = ["rubato", "swing", "missed", "missed2", "extra"];
     let one = |(case, _): &&(Value, Value)| {

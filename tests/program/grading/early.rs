@@ -1,4 +1,4 @@
-//! A verdict is shown as soon as the last note begins; how often must it be taken back?
+//! A verdict is shown as soon as the last note begins. These tests count how often it has to be changed afterwards.
 
 use super::generator;
 use super::made::{asked_at, note};
@@ -34,8 +34,8 @@ pub fn read(case: &Value) -> (Expectation, Vec<HeardNote>) {
     (asked, list(&case["played"]).iter().map(one).collect())
 }
 
-/// After how many notes a verdict may first be shown, the last of them still sounding when it is announced, 60 ms after its
-/// onset; with whether it was of the same labels as the final one.
+/// After how many notes a verdict may first be shown, and whether it has the labels of the final one. The last of these notes still
+/// sounds then: it is announced 60 ms after its onset.
 fn first_shown(asked: &Expectation, heard: &[HeardNote]) -> Option<(usize, bool)> {
     let labels = |heard: &[HeardNote]| {
         let verdict = judge(asked, heard);
@@ -52,7 +52,7 @@ fn first_shown(asked: &Expectation, heard: &[HeardNote]) -> Option<(usize, bool)
     })
 }
 
-/// The share of verdicts that had to be taken back.
+/// Checks that at most 2 % of the verdicts have to be changed after they were shown, and that most are shown at once.
 #[track_caller]
 fn seldom_taken_back(cases: &[Value]) {
     let (mut shown, mut withdrawn, mut perfect, mut perfect_shown) = (0, 0, 0, 0);

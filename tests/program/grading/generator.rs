@@ -1,8 +1,8 @@
-//! Answers of our own making with faults planted, each with its truth, in the form that `grade --json-lines` reads: 27 kinds
-//! at two levels (2: looser onsets and pitches, shorter notes, by-products of playing that look like notes).
+//! Generated answers with planted faults, each with its truth, in the form that `grade --json-lines` reads: 27 kinds at two levels. The
+//! second level has looser onsets and pitches, shorter notes, and by-products of playing that look like notes.
 //!
-//! A fault is only planted where a listener could tell it: no note is left out between two of its own pitch, and no note is put
-//! in that is its neighbour's pitch.
+//! A fault is planted only where a listener can tell it: no note is left out between two notes of its pitch, and no note is put in that
+//! has the pitch of its neighbour.
 
 use serde_json::{Value, json};
 
@@ -38,7 +38,7 @@ pub const KINDS: [&str; 27] = [
     "mix3",
     "mix4",
 ];
-/// What goes wrong with the whole answer, and with notes of it, in the order in which it is planted.
+/// The faults of the whole answer; below are the faults of single notes, in the order in which they are planted.
 const WHOLE: [&str; 6] = ["octave", "wrongkey", "detune", "tempo", "swing", "rubato"];
 const MIXED: [&str; 11] =
     ["sub", "octave1", "missed", "extra", "scoop", "overblow", "ghost", "split", "merged", "junk", "restart"];
@@ -76,7 +76,7 @@ fn case(kind: &str, seed: u64, level: usize) -> Value {
     take.written(&format!("{kind}-{seed}"), &kinds)
 }
 
-/// So many different faults, at most one of them with the whole answer.
+/// Draws `count` different faults, at most one of them a fault of the whole answer.
 fn mixed(count: usize, chance: &mut Chance) -> Vec<&'static str> {
     let mut faults = if chance.happens(0.5) { chance.some(&WHOLE, 1) } else { Vec::new() };
     let more = chance.some(&MIXED, count - faults.len());
@@ -84,7 +84,7 @@ fn mixed(count: usize, chance: &mut Chance) -> Vec<&'static str> {
     faults
 }
 
-/// The half steps of a line from its first note.
+/// Draws a line, in half steps from its first note.
 pub fn line(chance: &mut Chance) -> Vec<i32> {
     let degree = |step: i32| [0, 2, 4, 5, 7, 9, 11][step.rem_euclid(7) as usize] + 12 * step.div_euclid(7);
     let mut line: Vec<i32> = match chance.whole(0, 5) {
@@ -146,14 +146,14 @@ pub struct Take {
     pub chance: Chance,
     pub loose: bool,
     pub pitches: Vec<i32>,
-    /// Where each note is due, in quarters, and where this player puts it.
+    /// Where each note is due, in quarters; below, where this player puts it.
     beats: Vec<f64>,
     pub put: Vec<f64>,
     tempo: f64,
     pace: f64,
     pub click: bool,
     cue_end: f64,
-    /// Second at which the answer is due, and how long after it begins.
+    /// When the answer is due, in seconds; below, how much later it begins.
     pub due: f64,
     pub began: f64,
     pub tuning: f64,
@@ -165,7 +165,7 @@ pub struct Take {
 }
 
 impl Take {
-    /// A line with equal neighbours, without, or either, and a player who has not begun.
+    /// An answer that has not begun. `repeats` says whether two neighbours of its line have the same pitch; `None` leaves that open.
     fn new(repeats: Option<bool>, level: usize, mut chance: Chance) -> Self {
         let steps = loop {
             let steps = line(&mut chance);
@@ -206,7 +206,7 @@ impl Take {
         }
     }
 
-    /// What is wrong with the whole is there before a note sounds.
+    /// Plants a fault of the whole answer, before its notes are made.
     fn plan(&mut self, fault: &str) {
         let sign = f64::from(self.chance.pick(&[1, -1]));
         match fault {
@@ -231,7 +231,7 @@ impl Take {
         }
     }
 
-    /// Who plays at a pace of his own answers freely.
+    /// Makes this a free answer, as one at another pace has to be.
     fn free(&mut self) {
         self.click = false;
         self.due = self.cue_end;
@@ -242,7 +242,7 @@ impl Take {
         60.0 / (self.tempo * self.pace)
     }
 
-    /// The line as this player plays it, faults of single notes aside.
+    /// Makes the notes of the line as this player plays them, without faults of single notes.
     fn play(&mut self) {
         let (jitter, shortest, spread, least) =
             if self.loose { (0.03, 0.45, 0.11, 0.45) } else { (0.012, 0.8, 0.06, 0.75) };
@@ -257,28 +257,28 @@ impl Take {
         }
     }
 
-    /// Where a note stands that answers a place.
+    /// The index of the note that was played for the expected note `place`.
     pub fn index(&self, place: usize) -> Option<usize> {
         self.notes.iter().position(|note| note.place == Some(place))
     }
 
-    /// Places that are right so far.
+    /// The expected notes that are right so far.
     pub fn whole(&self) -> Vec<usize> {
         (0..self.labels.len()).filter(|&n| self.labels[n] == "right" && self.index(n).is_some()).collect()
     }
 
-    /// The pitches asked for just before and after a place.
+    /// The pitches of the expected notes just before and after `place`.
     pub fn neighbours(&self, place: usize) -> Vec<i32> {
         let around = [place.checked_sub(1), Some(place + 1)];
         around.into_iter().flatten().filter_map(|near| self.pitches.get(near).copied()).collect()
     }
 
-    /// Right places whose neighbours have another pitch.
+    /// The expected notes that are right so far and whose neighbours have another pitch.
     pub fn distinct(&self) -> Vec<usize> {
         self.whole().into_iter().filter(|&n| !self.neighbours(n).contains(&self.pitches[n])).collect()
     }
 
-    /// All that begins from here on comes later.
+    /// Makes all notes that begin at `from` or later begin `late` seconds later.
     pub fn push(&mut self, from: f64, late: f64) {
         for note in self.notes.iter_mut().filter(|note| note.on >= from - 1e-9) {
             note.on += late;
@@ -291,7 +291,7 @@ impl Take {
         self.notes.push(Sounded { on, off: on + length, pitch, sure, place: None, label: "artefact" });
     }
 
-    /// No two notes sound at once, and by-products look like notes where playing is loose.
+    /// Ends each note before the next begins; at the second level, makes by-products look more like notes.
     fn settle(&mut self) {
         self.notes.sort_by(|a, b| a.on.total_cmp(&b.on));
         for n in 1..self.notes.len() {

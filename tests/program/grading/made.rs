@@ -1,4 +1,4 @@
-//! Short ways to write down what is asked and what is heard.
+//! Helpers that make expectations and heard notes.
 
 use earfirst::outside::music::{Concert, Intonation};
 use earfirst::outside::notes::HeardNote;
@@ -21,7 +21,7 @@ pub fn note(pitch: f64, onset: f64, length: f64) -> HeardNote {
     }
 }
 
-/// A line with these pitches at these beats, asked freely at a tempo; the cue ends at 2 s.
+/// A line with these pitches at these beats, to be answered freely at a tempo; the cue ends at 2 s.
 pub fn asked_at(pitches: &[i32], beats: &[f64], tempo: f64) -> Expectation {
     let one = |(&pitch, &at): (&i32, &f64)| ExpectedNote {
         pitch: Concert(pitch),

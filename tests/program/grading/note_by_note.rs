@@ -1,4 +1,4 @@
-//! An answer is followed while it is played: what is kept from one note to the next must change nothing.
+//! A judge that follows an answer note by note must give the same verdicts as one that sees all notes at once.
 
 use super::early::read;
 use super::generator;
@@ -8,16 +8,16 @@ use earfirst::outside::notes::HeardNote;
 use earfirst::outside::units::{Midi, Seconds};
 use earfirst::outside::verdict::{Expectation, Judge, Verdict, judge, ready};
 
-/// A note is announced about so long after its onset.
+/// About how long after its onset a note is announced.
 const ANNOUNCED: Seconds = Seconds(0.06);
 
-/// The verdict that may be shown at once, by a judge who was not there before.
+/// The verdict that may be shown at once, by a judge who has not followed the answer.
 fn at_once(asked: &Expectation, heard: &[HeardNote]) -> Option<Verdict> {
     let verdict = judge(asked, heard);
     ready(asked, heard, &verdict).then_some(verdict)
 }
 
-/// A note as it is told when it begins.
+/// A note as the ear announces it, just after it began.
 fn begun(note: &HeardNote) -> HeardNote {
     HeardNote { release: note.release.min(note.onset + ANNOUNCED), ..*note }
 }
@@ -44,8 +44,8 @@ fn an_answer_that_was_followed_is_judged_like_one_heard_afterwards() {
     assert!(2 * shown > answers, "most are told as soon as the last note begins: {shown} of {answers}");
 }
 
-/// Something that the ear may tell: a note begins (perhaps one that came earlier and was found late), sounds on, is of another
-/// pitch or less sure than was thought, or was none.
+/// Changes the heard notes as the ear may: a note begins (perhaps one that was found late), is taken back, gets another pitch or less
+/// confidence, or is told in full.
 fn tell(heard: &mut Vec<HeardNote>, to_come: &mut Vec<HeardNote>, played: &[HeardNote], chance: &mut Chance) {
     let newest = heard.len().saturating_sub(1);
     let place = (newest as i32 - chance.whole(0, 2)).max(0) as usize;

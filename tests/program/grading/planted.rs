@@ -1,5 +1,5 @@
-//! Cases with planted faults, made by an independent generator, each with its truth: two levels of 27 kinds, four cases a
-//! kind. The bars are those the judge was built for; a single case is worth one in 108.
+//! Cases with planted faults and their truth, made by an independent generator: two levels of 27 kinds, four cases a kind. The bars
+//! are those for which the judge was built; a single case is one in 108 of its level.
 
 use earfirst::outside::exchange::answer_to_case as answer;
 use serde_json::{Value, json};
@@ -32,7 +32,7 @@ pub fn list(value: &Value) -> &[Value] {
     value.as_array().map_or(&[], Vec::as_slice)
 }
 
-/// Relatedness, shift, attempts, every expected label, and which played note stands for it.
+/// Whether a verdict agrees with the truth: relatedness, shift, attempts, every expected label, and the note played for it.
 pub fn exact(case: &Value, said: &Value) -> bool {
     let truth = &case["truth"];
     if truth["related"] == json!(false) {
@@ -45,7 +45,7 @@ pub fn exact(case: &Value, said: &Value) -> bool {
     placed && ["related", "shift", "attempts", "expected"].iter().all(|field| truth[field] == said[field])
 }
 
-/// How many entries of a list are as planted, and how many there are.
+/// The share of the entries of the list `field` that are as planted, over all answers that are related to their line.
 pub fn agree(pairs: &[(Value, Value)], field: &str) -> f64 {
     let related = pairs.iter().filter(|(case, _)| case["truth"]["related"] == json!(true));
     let both: Vec<(&Value, &Value)> =

@@ -1,4 +1,4 @@
-//! The faults of single notes, planted in an answer that was whole.
+//! Plants faults of single notes in an answer.
 
 use super::generator::{Sounded, Take, line};
 
@@ -104,7 +104,7 @@ impl Take {
         self.notes.push(Sounded { on, off: on + length, pitch, sure, place: None, label: "extra" });
     }
 
-    /// A note that first speaks elsewhere, at most for this share of its length.
+    /// Plants a note that begins `by` half steps off, for `length` seconds or at most for this share of its own length.
     fn speaks_late(&mut self, length: f64, share: f64, by: f64, sure: (f64, f64)) {
         let place = self.chance.pick(&self.whole());
         let at = self.index(place).unwrap();
@@ -153,7 +153,7 @@ impl Take {
         self.labels[after..].fill("missed");
     }
 
-    /// Some notes, perhaps with a slip or in another key, a breath, and the whole from the beginning.
+    /// Plants a second attempt: some notes first, `up` half steps off or perhaps with a slip, then a silence, then the whole line.
     fn begun_twice(&mut self, up: i32) {
         let (start, beat, count) = (self.due + self.began, self.beat(), self.pitches.len());
         let tried = (self.chance.whole(2, 2.max(count as i32 - 1)) as usize).min(count - 1);
@@ -174,7 +174,7 @@ impl Take {
         self.attempts = 2;
     }
 
-    /// Leaps that are no attempt at the line.
+    /// Replaces the answer with leaps that have nothing to do with the line.
     pub fn something_else(&mut self) {
         self.related = false;
         let (start, beat) = (self.due + self.began, self.beat());

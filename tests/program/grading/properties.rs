@@ -1,4 +1,4 @@
-//! What holds for any answer.
+//! Properties of verdicts that hold for any answer.
 
 use super::made::{asked_at, note};
 use earfirst::outside::music::{HalfSteps, Intonation};
@@ -7,7 +7,7 @@ use earfirst::outside::units::{Cents, Midi};
 use earfirst::outside::verdict::{Expectation, NoteLabel, PlayedLabel, Verdict, judge, ready};
 use proptest::prelude::*;
 
-/// A line of up to sixteen notes with its beats, and a tempo at which no note is shorter than a tenth of a second.
+/// Draws a line of up to sixteen notes with its beats, and a tempo at which no note is shorter than a tenth of a second.
 fn lines() -> impl Strategy<Value = (Vec<i32>, Vec<f64>, f64)> {
     let notes = prop::collection::vec((40..84i32, 1..5u32), 1..=16);
     (notes, 50.0..150.0f64).prop_map(|(notes, tempo)| {
@@ -34,7 +34,7 @@ fn labels(verdict: &Verdict) -> Vec<NoteLabel> {
     verdict.expected.iter().map(|note| note.label).collect()
 }
 
-/// An answer to the line with whatever else: notes changed, left out, added.
+/// Draws a line and an answer to it, in which notes are changed, left out or added.
 fn answers() -> impl Strategy<Value = (Expectation, Vec<HeardNote>)> {
     let changes = prop::collection::vec((0..16usize, -7..8i32, 0..4u8), 0..4);
     (lines(), changes).prop_map(|((pitches, beats, tempo), changes)| {

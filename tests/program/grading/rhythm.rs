@@ -1,4 +1,5 @@
-//! Answers to lines with a rhythm of their own: held to it, and a wrong rhythm with right notes told as rhythm.
+//! Answers to lines that are not even: the judge expects their rhythm, and says of a wrong rhythm with right notes that it is the
+//! rhythm.
 
 use super::made::{asked_at, note};
 use earfirst::outside::cue::Cue;
@@ -10,7 +11,7 @@ use earfirst::outside::verdict::{Expectation, Finding, NoteLabel, findings, judg
 
 const TEMPO: Tempo = Tempo(96.0);
 
-/// The pattern in C, asked freely; the cue ends at 2 s.
+/// The pattern in C, to be answered freely; the cue ends at 2 s.
 fn asked(pattern: &Pattern) -> Expectation {
     let key = ConcertKey::FIFTHS[0];
     let range = Range { low: Concert(36), high: Concert(96) };
@@ -19,7 +20,7 @@ fn asked(pattern: &Pattern) -> Expectation {
     Expectation { line, ..asked_at(&[60], &[0.0], TEMPO.0) }
 }
 
-/// The right pitches, begun at these places in quarter notes from the first.
+/// The right pitches, with onsets at these places in quarter notes from the first note.
 fn played(asked: &Expectation, places: &[f64]) -> Vec<HeardNote> {
     let beat = asked.tempo.beat().0;
     let pitches = asked.line.notes.iter().map(|expected| f64::from(expected.pitch.0));

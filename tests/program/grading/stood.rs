@@ -1,4 +1,4 @@
-//! Standing still within a line: told once, with its place and its length, and never what a line asks for.
+//! Standing still within a line: it is told once, with its place and its length, and never where the line itself has a wait.
 
 use super::made::{asked, asked_at, note};
 use earfirst::outside::notes::HeardNote;
@@ -8,14 +8,14 @@ use proptest::prelude::*;
 
 const LINE: [i32; 9] = [60, 62, 64, 65, 67, 65, 64, 62, 60];
 
-/// The line played at `pace` times its tempo from half a second after the cue, each note so many beats late.
+/// The line played at `pace` times its tempo, from half a second after the cue on; `late` says how many beats late each note comes.
 fn played(asked: &Expectation, pace: f64, late: impl Fn(usize) -> f64) -> Vec<HeardNote> {
     let beat_s = asked.tempo.beat().0 / pace;
     let notes = asked.line.notes.iter().enumerate();
     notes.map(|(place, it)| note(f64::from(it.pitch.0), 2.5 + beat_s * (it.at.0 + late(place)), 0.2 * beat_s)).collect()
 }
 
-/// Stands still before one note, for so many beats.
+/// How late each note comes where the player stands still for `beats` beats before one note.
 fn standing(before: usize, beats: f64) -> impl Fn(usize) -> f64 {
     move |place| if place >= before { beats } else { 0.0 }
 }
@@ -24,7 +24,7 @@ fn stood(asked: &Expectation, heard: &[HeardNote]) -> Vec<Hesitation> {
     judge(asked, heard).stood
 }
 
-/// What is said of time, but for the reflex.
+/// The findings about time, except the reflex time.
 fn of_time(asked: &Expectation, heard: &[HeardNote]) -> Vec<Finding> {
     let found = findings(&judge(asked, heard), asked);
     found.into_iter().filter(|finding| !matches!(finding, Finding::Reflex(_))).collect()
@@ -153,7 +153,7 @@ fn a_note_too_many_that_takes_its_own_time_is_no_standing_still() {
     assert!((found[0].by.0 - 1.0).abs() < 1e-9, "three beats where one is asked: {found:?}");
 }
 
-/// The line at `pace` times its tempo, with notes too many that each take an eighth of their own before one of its notes.
+/// The line at `pace` times its tempo, with `too_many` notes put in before one of its notes, which take an eighth each.
 fn with_too_many(asked: &Expectation, pace: f64, before: usize, too_many: usize) -> Vec<HeardNote> {
     let beat_s = asked.tempo.beat().0 / pace;
     let mut heard = played(asked, pace, standing(before, 0.5 * too_many as f64));

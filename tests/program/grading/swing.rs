@@ -1,4 +1,4 @@
-//! Answers to lines that swing. Eighths; the pairs of a beat are long and short.
+//! Answers to lines of eighths that swing: the two eighths of a beat are long and short.
 
 use super::made::{asked_at, note};
 use earfirst::outside::cue::{Cue, Rendering, sound};
@@ -17,7 +17,7 @@ fn swinging(ratio: f64) -> Expectation {
     Expectation { line: straight.line.swung(ratio, Beats(0.0)), ..straight }
 }
 
-/// The line as a player swings it, half a second after the cue.
+/// The line with this ratio of long to short, begun half a second after the cue.
 fn played(ratio: f64) -> Vec<HeardNote> {
     let line = asked_at(&PITCHES, &EIGHTHS, 120.0).line.swung(ratio, Beats(0.0));
     let heard = line.notes.iter().map(|expected| {

@@ -1,16 +1,17 @@
-//! What must not change a verdict, on answers of every kind with planted faults (no truth is needed: two answers are compared).
+//! Changes of an answer that must not change its verdict, on answers of every kind with planted faults. Two verdicts are compared, so
+//! no truth is needed.
 
 use serde_json::{Value, json};
 
 use super::planted::{LEVEL_1, LEVEL_2, cases, judged, kind, list};
 
-/// Shorter than this, in seconds, a by-product of playing is short however slow the line; longer, it is a note.
+/// A by-product of playing is shorter than this, in seconds, however slow the line is; longer sounds are notes.
 const SHORT: f64 = 0.085;
-/// And at a quick tempo only within this part of the shortest distance between two notes: the judge's own rule, in `sounded`.
+/// At a quick tempo a by-product is also shorter than this share of the shortest time between two notes: the judge's rule (`sounded`).
 const SHORT_PART: f64 = 0.42;
-/// What runs into the next note, or hangs on the one before.
+/// A by-product belongs to a neighbour where the silence between them is shorter than this, in seconds.
 const CLOSE: f64 = 0.03;
-/// Two pieces of a note that broke are no further apart than this.
+/// The longest silence, in seconds, between two pieces of a note that broke.
 const BROKEN: f64 = 0.045;
 
 fn every_kind() -> impl Iterator<Item = Value> {
@@ -49,8 +50,8 @@ fn times(case: &Value) -> Vec<(f64, f64)> {
     list(&case["played"]).iter().map(|note| (number(&note["onset"]), number(&note["offset"]))).collect()
 }
 
-/// The answer twice slower. Lips and fingers are not: what is no note lasts as long as before, and begins where its note was
-/// to begin, or hangs on the note it followed; the gap in a note that broke is as short as before.
+/// The answer at half its tempo. By-products of playing do not slow down with it: each is as long as before, and as near to the note
+/// into which it runs or which it follows. The gap in a note that broke is as short as before too.
 fn twice_slower(case: &Value) -> Value {
     let (notes, was) = (list(&case["played"]), times(case));
     let mut now: Vec<(f64, f64)> = was.iter().map(|(on, off)| (2.0 * on, 2.0 * off)).collect();
@@ -78,7 +79,7 @@ fn twice_slower(case: &Value) -> Value {
     })
 }
 
-/// Whether a note that was no note lasts so long that at this tempo it may be one.
+/// Whether a by-product lasts so long that it may count as a note at this tempo.
 fn as_long_as_a_note(case: &Value, n: usize) -> bool {
     let beats: Vec<f64> = list(&case["expected"]).iter().map(|note| number(&note["beat"])).collect();
     let shortest = beats.windows(2).map(|pair| pair[1] - pair[0]).fold(f64::INFINITY, f64::min);

@@ -1,4 +1,4 @@
-//! Worked cases: a line in eighths at quarter = 120, what was heard in eighths from its start, and what it is.
+//! Cases worked by hand: a line in eighths at quarter = 120, the notes that were heard, and the verdict that is right.
 
 use super::made::{asked, note};
 use earfirst::outside::notes::HeardNote;
@@ -7,7 +7,8 @@ use earfirst::outside::verdict::{Expectation, NoteLabel, PlayedLabel, TimeOrigin
 
 const UP_AND_DOWN: [i32; 8] = [60, 62, 64, 67, 65, 64, 62, 59];
 
-/// `(pitch, place, length)` in eighths of a quarter second, from half a second after the cue.
+/// Heard notes from `(pitch, place, length)`; place and length are in eighths of a quarter of a second, from half a second after the
+/// cue on.
 fn heard(notes: &[(f64, f64, f64)]) -> Vec<HeardNote> {
     notes.iter().map(|&(pitch, place, length)| note(pitch, 2.5 + 0.25 * place, 0.25 * length)).collect()
 }

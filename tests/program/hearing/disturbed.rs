@@ -36,7 +36,7 @@ fn mains_hum_is_no_note_and_hides_none() {
     }
 }
 
-/// Hum of a mains, its partials falling as loops and microphones let them, and its level as a mean square, dB.
+/// Mains hum of `hz` with these amplitudes of its partials; its mean square has the level `level_db`.
 fn hum(hz: f64, partials: &'static [f64], level_db: f64) -> impl Fn(usize) -> f64 {
     let power = 0.5 * partials.iter().map(|a| a * a).sum::<f64>();
     let scale = (10f64.powf(0.1 * level_db) / power).sqrt();
@@ -47,7 +47,7 @@ fn hum(hz: f64, partials: &'static [f64], level_db: f64) -> impl Fn(usize) -> f6
     }
 }
 
-/// As a cable picks it up, as a small microphone lets it through, and as a rectifier makes it (common practice).
+/// The partials of hum as a cable picks it up, as a small microphone passes it on, and as a rectifier makes it (common practice).
 const HUMS: [&[f64]; 3] = [&[1.0, 0.5, 0.6, 0.0, 0.25], &[0.25, 1.0, 0.6, 0.3, 0.3, 0.2], &[0.0, 1.0, 0.0, 0.4]];
 
 #[test]
@@ -138,7 +138,7 @@ fn a_broken_sample_in_a_note_does_not_end_the_hearing() {
     assert!(notes.len() >= 4 && notes.iter().any(|n| (n.pitch.0 - 72.0).abs() < 0.05), "{notes:?}");
 }
 
-/// Six partials that sound at their full level from the first sample on, as where a recording is begun within a note.
+/// Six partials at their full level from the first sample on, as in a recording that begins within a note.
 fn already_sounding(midi: f64, length_s: f64) -> Vec<f32> {
     let turn = TAU * 440.0 * ((midi - 69.0) / 12.0).exp2() / RATE.per_second();
     let wave = |n: usize| (1..=6).map(f64::from).map(|k| (k * turn * n as f64 + k).sin() / k).sum::<f64>();

@@ -11,14 +11,14 @@ struct Take {
     truth: Vec<(f64, f64)>,
 }
 
-/// A chromatic run, a dominant seventh, and tones said twice, as half steps above the first.
+/// A chromatic run, a dominant seventh chord, and a line with repeated tones, in half steps above the first note.
 const SHAPES: [&[f64]; 3] = [
     &[0.0, 1.0, 2.0, 3.0, 4.0, 3.0, 2.0, 1.0, 0.0],
     &[0.0, 4.0, 7.0, 10.0, 12.0, 10.0, 7.0, 4.0, 0.0],
     &[0.0, 0.0, 2.0, 2.0, 4.0, 5.0, 5.0, 0.0, 0.0],
 ];
 
-/// The shapes from a low F to a high E, at three paces, every note tongued.
+/// Lines of these shapes from a low F to a high E, at three paces, every note tongued.
 fn tongued() -> Vec<Take> {
     takes(|at, shape, step| {
         let sounds: Vec<Vec<f32>> = shape.iter().map(|s| note(rate(22_050), at + s, 0.85 * step)).collect();
@@ -26,7 +26,7 @@ fn tongued() -> Vec<Take> {
     })
 }
 
-/// The same in one breath, each change a glide of 20 ms; a tone said twice cannot be slurred.
+/// The same lines slurred, with a glide of 20 ms between notes; the shape with repeated tones is left out.
 fn slurred() -> Vec<Take> {
     let mut takes = takes(|at, shape, step| {
         let pitch = |t: f64| {
@@ -53,7 +53,7 @@ fn takes(sound: impl Fn(f64, &[f64], f64) -> Clip) -> Vec<Take> {
     takes
 }
 
-/// How many of the notes played were heard within so many seconds and cents, each heard note counted for one.
+/// How many of the notes played were heard within `seconds` and `cents`; each heard note counts for one played note at most.
 fn matched(heard: &[HeardNote], truth: &[(f64, f64)], seconds: f64, cents: f64) -> usize {
     let mut free = vec![true; heard.len()];
     let mut find = |(onset, midi): &(f64, f64)| {

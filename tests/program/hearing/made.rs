@@ -12,7 +12,7 @@ pub fn rate(hz: u32) -> SampleRate {
     SampleRate::new(hz).unwrap()
 }
 
-/// A stretch of sound with a pitch that may move: eight partials falling as 1/k, no edge harder than 6 ms.
+/// A tone whose pitch and level may move: eight partials, the k-th with an amplitude of 1/k. It rises and falls in 6 ms.
 pub fn tone(rate: SampleRate, length_s: f64, midi: impl Fn(f64) -> f64, level: impl Fn(f64) -> f64) -> Vec<f32> {
     let hz = rate.per_second();
     let count = (length_s * hz) as usize;
@@ -35,7 +35,7 @@ pub fn note(rate: SampleRate, midi: f64, length_s: f64) -> Vec<f32> {
     tone(rate, length_s, |_| midi, |_| 1.0)
 }
 
-/// Sounds laid one after another with silences between; the first begins at .3 s.
+/// Sounds one after another with a silence of `gap_s` between them; the first begins at .3 s.
 pub fn line(rate: SampleRate, sounds: &[Vec<f32>], gap_s: f64) -> Clip {
     let mut clip = Clip::silence(rate, Seconds(0.3));
     for sound in sounds {
@@ -53,7 +53,7 @@ pub fn heard(clip: &Clip) -> Vec<HeardNote> {
     hear_clip(&settings(clip.rate), clip)
 }
 
-/// Everything an ear says about a clip that is cut into blocks of one length.
+/// All frames and events of an ear that hears a clip in blocks of one length.
 pub fn all_said(clip: &Clip, block: usize) -> (Vec<Frame>, Vec<NoteEvent>) {
     let mut ear = Ear::new(&settings(clip.rate));
     let (mut frames, mut told) = (Vec::new(), Vec::new());
@@ -75,8 +75,8 @@ pub fn noise(count: usize, seed: u32) -> Vec<f32> {
         .collect()
 }
 
-/// The sound in a room whose echo falls 60 dB in .4 s and has `under_db` less energy than the sound itself: noise that decays
-/// exponentially (Schroeder's model of a diffuse field), one echo in 37 samples.
+/// The sound in a room whose echo falls by 60 dB in .4 s and has `under_db` dB less energy than the sound itself. The echo is
+/// exponentially decaying noise (Schroeder's model of a diffuse field), with one reflection every 37 samples.
 pub fn in_a_room(dry: &Clip, under_db: f64) -> Clip {
     let hz = dry.rate.per_second();
     let tail = noise(dry.rate.samples(Seconds(0.4)), 7);

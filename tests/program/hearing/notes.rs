@@ -33,8 +33,8 @@ fn a_repeated_note_is_as_many_notes_as_were_tongued() {
     assert_pitches(&notes, &[62.0; 4], 3.0);
 }
 
-/// A plucked string that is left to ring: eight partials of which the high ones die first, the lowest by 12 dB in a quarter of
-/// a second (with strings that ring on louder than that the ear tells fewer notes).
+/// A plucked string that is left to ring: eight partials, of which the higher ones die sooner; the lowest falls by 12 dB in a quarter
+/// of a second. Of strings that ring on louder the ear hears fewer notes.
 fn plucked(midi: f64) -> Vec<f64> {
     let (hz, count) = (440.0 * ((midi - 69.0) / 12.0).exp2(), RATE.samples(Seconds(2.0)));
     let at = |n: usize| {

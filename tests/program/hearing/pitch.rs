@@ -62,7 +62,7 @@ fn a_slur_down_an_octave_is_two_notes() {
     assert_pitches(&heard(&line(rate(44_100), &[sound], 0.1)), &[84.0, 72.0], 5.0);
 }
 
-/// Notes of 75 ms that the octave below is mixed into, at a share of their level.
+/// Notes of 75 ms with the octave below mixed in, at a share of their level.
 fn with_the_octave_below(midi: f64, share: impl Fn(f64) -> f64) -> Vec<f32> {
     let rate = rate(44_100);
     let mut note = note(rate, midi, 0.075);

@@ -1,5 +1,5 @@
-//! What players do to a note and no synthesiser does: they slide into it, fall off it, sing consonants and tongue softly
-//! (common practice of jazz phrasing and of singing; every sound here is computed).
+//! Notes as players shape them: slides into a note, falls off it, sung consonants and soft tonguing (common practice of jazz phrasing
+//! and of singing). Every sound here is computed.
 
 use super::made::{all_said, assert_pitches, heard, line, rate, tone};
 use earfirst::outside::notes::NoteEvent;

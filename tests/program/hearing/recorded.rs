@@ -1,5 +1,5 @@
-//! Notes of real players (tests/data/recorded, licence beside them). The label of each recording says the note; how far the
-//! player was from it is judged by YIN of the pitch-detection crate (de Cheveigne and Kawahara, 2002).
+//! Notes of real players (tests/data/recorded, with their licence). The label of each recording names the note; how far the player was
+//! from it is measured with YIN of the pitch-detection crate (de Cheveigne and Kawahara, 2002).
 
 use super::made::heard;
 use earfirst::outside::files::read_sound;

@@ -1,4 +1,4 @@
-//! `patterns learn` and `patterns import` from outside: what they say, what they keep, and files of strangers.
+//! The commands `patterns learn` and `patterns import`: what they say, what they keep, and what they do with files of strangers.
 
 use std::path::{Path, PathBuf};
 

@@ -1,5 +1,5 @@
-//! Every pattern of the library sounded at its tempo in three keys and heard by our own ear: graded, and learnt back. The
-//! library tests the ear, and the ear tests the library.
+//! Every pattern of the library is sounded at its tempo in three keys and heard by the program's ear; what is heard is graded, and
+//! learnt as a pattern again. So the library tests the ear, and the ear tests the library.
 
 use std::sync::LazyLock;
 
@@ -13,11 +13,11 @@ use earfirst::outside::verdict::{self, Expectation, TimeOrigin, Verdict};
 
 /// C, F# and Bb: places on the circle of fifths (up from C).
 const KEYS: [usize; 3] = [0, 6, 10];
-/// Fast enough for the ear (the top of the range lies at 1.3 kHz) and light enough to be heard a thousand times.
+/// A rate high enough for the ear (the highest note of the range has 1.4 kHz) and low enough to hear a thousand lines.
 const RATE: u32 = 22_050;
-/// Three octaves and a sixth about middle C, so that the widest phrase fits in every key.
+/// Three octaves and a major sixth round middle C, so that the widest phrase fits in every key.
 const RANGE: Range = Range { low: Concert(45), high: Concert(89) };
-/// Where the root is guessed, so many of the guesses are right; everywhere else it is asked for.
+/// The least share of guessed roots that has to be right; where no root is guessed, the player is asked for it.
 const GUESSED_RIGHT: f64 = 0.9;
 
 struct Heard {
@@ -50,7 +50,7 @@ impl Heard {
     }
 }
 
-/// A draft of which nothing is told.
+/// A draft without notes, of which the player has said nothing.
 fn unnamed() -> LineDraft {
     LineDraft {
         played: Vec::new(),
@@ -64,7 +64,7 @@ fn unnamed() -> LineDraft {
     }
 }
 
-/// The notes our own ear hears of a cue.
+/// The notes that the program's ear hears of a cue.
 fn heard(cue: &Cue) -> Vec<HeardNote> {
     let rate = SampleRate::new(RATE).unwrap();
     let settings = EarSettings { rate, lowest: Hertz(90.0), highest: Hertz(1800.0), a4: A440 };
@@ -79,7 +79,7 @@ fn sounded(pattern: &'static Pattern, key: ConcertKey) -> Heard {
     Heard { pattern, key, line, notes: heard(&cue) }
 }
 
-/// The whole library in three keys, heard once for all tests here, on as many threads as there are.
+/// The whole library in three keys, heard once for all tests of this file, on as many threads as the machine has.
 static HEARD: LazyLock<Vec<Heard>> = LazyLock::new(|| {
     let library = Library::builtin().patterns().iter();
     let asked: Vec<(&Pattern, ConcertKey)> =
@@ -100,7 +100,7 @@ fn places(line: &Line) -> Vec<(i32, f64)> {
     line.notes.iter().map(|note| (note.pitch.0, note.at.0)).collect()
 }
 
-/// The same from the first note on: a rest before it cannot be heard.
+/// The same places counted from the first note, because a rest before it cannot be heard.
 fn from_first(places: Vec<(i32, f64)>) -> Vec<(i32, f64)> {
     let first = places.first().map_or(0.0, |first| first.1);
     places.into_iter().map(|(pitch, at)| (pitch, at - first)).collect()
@@ -111,7 +111,7 @@ fn alike(one: &[(i32, f64)], other: &[(i32, f64)], scale: f64) -> bool {
     one.len() == other.len() && one.iter().zip(other).all(near)
 }
 
-/// Whether long and short notes come by turns to the last but one: so sound swung even notes, and only a page tells them apart.
+/// Whether long and short notes come by turns up to the last note but one: such a line sounds like even notes that swing.
 fn by_turns(line: &Line) -> bool {
     let apart: Vec<f64> = line.notes.windows(2).map(|pair| (pair[1].at - pair[0].at).0).collect();
     let inner = apart.split_last().map_or(&apart[..], |(_, inner)| inner);
@@ -119,7 +119,8 @@ fn by_turns(line: &Line) -> bool {
     inner.len() >= 2 && !alike(inner[0], inner[1]) && inner.windows(3).all(|three| alike(three[0], three[2]))
 }
 
-/// How often two beats hold a long and a short note: a note on the beat, the next on its half, one more on the beat after.
+/// How many beats have two eighths that swing can make long and short: a note on the beat, the next half a beat later, and one on
+/// the next beat.
 fn long_and_short(line: &Line, pickup: f64) -> usize {
     let at: Vec<f64> = line.notes.iter().map(|note| note.at.0 - pickup).collect();
     let near = |a: f64, b: f64| (a - b).abs() < 1e-6;
@@ -129,7 +130,7 @@ fn long_and_short(line: &Line, pickup: f64) -> usize {
     at.windows(3).filter(pair).count()
 }
 
-/// Those that fail, by name, for the message.
+/// The names of the patterns and keys that fail, each with its reason.
 fn failing(fails: impl Fn(&Heard) -> Option<String>) -> Vec<String> {
     let named = |heard: &Heard| fails(heard).map(|why| format!("{} in {}: {why}", heard.pattern.id, heard.key.name()));
     HEARD.iter().filter_map(named).collect()
@@ -176,7 +177,7 @@ fn with_nothing_told_the_rhythm_is_right_but_for_the_name_of_its_unit() {
     assert!(wrong.is_empty(), "{} of {}:\n{}", wrong.len(), HEARD.len(), wrong.join("\n"));
 }
 
-/// What became of the roots of some lines.
+/// How many roots of some lines were guessed right, and which were guessed wrong or asked for.
 #[derive(Default)]
 struct Roots {
     right: usize,
@@ -205,8 +206,8 @@ impl Roots {
     }
 }
 
-/// Whether another pattern of the library sounds exactly so, at whatever tempo, and counts from another root: then no ear can
-/// know.
+/// Whether another pattern of the library has the same moves and rhythm at some tempo but counts from another root: then the root
+/// cannot be known from the sound.
 fn ambiguous(pattern: &Pattern) -> bool {
     let moves = |pattern: &Pattern| -> (i32, Vec<(i32, i64)>) {
         let steps = pattern.notes();

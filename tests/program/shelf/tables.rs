@@ -1,4 +1,4 @@
-//! Chords and chord scales written down anew, as half steps above the root. Nothing here is read from the program.
+//! Chords and chord scales in half steps above the root, written down for the tests without the program's own tables.
 //!
 //! Chord tones: Piston, Harmony (1941, 5th edition 1987); Nettles and Graf, The Chord Scale Theory and Jazz Harmony (1997). Chord
 //! scales: the same book of 1997, and Levine, The Jazz Theory Book (1995). All three from memory.
@@ -47,7 +47,8 @@ pub const CHORDS: [Row; 37] = [
     ("sus2", &[0, 2, 7], "ionian mixolydian dorian"),
 ];
 
-/// Scales. The last four lines: one passing note that keeps chord tones on the beat, blues, and melodic minor as it is written.
+/// The scales. Those named bebop have a passing note that keeps chord tones on the beat; the last two are the major blues scale, and
+/// melodic minor with the notes of both its directions.
 pub const SCALES: [(&str, &[i32]); 29] = [
     ("ionian", &[0, 2, 4, 5, 7, 9, 11]),
     ("dorian", &[0, 2, 3, 5, 7, 9, 10]),
@@ -80,7 +81,7 @@ pub const SCALES: [(&str, &[i32]); 29] = [
     ("melodic-both-ways", &[0, 2, 3, 5, 7, 8, 9, 10, 11]),
 ];
 
-/// The blues scale; over a dominant it stands beside the chord's own third.
+/// The blues scale; over a dominant it is used together with the chord's own third.
 pub const BLUES: [i32; 6] = [0, 3, 5, 6, 7, 10];
 
 /// Half steps of the major scale, by which Roman numerals count.
@@ -91,7 +92,7 @@ pub fn chord(name: &str) -> Row {
     *CHORDS.iter().find(|row| row.0 == name).unwrap_or_else(|| panic!("{name} is in no table"))
 }
 
-/// The notes that may stand over a chord, one set a scale; the chord's own tones are in each.
+/// The notes that may stand over a chord, a set for each of its scales; a blues scale is joined by the tones of the chord.
 pub fn scales(name: &str) -> Vec<Vec<i32>> {
     let (_, tones, scales) = chord(name);
     let set = |scale: &str| {
@@ -103,7 +104,7 @@ pub fn scales(name: &str) -> Vec<Vec<i32>> {
     scales.split(' ').map(set).collect()
 }
 
-/// A root as it is printed before its notes, `bVII7:` or `#IVdim7:`, as half steps above the tonic and the name of its chord.
+/// Reads a root as patterns print it, such as `bVII7:` or `#IVdim7:`: its half steps above the tonic, and the name of its chord.
 pub fn root(printed: &str) -> (i32, String) {
     let printed = printed.trim_end_matches(':');
     let (sign, rest) = match printed.split_at(1) {
