@@ -1,4 +1,4 @@
-//! The commands `patterns learn` and `patterns import`: what they say, what they keep, and what they do with files of strangers.
+//! `patterns learn` and `patterns import` from outside: what they say, what they keep, and files of strangers.
 
 use std::path::{Path, PathBuf};
 
