@@ -60,7 +60,8 @@ fn one_answer(bencher: Bencher, notes: usize) {
     bencher.bench(|| judge(divan::black_box(&asked), divan::black_box(&heard)));
 }
 
-/// What was heard each time the ear tells something: a note begins, and is 60 ms long then; a note is over.
+/// What was heard at each moment at which the ear tells something: that a note has begun (it is 60 ms long then), or that it is
+/// over.
 fn told(heard: &[HeardNote]) -> Vec<Vec<HeardNote>> {
     let until = |count: usize, newest: HeardNote| [&heard[..count], &[newest]].concat();
     let both = |(count, note): (usize, &HeardNote)| {

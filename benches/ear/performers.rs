@@ -154,7 +154,7 @@ fn line(source: &Source, chance: &mut Chance) -> Vec<Stroke> {
     strokes
 }
 
-/// Adds something short and soft before a note, which is no note itself; gives when the note begins.
+/// Adds something short and soft that is no note, before a note; gives when the note begins.
 fn ghost(strokes: &mut Vec<Stroke>, at: f64, midi: f64, chance: &mut Chance) -> f64 {
     let length = chance.between(0.015, 0.06);
     let accent = -chance.between(10.0, 25.0);

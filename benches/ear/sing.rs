@@ -21,7 +21,7 @@ pub struct Note {
 /// How a note begins.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Joint {
-    /// With an attack of its own.
+    /// The note begins with an attack of its own.
     Tongued,
     /// The note before glides to the pitch of this note within so many seconds, the middle of the glide at the onset.
     Glide(f64),
@@ -80,7 +80,7 @@ pub struct Stroke {
     pub bend: Bend,
     /// The note ends with the next attack at the latest.
     pub damped: bool,
-    /// Heard but no note of its own: a ghost before a note, a knock.
+    /// The stroke is heard but is no note of its own: a ghost before a note, a knock.
     pub ghost: bool,
 }
 

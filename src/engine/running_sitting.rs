@@ -121,7 +121,7 @@ impl RunningSitting {
         Ok(Self { screen, commands: command_in, hearing, gate, record })
     }
 
-    /// Ends the sitting, whatever the screen came to, and waits until its record is finished.
+    /// Ends the sitting, however the screen ended, and waits until its record is finished.
     #[must_use]
     pub fn finish(self) -> SittingEnd {
         let _ = self.commands.try_send(Command::End);

@@ -32,7 +32,7 @@ pub(super) struct Background {
     loudest_start: f64,
     /// Mean of the mean squares that were learnt.
     mean: f64,
-    /// Largest mean square that was learnt, fading.
+    /// Largest mean square that was learnt; it fades with every hop that is learnt.
     largest: f64,
     /// Hops of the stream so far.
     hops: usize,
@@ -102,8 +102,9 @@ impl Background {
         self.quietest = f64::INFINITY;
     }
 
-    /// Takes in a clear frame in which no note was found: what does not repeat in such a frame is the most that the room can be.
-    /// Where more was learnt, clatter before the first note was learnt, which would hide every note of its level: it is forgotten.
+    /// Takes in a clear frame in which no note was found. What does not repeat in such a frame is the most that the room can be.
+    /// Where a louder room was learnt, it was clatter before the first note, and would hide every note of its level: so it is
+    /// forgotten.
     pub(super) fn doubt(&mut self, frame: &AnalysisFrame, rules: &Rules) {
         let clear = frame.voiced && frame.best.clarity >= rules.open_clarity && frame.coherence >= rules.open_coherence;
         let rest = 1.0 - frame.best.clarity * (1.0 - self.share(rules));

@@ -220,7 +220,7 @@ rules! {
     /// share, 0 to 1. A reed or string spoke an octave low where the octave above had at most this share of the clarity at
     /// first.
     octave_absent: 0.65,
-    /// share, 0 to 1. The octave above counts as come in a frame where it has this share of the clarity.
+    /// share, 0 to 1. The octave above counts as reached in a frame where it has this share of the clarity.
     octave_ratio: 0.9,
     /// share, 0 to 1. The octave above was the note when it has come in this share of the frames of a short note.
     octave_share: 0.5,
@@ -328,7 +328,7 @@ rules! {
     announce_long_ms: 4.5,
     /// cents, above 0. Takes the place of `announce_range` for long periods, which are measured on fewer of them.
     announce_long_range: 16.0,
-    /// cents, above 0. Largest distance of these frames from the reference pitch when a note is announced.
+    /// cents, above 0. Largest distance of the frames of `announce_frames` from the reference pitch when a note is announced.
     announce_near: 40.0,
     /// ms, above 0. A note is announced after this time, or two periods where these are longer, even if its pitch is not at
     /// rest: the player waits.
@@ -352,9 +352,10 @@ rules! {
     /// ms, above 0. A note of longer periods than this is announced as any other, because too few of them are heard to wait
     /// for.
     faint_period_ms: 9.0,
-    /// dB, above 0. What is joined to a note, is softer by this, and ended before it was announced was no note.
+    /// dB, above 0. A sound that is joined to a note, is softer than that note by this, and ended before it was announced was no
+    /// note.
     unannounced_under: 4.0,
-    /// clarity, 0 to 1. What stood alone, had less mean clarity than this, and ended before it was announced was no note.
+    /// clarity, 0 to 1. A sound that stood alone, had less mean clarity than this, and ended before it was announced was no note.
     unannounced_clarity: 0.72,
     /// dB, above 0. A slur whose level fell this far below the note before may begin only where it swells again: a
     /// consonant or the tongue lies between.

@@ -14,7 +14,7 @@ const MOVES_KIB: u64 = 2048;
 /// After this time without a word the robot plays a long note, as a player does to end a pause.
 const SILENT: Duration = Duration::from_secs(20);
 
-/// What a process holds: resident memory in kibibytes, open handles, threads (proc(5)).
+/// What a process takes: resident memory in kibibytes, open handles, threads (proc(5)).
 #[derive(Debug, Clone, Copy)]
 struct Held {
     resident_kib: u64,

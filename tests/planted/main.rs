@@ -1,5 +1,6 @@
-//! Every planted fault is told, and as people play no fault is told: lines of the library in the sound of eight instruments, through
-//! the ear and the judge to the sentence. Each fault is planted by a rule of its own, apart from the program.
+//! Tests that every planted fault is told, and that none is told where nothing was planted and the robot plays as people do. The
+//! lines are those of the library, in the sound of eight instruments, and go through the ear and the judge to the sentence. Each
+//! fault is planted by a rule of its own, apart from the program.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on fails")]
 
 mod cases;
