@@ -1,4 +1,4 @@
-//! `class`: a line a player; those who give a reason to look stand first, and every reason can be counted again from the records.
+//! `class`: one line for each player. Players who give a reason to look stand first, and every reason agrees with the records.
 
 use arbtest::arbitrary::{Result, Unstructured};
 use earfirst::outside::music::HalfSteps;
@@ -15,7 +15,7 @@ use crate::records::who::{player, record};
 const TODAY: i32 = 20_787;
 const CLASS: &str = "class students --day 2026-11-30";
 
-/// Any lesson as a record names it.
+/// Draws a lesson as the record of a sitting names it.
 pub fn any_lesson(u: &mut Unstructured) -> Result<LessonMark> {
     let by = u.arbitrary::<bool>()?.then(|| "2028-02-29".to_owned());
     let name = format!("lesson {}", u.arbitrary::<u8>()?);
@@ -72,7 +72,7 @@ fn reasons(rows: &[Value], name: &str) -> Vec<Value> {
     row["reasons"].as_array().unwrap().clone()
 }
 
-/// Well in all twelve keys.
+/// Answers that are right in all twelve keys.
 fn well() -> Vec<Played> {
     (0..12).map(|place| (place, false)).collect()
 }

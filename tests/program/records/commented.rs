@@ -1,4 +1,4 @@
-//! A word back: it stands in the record after the last event, and the sitting stays the same one.
+//! Comments: a comment is added to a record after its last event, and the program still takes the record for the same sitting.
 
 use std::fs;
 
@@ -17,7 +17,7 @@ fn text_of(session: &Session) -> String {
     sittings_to_text(std::slice::from_ref(session))
 }
 
-/// A finished sitting in a folder of its own, with its sound.
+/// A finished sitting with its sound, in an empty folder.
 fn finished(fresh: &Fresh) -> std::path::PathBuf {
     let mut live = SessionFolder::begin(&Places::at(&fresh.0), &made::began(), KeepSound::All);
     for event in &made::sitting(3)[1..] {

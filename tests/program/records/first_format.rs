@@ -1,5 +1,5 @@
-//! Sittings of the first format, written by the program of that day (the simulated player, three days): what the coach makes of
-//! them is what it made of them then.
+//! Sittings in the first format, written by the program of that time (the simulated player on three days): the coach learns from them
+//! today what it learnt from them then.
 
 use std::fmt::Write as _;
 use std::fs;
@@ -19,7 +19,7 @@ fn events() -> Vec<Event> {
     SITTINGS.into_iter().flat_map(file).collect()
 }
 
-/// All that the learner model knows of each key, floats as their bits, and what it would ask next.
+/// All that the learner model knows of each key, with floating-point numbers as their bits, and what it would ask next.
 fn told(beliefs: &LearnerModel, plan: &Plan) -> String {
     let mut out = String::new();
     let bits = |value: Option<f64>| value.map_or("-".to_owned(), |value| format!("{:016x}", value.to_bits()));

@@ -1,4 +1,4 @@
-//! `forget`: what would go is told first, then it is gone from files and index to the last byte.
+//! `forget`: the program first says what it would delete; afterwards no byte of it is left in files or index.
 
 use std::fs;
 use std::path::Path;
@@ -10,10 +10,10 @@ use crate::desk::Desk;
 use crate::records::logged::evening;
 use crate::records::who::{player, record};
 
-/// The name that is looked for.
+/// The name of the player who is forgotten, which must then be in no file.
 const PLANTED: &str = "Zerlinda-Qvx";
 
-/// A desk with sittings of two players, one before players had ids, and the settings that know both; the index is made.
+/// A desk with an index, with sittings of two players and one sitting without a player's id, and with settings that name both players.
 fn both(name: &str) -> Desk {
     let desk = Desk::new(name);
     let folder = desk.0.join("data/sessions");
@@ -28,7 +28,7 @@ fn both(name: &str) -> Desk {
     desk
 }
 
-/// The files below a folder that hold these bytes.
+/// The files below a folder that contain these bytes.
 fn holding(folder: &Path, wanted: &[u8]) -> Vec<String> {
     let mut found = Vec::new();
     for entry in fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()) {

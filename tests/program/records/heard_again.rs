@@ -1,4 +1,4 @@
-//! From the review to the sound of one answer, and from week to week.
+//! From the review a player comes to the sound of one answer, and weeks are compared.
 
 use earfirst::outside::files::{read_sessions, read_sound};
 use earfirst::outside::report::{numbered_take, review, sittings_to_text};

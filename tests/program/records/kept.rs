@@ -1,4 +1,4 @@
-//! The live folder and the finished file: what is kept whatever happens.
+//! The live folder of a sitting and its finished file: what is kept of a sitting, even if the program is killed.
 
 use std::fs;
 use std::io::Write;
@@ -13,7 +13,7 @@ use earfirst::outside::session::{Event, Session, read};
 
 use crate::records::made;
 
-/// An empty folder of this test's own, removed at the end.
+/// An empty folder for one test, which is removed at the end.
 pub struct Fresh(pub PathBuf);
 
 impl Fresh {
@@ -233,7 +233,7 @@ fn killed_between_making_the_file_and_removing_the_folder_there_is_one_file_in_t
 }
 
 const ROLE: &str = "EARFIRST_TEST_WRITES_TO";
-/// How many kills; more for the longer check.
+/// The environment variable that says how often the program is killed, for the longer check.
 pub const ROUNDS: &str = "EARFIRST_KILLS";
 
 /// The test runs itself as a second process, which writes as fast as it can until it is killed.

@@ -1,4 +1,5 @@
-//! The program itself, killed in the middle of a sitting: what was told is kept, and the next start makes a whole file of it.
+//! The program is killed in the middle of a sitting: everything that it had told the player is kept, and the next start makes a
+//! finished file of it.
 
 use std::io::{BufRead, BufReader};
 use std::path::Path;
@@ -11,7 +12,7 @@ use crate::chance::Chance;
 use crate::records::kept::{Fresh, ROUNDS};
 use crate::stage::Stage;
 
-/// The same sitting each time, as far as it comes.
+/// A command that plays the same sitting each time.
 fn demo(data: &Path) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_earfirst"));
     command.args(["demo", "four-half-steps-up", "--fast", "--plain", "--tempo", "240", "--seed", "7"]);
@@ -19,7 +20,7 @@ fn demo(data: &Path) -> Command {
     command
 }
 
-/// Lets the program tell `enough` lines, kills it, and gives all lines that it had told.
+/// Kills the program once it has printed `enough` lines, and hands back all lines that it had printed.
 fn killed_after(enough: usize, data: &Path) -> Vec<String> {
     let mut child = demo(data).stdout(Stdio::piped()).spawn().unwrap();
     let mut told = BufReader::new(child.stdout.take().unwrap()).lines().map_while(Result::ok);
@@ -30,14 +31,14 @@ fn killed_after(enough: usize, data: &Path) -> Vec<String> {
     lines
 }
 
-/// How many answers had their last sentence told.
+/// Of how many answers the final sentence was printed.
 fn sentences_told(lines: &[String], whole: &Session) -> usize {
     let judged = whole.trials.iter().filter_map(|turn| turn.judgement.as_ref());
     let mut lines = lines.iter();
     judged.take_while(|judged| lines.any(|line| line.trim_start_matches("after all: ") == judged.sentence)).count()
 }
 
-/// An answer, or its verdict, as it stood before the answer was over: of the same cue, at an earlier moment.
+/// Whether `kept` is an answer, or its verdict, as it was recorded before the answer was over: of the same cue, at an earlier moment.
 fn draft_of(kept: &Event, meant: &Event) -> bool {
     match (kept, meant) {
         (Event::Answered(kept), Event::Answered(meant)) => {

@@ -1,4 +1,4 @@
-//! The page that a teacher opens.
+//! The HTML page for the teacher, in a browser.
 
 use earfirst::outside::report::{gather, sittings_to_text, to_html};
 use earfirst::outside::session::{Event, Session};
@@ -7,7 +7,7 @@ use earfirst::outside::verdict::Reflex;
 
 use crate::records::made;
 
-/// One sitting a day: two cues each in a trumpet's written D, free answers with these reflex times.
+/// A sitting for each of these days and reflex times: two cues in a trumpet's written D, with free answers.
 fn days(reflexes: &[(i32, f64)], title: &str) -> Vec<Session> {
     let sitting = |(day, time): &(i32, f64)| {
         let began = earfirst::outside::session::Began { day: *day, ..made::began() };

@@ -1,5 +1,5 @@
-//! `log`: the figures of the index are those of the files, a file that did not change is not opened, and an index that is not ours is
-//! never believed.
+//! `log`: the index gives the same figures as the files, a file that did not change is not opened, and an index that the program did not
+//! write is not used.
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
@@ -16,18 +16,18 @@ use crate::desk::Desk;
 use crate::records::made;
 use crate::records::who::{player, record};
 
-/// The day on which the tests run, by the clock of the world; the player's own may be one off.
+/// The day on which the tests run, in UTC; the local day may be one more or less.
 fn today() -> i32 {
     i32::try_from(SystemTime::UNIX_EPOCH.elapsed().unwrap().as_secs() / 86_400).unwrap()
 }
 
-/// A number from 0 to under 1 that looks like chance (Knuth's MMIX generator).
+/// A pseudo-random number from 0 up to 1 (Knuth's MMIX generator).
 fn chance(state: &mut u64) -> f64 {
     *state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
     (*state >> 11) as f64 / (1u64 << 53) as f64
 }
 
-/// An evening of a person with `cues` cues: some keys come back, some answers fall short, there is a rest.
+/// A sitting of a person with `cues` cues, in which some keys come back after days, some answers are not all right, and one rest is made.
 pub fn evening(whose: Option<NamedPlayer>, day: i32, at: usize, cues: u32) -> Vec<Event> {
     let mut state = at as u64 * 97 + 751;
     let started = format!("2026-11-25T{:02}:{:02}:{:02}+01:00", at / 3600, at / 60 % 60, at % 60);
@@ -70,12 +70,12 @@ fn log(desk: &Desk) -> Value {
     serde_json::from_str(&said).unwrap_or_else(|why| panic!("{why}\n{said}"))
 }
 
-/// The parts alone: what is said beside them may name an index that was thrown away.
+/// The field `parts` of the log alone, because other fields may say that an index was thrown away.
 fn parts(desk: &Desk) -> Value {
     log(desk)["parts"].take()
 }
 
-/// Writes all these bytes over a file and gives it the time that it had.
+/// Replaces a file with these bytes, and gives it the time of modification that it had.
 fn under_the_old_time(path: &Path, bytes: &[u8]) {
     let time = fs::metadata(path).unwrap().modified().unwrap();
     fs::write(path, bytes).unwrap();
@@ -253,7 +253,7 @@ fn each_player_has_a_log_and_a_hostile_name_is_inert_in_it() {
     assert!(Desk::new("log-none").done("log").contains("No sitting is kept here yet."));
 }
 
-/// `EARFIRST_LONGER=1` for a thousand sittings of sixty cues; the times are printed, with `--nocapture`.
+/// `EARFIRST_LONGER=1` makes a thousand sittings of sixty cues; `--nocapture` shows the times.
 #[test]
 fn a_thousand_sittings_are_counted() {
     let many = if std::env::var_os("EARFIRST_LONGER").is_some() { 1000 } else { 60 };

@@ -1,4 +1,4 @@
-//! Long recordings, and what is no recording at all.
+//! Long recordings, and files that are no recordings.
 
 use std::fs;
 use std::io::Write;
@@ -6,7 +6,7 @@ use std::process::{Command, Stdio};
 
 use crate::desk::Desk;
 
-/// A WAV file of one second over and over, of this many bytes of sound.
+/// Writes a WAV file that repeats one second of sound, and hands back its name.
 fn wav(desk: &Desk, name: &str, rate: u32, channels: u16, bits: u16, float: bool, seconds: u32) -> String {
     let block = channels * bits / 8;
     let bytes = rate * u32::from(block);
@@ -40,7 +40,7 @@ fn wav(desk: &Desk, name: &str, rate: u32, channels: u16, bits: u16, float: bool
     name.to_owned()
 }
 
-/// The most memory that a command had, in megabytes, and what it said.
+/// The most memory that a command used, in megabytes, and what it said.
 #[cfg(target_os = "linux")]
 fn peak(desk: &Desk, line: &str) -> (f64, String) {
     let mut child = Command::new(env!("CARGO_BIN_EXE_earfirst"))

@@ -1,4 +1,4 @@
-//! Sittings made up for the tests: one small and readable, and any number of arbitrary ones.
+//! Sittings for the tests: a small one that can be read, and as many random ones as a test draws.
 
 use arbtest::arbitrary::{Result, Unstructured};
 use earfirst::outside::coach::{ApartStage, Goals, OutOfRange, Reason};
@@ -154,12 +154,12 @@ pub fn sitting(cues: u32) -> Vec<Event> {
     events
 }
 
-/// Every event as a line of the file.
+/// The bytes of a record with these events, a line for each.
 pub fn file(events: &[Event]) -> Vec<u8> {
     events.iter().map(earfirst::outside::session::write_line).collect::<String>().into_bytes()
 }
 
-/// Any number from `-limit` to `limit` with all its digits.
+/// Draws a number from `-limit` to `limit`.
 fn number(u: &mut Unstructured, limit: f64) -> Result<f64> {
     Ok((f64::from(u.arbitrary::<u32>()?) / f64::from(u32::MAX) * 2.0 - 1.0) * limit / 3.0 * 3.0)
 }
@@ -326,7 +326,7 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
     })
 }
 
-/// Any event that may stand after a header.
+/// Draws an event that may stand after the header.
 pub fn any_event(u: &mut Unstructured) -> Result<Event> {
     Ok(match u.int_in_range(0..=7)? {
         7 => Event::Commented(Comment { written: began().started, cue: some(u, |u| u.arbitrary())?, text: text(u)? }),
@@ -363,7 +363,7 @@ pub fn any_event(u: &mut Unstructured) -> Result<Event> {
     })
 }
 
-/// Any sitting.
+/// Draws a sitting.
 pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
     let header = Began {
         day: u.int_in_range(-1..=40_000)?,

@@ -1,5 +1,5 @@
-//! Months of practice in a second: the coach asks, the simulated player plays, the judge judges, and all of it stands in records as a drill
-//! writes them. Every note is heard exactly as it was played.
+//! Months of practice, simulated in a second: the coach asks, the simulated player plays, the judge judges, and records are made as a
+//! drill writes them. Every note is heard exactly as it was played.
 
 use earfirst::outside::coach::{HeldOut, LearnerModel, Rng, SittingPlan, Spared};
 use earfirst::outside::cue::{Cue, Form, Timing};
@@ -19,21 +19,21 @@ use rand_chacha::rand_core::SeedableRng;
 use crate::grading::made::note;
 use crate::rehearsal::settings;
 
-/// What one cue with its answer takes, about.
+/// About how long one cue and its answer take, in seconds.
 const TURN: f64 = 9.07;
-/// From the beginning of a cue to its end.
+/// How long a cue lasts, in seconds.
 const CUE: f64 = 1.0;
 
 /// How a player fares over the months.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Course {
-    /// Learns by every answer, and forgets a little overnight.
+    /// The player learns by every answer, and forgets a little overnight.
     Improves,
-    /// Is every day who they were on the first.
+    /// The player has the skills of the first day on every day.
     StandsStill,
 }
 
-/// Somebody who practises.
+/// A player who practises, with the coach and what the coach knows.
 pub struct Student {
     course: Course,
     player: SimulatedPlayer,
@@ -42,7 +42,7 @@ pub struct Student {
     last: Option<i32>,
     seed: u64,
     whose: Option<NamedPlayer>,
-    /// Every second sitting is answered in tempo.
+    /// Whether every second sitting is answered in tempo.
     in_tempo: bool,
     /// Keys held out of practice.
     held_out: Vec<HeldOut>,
@@ -66,12 +66,12 @@ impl Student {
         }
     }
 
-    /// Answers every second sitting in tempo.
+    /// The same player, who answers every second sitting in tempo.
     pub fn also_in_tempo(self) -> Self {
         Self { in_tempo: true, ..self }
     }
 
-    /// Practises without a key until a day, and is asked it once a week.
+    /// The same player, with `key` held out of practice until a day: it is asked once a week.
     pub fn without(self, key: ConcertKey, until: i32) -> Self {
         Self { held_out: vec![HeldOut { key, until }], ..self }
     }
@@ -81,7 +81,7 @@ impl Student {
         &self.beliefs
     }
 
-    /// One sitting of the pattern with so many cues; the nights since the last one have passed.
+    /// One sitting of the pattern with `cues` cues, after the nights since the last sitting have passed.
     pub fn sitting(&mut self, pattern: &str, day: i32, minute: u32, cues: u32) -> Vec<Event> {
         let nights = self.last.replace(day).map_or(0, |last| day - last);
         match self.course {
@@ -155,7 +155,7 @@ impl Student {
     }
 }
 
-/// A trumpeter at home in written C; the same `who`, the same skills.
+/// A trumpeter who is best in written C; the same `who` has the same skills.
 fn player(who: u64, seed: u64) -> SimulatedPlayer {
     let trumpet = earfirst::outside::music::instrument("trumpet").unwrap();
     let profile = Profile {
@@ -168,7 +168,7 @@ fn player(who: u64, seed: u64) -> SimulatedPlayer {
     SimulatedPlayer::new(ChaCha8Rng::seed_from_u64(seed), profile)
 }
 
-/// Ten o'clock and so many minutes of a day counted from 1970, as a header has it.
+/// The instant `minute` minutes after ten o'clock, as a header has it; `day` counts from 1 January 1970.
 fn started(day: i32, minute: u32) -> String {
     let date = jiff::civil::date(1970, 1, 1).saturating_add(jiff::Span::new().days(i64::from(day)));
     format!("{date}T{:02}:{:02}:00+01:00", 10 + minute / 60, minute % 60)

@@ -1,5 +1,5 @@
-//! Session files spoilt in every way that is thought of: bytes, lines, values, the zip and the sound in it. The program itself reads
-//! each; it may refuse, but in words, and it never panics, hangs, steers the terminal or takes much memory.
+//! Session files that are spoilt in many ways: bytes, lines, values, the zip and the sound in it. The program reads each of them. It may
+//! refuse a file with a message, but it must not panic, hang, send control characters to the terminal or take much memory.
 
 use std::fs;
 use std::io::{Read, Write};
@@ -14,12 +14,12 @@ use crate::chance::Chance;
 use crate::records::kept::Fresh;
 use crate::records::spoiling::{spoil_bytes, spoil_flac, spoil_record, spoil_zip};
 
-/// How many files; the longer check takes 8,050 of them.
+/// The environment variable that says how many files are spoilt; the longer check takes 8,050.
 const ROUNDS: &str = "EARFIRST_MUTATIONS";
 const MOST_MB: f64 = 300.0;
 const PATIENCE: Duration = Duration::from_secs(90);
 
-/// Record and sound of a true sitting.
+/// The record and the sound of a sitting that is not spoilt.
 struct True {
     record: Vec<u8>,
     flac: Vec<u8>,
@@ -57,7 +57,7 @@ fn zip_of(path: &Path, chance: &mut Chance, files: &[(&str, &[u8])]) {
     zip.finish().unwrap();
 }
 
-/// Lays a spoilt sitting into a folder; its name.
+/// Writes a spoilt sitting into a folder, and hands back its name.
 fn spoilt(folder: &Path, whole: &True, chance: &mut Chance) -> &'static str {
     let zip = folder.join("s.zip");
     let sound: (&str, &[u8]) = ("answers.flac", &whole.flac);
@@ -96,7 +96,7 @@ fn spoilt(folder: &Path, whole: &True, chance: &mut Chance) -> &'static str {
     if zip.exists() { "s.zip" } else { "s.jsonl" }
 }
 
-/// What a run came to.
+/// The result of a run of the program.
 struct Told {
     code: Option<i32>,
     said: Vec<u8>,
@@ -133,7 +133,7 @@ fn run(folder: &Path, arguments: &[&str]) -> Told {
     Told { code, said: fs::read(folder.join("said")).unwrap(), megabytes: most / 1000.0 }
 }
 
-/// What is wrong with what was told; nothing where all is well.
+/// What is wrong with the result of a run; `None` where nothing is.
 fn fault(told: &Told) -> Option<&'static str> {
     let Ok(said) = std::str::from_utf8(&told.said) else { return Some("no text") };
     let steers = |it: char| it != '\n' && (it.is_control() || ('\u{202a}'..='\u{202e}').contains(&it));

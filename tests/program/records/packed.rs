@@ -1,4 +1,4 @@
-//! What lies in a finished session: sound without loss, read again from whatever hands it went through.
+//! The finished file of a sitting: its sound is packed without loss, and is read again exactly.
 
 use std::fs;
 use std::io::Read;
@@ -19,7 +19,7 @@ fn review(session: &Session) -> String {
     format!("{} cues\n", session.trials.len())
 }
 
-/// Sound as a room gives it: a tone that fades, on noise; then full scale, silence, and single clicks.
+/// Samples such as a room gives: a fading tone on noise, then full scale, silence and single clicks.
 pub fn played(length: usize) -> Vec<i16> {
     let mut chance = Chance::new(5);
     (0..length)
@@ -40,7 +40,7 @@ pub fn floats(samples: &[i16]) -> Vec<f32> {
     samples.iter().map(|sample| f32::from(*sample) / 32_768.0).collect()
 }
 
-/// A finished sitting whose first answer has this sound, and the live folder's own WAV before it was finished.
+/// A finished sitting whose first answer has this sound, and the bytes of the WAV file that the live folder had before.
 pub fn finished(fresh: &Fresh, samples: &[i16], rate: SampleRate) -> (PathBuf, Vec<u8>) {
     let mut began = made::began();
     began.rate = rate;
@@ -132,7 +132,8 @@ fn what_a_killed_packing_left_is_removed_and_what_is_being_packed_is_not() {
 
 const ROLE: &str = "EARFIRST_TEST_PACKS";
 
-/// Samples of an evening: notes that fade, on noise as the simulated player's room has it (-70 dB); a moment of each second is full scale.
+/// Samples of a sitting: fading notes on noise, such as the room of the simulated player has (-70 dB), with a moment of full scale in
+/// each second.
 fn evening(seconds: usize) -> impl Iterator<Item = i16> {
     let mut chance = Chance::new(8);
     (0..seconds * 48_000).map(move |n| {
@@ -142,7 +143,8 @@ fn evening(seconds: usize) -> impl Iterator<Item = i16> {
     })
 }
 
-/// A process that finishes what it finds, killed when its file has grown to so many bytes; whether it was.
+/// Starts a process that finishes unfinished sittings, and kills it when its file has more than `bytes` bytes. Returns whether it was
+/// killed before it had ended.
 fn killed_while_packing(fresh: &Fresh, bytes: u64) -> bool {
     let mut child = Command::new(std::env::current_exe().unwrap())
         .args(["--exact", "records::packed::killed_while_a_long_sitting_is_packed_nothing_is_lost_and_nothing_stays"])
@@ -169,7 +171,7 @@ fn parts(sessions: &Path) -> Vec<PathBuf> {
     paths.filter(|path| path.extension().is_some_and(|end| end == "part")).collect()
 }
 
-/// Twenty minutes of a sitting, of which half sounds, where there is time.
+/// `EARFIRST_LONGER=1` packs ten minutes of sound, as much as sounds in a sitting of twenty; else twenty seconds.
 #[test]
 fn killed_while_a_long_sitting_is_packed_nothing_is_lost_and_nothing_stays() {
     if let Some(data) = std::env::var_os(ROLE) {
@@ -294,7 +296,7 @@ fn whatever_is_kept_of_a_player_is_for_the_players_own_eyes() {
     assert_eq!(mode(&home.join("settings.toml")), 0o600);
 }
 
-/// Twenty minutes of a simulated evening: half of it sounds.
+/// Runs with `EARFIRST_LONGER` alone: twenty minutes of a simulated sitting, half of which sounds.
 #[test]
 fn twenty_minutes_take_less_than_24_megabytes() {
     if std::env::var_os("EARFIRST_LONGER").is_none() {

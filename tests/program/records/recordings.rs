@@ -1,4 +1,4 @@
-//! Recordings in and out.
+//! Recordings that the program writes and reads.
 
 use std::fs;
 use std::path::Path;
@@ -9,7 +9,7 @@ use earfirst::outside::units::SampleRate;
 
 use crate::records::kept::Fresh;
 
-/// Rising zero crossings a second in the middle half.
+/// The frequency of a clip: its rising zero crossings a second, counted in its middle half.
 fn hertz(clip: &Clip) -> f64 {
     let quarter = clip.samples.len() / 4;
     let middle = &clip.samples[quarter..3 * quarter];

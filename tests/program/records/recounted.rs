@@ -1,4 +1,4 @@
-//! Every figure of review, log and page is counted anew from the lines of the records, by the words of `src/report/mod.rs` alone.
+//! Every figure of review, log and page is counted anew from the lines of the records, as `src/report/mod.rs` defines it.
 
 mod logged;
 pub mod paged;
@@ -18,7 +18,7 @@ use raw::{RawSitting, int};
 
 const PATTERNS: [&str; 2] = ["five-note-row-up-and-down", "whole-tone-up"];
 
-/// Figures that were compared, and what differed.
+/// The number of figures that were compared, and those that differ.
 #[derive(Default)]
 pub struct Tally {
     compared: usize,
@@ -26,7 +26,7 @@ pub struct Tally {
 }
 
 impl Tally {
-    /// Compares what was said with what was counted, leaf by leaf; what was not counted is not compared.
+    /// Compares the figures that were `said` with those `counted`, one by one; a figure that was not counted is not compared.
     pub fn compare(&mut self, at: &str, said: &Value, counted: &Value) {
         match (said, counted) {
             (Value::Object(said), Value::Object(counted)) => {
@@ -50,7 +50,7 @@ impl Tally {
     }
 }
 
-/// Some cues are those of keys held out of practice.
+/// Makes some of the cues into cues of keys that are held out of practice.
 fn held_out(mut lines: Vec<Value>) -> Vec<Value> {
     for (number, line) in lines.iter_mut().filter(|line| line["event"] == "cued").enumerate() {
         if number % 40 == 2 {
@@ -60,8 +60,8 @@ fn held_out(mut lines: Vec<Value>) -> Vec<Value> {
     lines
 }
 
-/// What a real sitting has and an orderly one has not: cues contested, asked again, left silent and sounded once more, answered with
-/// something else, broken off, taken apart.
+/// Adds what real sittings have: cues that are contested, asked again, left without an answer and sounded once more, answered with
+/// something else, broken off or taken apart.
 fn disturbed(events: Vec<Event>, ends: bool) -> String {
     let mut lines: Vec<Value> = Vec::new();
     let all = held_out(events.iter().map(|event| serde_json::from_str(&write_line(event)).unwrap()).collect());
@@ -127,7 +127,7 @@ fn disturbed(events: Vec<Event>, ends: bool) -> String {
     lines.iter().map(|line| line.to_string() + "\n").collect()
 }
 
-/// Three players of three months in one folder; the records as text.
+/// Writes records of three players over three months into one folder, and hands back their texts.
 fn three_months(desk: &Desk, today: i32) -> Vec<String> {
     let folder = desk.0.join("data/sessions");
     fs::create_dir_all(&folder).unwrap();
@@ -148,7 +148,7 @@ fn three_months(desk: &Desk, today: i32) -> Vec<String> {
     texts
 }
 
-/// Those of one player, in the order of time.
+/// The sittings of one player, in the order of time.
 fn of<'a>(all: &'a [RawSitting], player: &Value) -> Vec<&'a RawSitting> {
     let id = |value: Option<&Value>| value.map(|player| player["id"].clone()).unwrap_or_default();
     let mut mine: Vec<&RawSitting> =

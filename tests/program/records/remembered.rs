@@ -1,5 +1,5 @@
-//! The coach begins from the index: what it then asks is exactly what it would ask had it read every file again, whatever became of the
-//! index or of the files.
+//! The coach begins from what the index has. It must then ask exactly what it asks after reading every file again, whatever has
+//! happened to the index or the files.
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
@@ -26,12 +26,12 @@ fn mine(began: &Began) -> bool {
     began.instrument == "trumpet" && !began.simulated && began.day % 2 == 0
 }
 
-/// What the coach knows with the help of the index.
+/// What the coach knows from the index.
 fn known(desk: &Desk) -> LearnerModel {
     learnt(&Places::at(&desk.0.join("data")), TODAY, &mine).learner
 }
 
-/// The same from the files alone, by no code that knows of an index.
+/// What the coach knows from the files alone, by code that does not use the index.
 fn from_files(desk: &Desk) -> LearnerModel {
     let mut found = read_sessions(&[desk.0.join("data/sessions")]);
     found.once();
@@ -40,7 +40,7 @@ fn from_files(desk: &Desk) -> LearnerModel {
     replay(&events)
 }
 
-/// Both are one, to the last bit, and so is what is asked next.
+/// Checks that both are equal to the last bit, and that the same is asked next.
 fn same(desk: &Desk, what: &str) -> LearnerModel {
     let (indexed, replayed) = (known(desk), from_files(desk));
     assert!(indexed == replayed, "{what}: the index changes what the coach believes");
@@ -65,13 +65,13 @@ fn sql(desk: &Desk, text: &str) {
     rusqlite::Connection::open(index(desk)).unwrap().execute_batch(text).unwrap();
 }
 
-/// How many sittings are remembered.
+/// How many sittings the index has learnt from.
 fn remembered(desk: &Desk) -> i64 {
     let db = rusqlite::Connection::open(index(desk)).unwrap();
     db.query_row("select coalesce(max(length(sittings)), 0) / 32 from learners", [], |row| row.get(0)).unwrap()
 }
 
-/// Writes a record whose time is an hour ago.
+/// Writes a record and sets its time of modification back by an hour.
 fn settled(desk: &Desk, at: usize, events: &[Event]) {
     let name = format!("{at:04}.jsonl");
     record(&folder(desk), &name, events);
@@ -83,7 +83,7 @@ fn set_back(path: &Path) {
     File::options().write(true).open(path).unwrap().set_modified(before).unwrap();
 }
 
-/// A desk with so many sittings of the simulated player, of which every second teaches.
+/// A desk with `sittings` sittings of the simulated player.
 fn practised(name: &str, course: Course, seed: u64, sittings: usize, cues: u32) -> (Desk, Student) {
     let (desk, mut student) = (Desk::new(name), Student::new(course, seed, None));
     for at in 0..sittings {
@@ -219,8 +219,8 @@ fn what_is_known_comes_back_from_its_bytes_whatever_was_played() {
     });
 }
 
-/// Where this fails, the coach learns otherwise than it did: raise `SCHEMA` in `files/index/schema.rs`, so that nobody's coach begins
-/// from what an older rule learnt, and write the new figure here.
+/// Where this fails, the coach's rule of learning has changed: raise `SCHEMA` in `files/index/schema.rs`, so that no coach begins from
+/// what was learnt by an older rule, and write the new figure here.
 #[test]
 fn another_rule_of_learning_is_another_schema() {
     let mut student = Student::new(Course::Improves, 11, None);
@@ -239,7 +239,7 @@ fn another_rule_of_learning_is_another_schema() {
     assert_eq!((digest, SCHEMA), (8_330_360_554_942_166_770, 6));
 }
 
-/// The commands themselves; `EARFIRST_LONGER=1` for two thousand sittings of sixty cues; the times are printed, with `--nocapture`.
+/// Runs the commands. `EARFIRST_LONGER=1` makes two thousand sittings of sixty cues; `--nocapture` shows the times.
 #[test]
 fn coach_and_list_say_the_same_with_and_without_the_index() {
     let many = if std::env::var_os("EARFIRST_LONGER").is_some() { 2000 } else { 40 };

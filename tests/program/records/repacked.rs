@@ -1,4 +1,4 @@
-//! Session files that went through another program's packing: read where they can be, and told what to do where not.
+//! Session files that another program packed anew: they are read where that is possible, else the program says what to do.
 
 use std::fs;
 use std::io::Write;
@@ -13,7 +13,7 @@ use crate::records::kept::Fresh;
 use crate::records::made;
 use crate::records::packed::{entry, finished, floats, only, played};
 
-/// Packs files as another program would.
+/// Packs files into a zip as another program may do.
 fn packed(path: &Path, method: CompressionMethod, files: &[(&str, &[u8])]) {
     let mut zip = zip::ZipWriter::new(fs::File::create(path).unwrap());
     for (name, bytes) in files {
@@ -57,7 +57,7 @@ fn a_session_of_before_and_one_that_another_program_packed_are_read_with_their_s
     }
 }
 
-/// Marks every file in a zip as packed by another method (APPNOTE 6.3.10, 4.3.7, 4.3.12 and 4.4.5).
+/// Changes the method of compression that a zip names for every file in it (APPNOTE 6.3.10, 4.3.7, 4.3.12 and 4.4.5).
 fn marked(path: &Path, method: u8) {
     let mut bytes = fs::read(path).unwrap();
     for (head, place) in [(b"PK\x03\x04", 8), (b"PK\x01\x02", 10)] {

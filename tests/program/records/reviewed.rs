@@ -1,4 +1,4 @@
-//! What a teacher reads.
+//! The review of a sitting, as a teacher reads it.
 
 use arbtest::arbtest;
 use earfirst::outside::coach::Reason;
@@ -11,13 +11,13 @@ use earfirst::outside::verdict::{NoteLabel, Reflex, TempoStep};
 
 use crate::records::made;
 
-/// Twelve cues in two sounding keys, Bb and Eb, that is a trumpet's written C and F. Of each key: reflex times .4, .5, ... s, the
-/// last answer not whole, the fourth not answered. The general tuning rises by a cent an answer.
+/// A sitting of twelve cues in two sounding keys, Bb and Eb, a trumpet's written C and F. In each key the reflex times are .4, .5, .6 s
+/// and on, the last answer is not whole and the fourth is missing. The general offset rises by a cent with each answer.
 fn evening() -> Session {
     evening_with([1.0, 4.0, -6.0])
 }
 
-/// The same with the three notes (written C, D, E) so many cents off.
+/// The same sitting, with the three notes (written C, D, E) these many cents off.
 fn evening_with(off: [f64; 3]) -> Session {
     let mut events = vec![Event::Began(made::began())];
     for number in 1..=12u32 {
@@ -55,7 +55,7 @@ fn evening_with(off: [f64; 3]) -> Session {
     Session::from_events(&events).unwrap()
 }
 
-/// A sitting of some cues, each in a key of its own, whose second note was a half step high every time.
+/// A sitting of cues with these numbers, each in another key; the second note of every answer is a half step high.
 fn second_note_high(numbers: std::ops::Range<u32>) -> Session {
     let mut events = vec![Event::Began(made::began())];
     for number in numbers {

@@ -1,5 +1,5 @@
-//! Three months of three players: one who improves, one who stands still, one who was away. What they could do is known, for they are
-//! simulated; what log, review and page say of them is held against it.
+//! Three months of three simulated players: one improves, one stands still, one is away for a month. What log, review and page say of
+//! them is compared with what they truly played.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -15,10 +15,10 @@ use crate::records::recounted::raw::{RawSitting, RawTurn, first_tries, median, m
 use crate::records::recounted::reviewed::KEYS;
 
 const PATTERN: &str = "five-note-row-up-and-down";
-/// The month in which the third player was away: days before the last Sunday.
+/// When the third player was away, in days before the last Sunday.
 const AWAY: std::ops::Range<i32> = 22..56;
 
-/// What was said of a player, and what truly was.
+/// What log, review and page say of a player, and the records.
 struct Season {
     log: Value,
     log_text: String,
@@ -66,7 +66,7 @@ impl Season {
         turns(&self.truth.iter().collect::<Vec<_>>())
     }
 
-    /// The middle reflex time of the sittings so many days before the last one.
+    /// The median reflex time, in seconds, of the sittings within this range of days before the last one.
     fn reflex(&self, before: std::ops::Range<i32>) -> f64 {
         let turns = self.turns();
         let day = |before: i32| i64::from(self.today - before);
@@ -80,19 +80,19 @@ impl Season {
         self.log["weeks"].as_array().unwrap().iter().rev().map(|week| num(&week["reflex_s"])).collect()
     }
 
-    /// First and last of each key, as the page has them.
+    /// The first and the last reflex time of each key, as the page has them.
     fn first_and_last(&self) -> Vec<(f64, f64)> {
         let table = between(&self.page, "The keys by reflex time", "</section>");
         rows(table).iter().map(|(_, cells, _)| (cells[0].parse().unwrap(), cells[1].parse().unwrap())).collect()
     }
 
-    /// The stretches of each key's course: lines that were drawn through its days.
+    /// Into how many lines the page breaks the course of each key.
     fn stretches(&self) -> Vec<usize> {
         let table = between(&self.page, "The keys by reflex time", "</section>");
         rows(table).iter().map(|(_, _, row)| row.matches("<polyline").count()).collect()
     }
 
-    /// By written key: the middle reflex time of the last third of the days, and the first tries.
+    /// By written key: the median reflex time on the last third of the days, and the first tries.
     fn keys(&self) -> BTreeMap<&'static str, (f64, (usize, usize))> {
         let turns = self.turns();
         let answers: Vec<&RawTurn> = turns.iter().filter(|it| it.counts()).collect();
@@ -106,7 +106,7 @@ impl Season {
         KEYS.iter().enumerate().map(of).collect()
     }
 
-    /// Whatever is said of keys in the sentences of page and review is so.
+    /// Checks that what the sentences of page and review say of keys is true.
     fn is_true(&self) {
         let keys = self.keys();
         let times: Vec<f64> = keys.values().map(|(time, _)| *time).collect();

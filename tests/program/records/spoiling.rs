@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use crate::chance::Chance;
 
-/// Numbers at the ends of what is counted with, and what is none.
+/// Extreme numbers, and words that are no numbers.
 const NUMBERS: [&str; 28] = [
     "0",
     "-0.0",
@@ -35,7 +35,7 @@ const NUMBERS: [&str; 28] = [
     "9223372036854775807",
     "18446744073709551616",
 ];
-/// Values of other types, hostile texts among them.
+/// Values of other types, among them hostile texts.
 const VALUES: [&str; 16] = [
     "null",
     "true",
@@ -54,10 +54,10 @@ const VALUES: [&str; 16] = [
     "\"<script>\"",
     "\"2099-01-01T00:00:00+01:00\"",
 ];
-/// Stands for a value that JSON has no way to write.
+/// Stands in the JSON for a value that JSON cannot write, until the line is written.
 const MARK: &str = "\"@@\"";
 
-/// A few bytes changed, taken out, put in, said twice or cut off, among the first `within`.
+/// Changes, takes out, puts in, repeats or cuts off a few bytes among the first `within`.
 pub fn spoil_bytes(mut bytes: Vec<u8>, within: usize, chance: &mut Chance) -> Vec<u8> {
     for _ in 0..chance.pick(&[1, 2, 4, 8, 16]) {
         let length = within.min(bytes.len());
@@ -85,7 +85,7 @@ pub fn spoil_bytes(mut bytes: Vec<u8>, within: usize, chance: &mut Chance) -> Ve
     bytes
 }
 
-/// A few lines of a record spoilt: their values, their order, their number, their text.
+/// Spoils a few lines of a record: their values, their order, their number or their text.
 pub fn spoil_record(record: Vec<u8>, chance: &mut Chance) -> Vec<u8> {
     let mut lines: Vec<Vec<u8>> = record.split(|byte| *byte == b'\n').map(<[u8]>::to_vec).collect();
     for _ in 0..chance.pick(&[1, 1, 2, 4]) {
@@ -112,7 +112,7 @@ pub fn spoil_record(record: Vec<u8>, chance: &mut Chance) -> Vec<u8> {
     lines.join(&b'\n')
 }
 
-/// A line of JSON in which a value has another type, another size, another place, or none.
+/// Gives one value in a line of JSON another type, size or place, or takes it out.
 fn spoil_value(line: &[u8], chance: &mut Chance) -> Vec<u8> {
     let Ok(mut value) = serde_json::from_slice::<Value>(line) else { return line.to_vec() };
     let mut places = Vec::new();
@@ -147,7 +147,7 @@ fn spoil_value(line: &[u8], chance: &mut Chance) -> Vec<u8> {
     value.to_string().replacen(MARK, instead.unwrap_or(MARK), 1).into_bytes()
 }
 
-/// Takes any field away.
+/// Takes one field out of an object, whichever it is.
 trait PopAny {
     fn pop_first_of(&mut self, chance: &mut Chance) -> Option<Value>;
 }
@@ -171,7 +171,7 @@ fn list(value: &Value, at: String, places: &mut Vec<String>) {
     }
 }
 
-/// Fields of the heads in a zip (APPNOTE 6.3.10, 4.3): sizes, places, counts and methods that lie, and what stands round it.
+/// Spoils the headers of a zip (APPNOTE 6.3.10, 4.3): sizes, places, counts and methods; may also cut the zip off, or add bytes around it.
 pub fn spoil_zip(mut bytes: Vec<u8>, chance: &mut Chance) -> Vec<u8> {
     let heads: Vec<(usize, i32)> = (0..bytes.len().saturating_sub(4))
         .filter_map(|at| match &bytes[at..at + 4] {
@@ -200,7 +200,7 @@ pub fn spoil_zip(mut bytes: Vec<u8>, chance: &mut Chance) -> Vec<u8> {
     bytes
 }
 
-/// The head of a FLAC file (RFC 9639, section 8) that lies about what follows, or what follows spoilt.
+/// Spoils a FLAC file: its header (RFC 9639, section 8), or what follows the header.
 pub fn spoil_flac(mut bytes: Vec<u8>, chance: &mut Chance) -> Vec<u8> {
     match chance.whole(0, 4) {
         0 => return spoil_bytes(bytes, 42, chance),

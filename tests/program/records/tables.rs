@@ -1,6 +1,6 @@
-//! The tables of a school, read back: the same figures as `review --json`, and nothing that tells who it is.
+//! The tables for a school: they have the same figures as `review --json`, and nothing that shows who a player is.
 //!
-//! `EARFIRST_LONGER=1`: every question of `assets/sql` on DuckDB and Spark, where python3 has them (`school/compare.py`).
+//! `EARFIRST_LONGER=1` runs every query of `assets/sql` on DuckDB and Spark, where python3 has them (`school/compare.py`).
 
 use std::collections::BTreeMap;
 use std::fs::File;
@@ -56,7 +56,8 @@ fn word(row: &Row, name: &str) -> String {
     }
 }
 
-/// Three players on three instruments, each on one day of October and two of November, in several keys, at unlike pitch.
+/// Writes records of three players on three instruments, each on one day of October and two of November, in several keys, with
+/// different general offsets.
 fn students(desk: &Desk) {
     for ((name, instrument), id) in NAMES.into_iter().zip(INSTRUMENTS).zip(1u8..) {
         let whose = player(id, name).unwrap();
@@ -207,7 +208,7 @@ fn what_would_harm_is_refused() {
     assert!(!desk.0.join("tables").exists());
 }
 
-/// What the two engines read otherwise (seen by running both): a text that has none of it runs unchanged on either.
+/// Parts of SQL that the two engines understand differently (seen by running both). A query without any of them runs on both.
 const TRAPS: [&str; 34] = [
     "\"",
     "datediff",

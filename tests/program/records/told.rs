@@ -1,4 +1,4 @@
-//! What the program says of records, as it is typed.
+//! What the program's commands say of records.
 
 use std::fs;
 use std::process::{Command, Stdio};
@@ -11,7 +11,7 @@ use crate::desk::Desk;
 use crate::records::made;
 use crate::stage::Stage;
 
-/// A sitting of the simulated player on a desk; its file.
+/// Makes a sitting of the simulated player on a desk, and hands back its file.
 fn evening(desk: &Desk, more: &str) -> String {
     desk.done(&format!("demo --fast --plain --seed 7 --answers 8 {more}"));
     let found = read_sessions(&[desk.0.join("data/sessions")]);

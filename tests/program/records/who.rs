@@ -1,4 +1,4 @@
-//! Whose record it is: an id that stays, a name that may change.
+//! Whose record it is: a player has an id that stays and a name that may change.
 
 use std::fs;
 use std::path::Path;
@@ -15,7 +15,7 @@ pub fn player(byte: u8, name: &str) -> Option<NamedPlayer> {
     Some(NamedPlayer::new(PlayerId::new([byte; 16]), name))
 }
 
-/// An evening of a person on the trumpet, cues and all.
+/// A sitting of a person on the trumpet.
 fn evening(whose: Option<NamedPlayer>, day: i32) -> Vec<Event> {
     let began = Began { player: whose, day, simulated: false, ..made::began() };
     let mut events = vec![Event::Began(began)];

@@ -1,4 +1,4 @@
-//! The written form: what is written can be read, whatever is read is harmless.
+//! The format of records: every record that is written reads back, and no file that is read does harm.
 
 use std::fs;
 use std::path::Path;
@@ -38,7 +38,7 @@ fn a_sitting_that_was_written_reads_the_same_and_fits_its_schema() {
     .budget_ms(2000);
 }
 
-/// Lines whose kind stands first are read by a shorter way.
+/// Lines whose field `event` stands first are read by a faster way.
 #[test]
 fn a_line_means_the_same_wherever_its_kind_stands() {
     arbtest(|u| {
@@ -201,7 +201,7 @@ fn hostile_files_are_refused_line_by_line() {
     assert!(seen >= 10, "{seen}");
 }
 
-/// A hostile file stands behind a true header, so that the rest of it is looked at.
+/// Reads a hostile file after a true header, so that the program reads the rest of it.
 fn check_hostile(path: &Path) {
     let mut bytes = write_line(&Event::Began(made::began())).into_bytes();
     bytes.extend(fs::read(path).unwrap());

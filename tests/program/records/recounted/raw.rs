@@ -1,21 +1,21 @@
-//! Figures counted from the lines of records as they lie on the disk, by the words of `src/report/mod.rs` ("Figures") and by nothing else: no
-//! type and no function of the program stands here.
+//! Figures counted from the lines of records on the disk, as `src/report/mod.rs` ("Figures") defines them. No type and no function of
+//! the program is used here.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::{Value, json};
 
-/// One record.
+/// The record of one sitting.
 pub struct RawSitting {
     pub head: Value,
     lines: Vec<Value>,
     pub turns: Vec<RawTurn>,
 }
 
-/// One cue that sounded, with the latest of what belongs to it.
+/// One cue that sounded, with the latest answer and verdict of it.
 #[derive(Clone)]
 pub struct RawTurn {
-    /// Place of its sitting in the part.
+    /// The index of its sitting among those that are counted together.
     pub sitting: usize,
     pub day: i64,
     pub rate: f64,
@@ -65,7 +65,7 @@ impl RawSitting {
         Self { head, lines, turns }
     }
 
-    /// Until the last thing that was recorded.
+    /// How long the sitting lasted, in seconds: up to its last event.
     pub fn lasted(&self) -> f64 {
         self.lines[1..].iter().map(|line| num(&line["at_s"])).fold(0.0, f64::max)
     }
@@ -81,7 +81,7 @@ impl RawSitting {
         self.ended().map_or_else(|| heard.map(length).sum(), |ended| num(&ended["sounding_s"]))
     }
 
-    /// How many rests, and how long they were together.
+    /// How many rests there were, and how many seconds they lasted together.
     pub fn rests(&self) -> (usize, f64) {
         let mut rests: Vec<f64> = Vec::new();
         let mut since: Option<f64> = None;
@@ -96,7 +96,8 @@ impl RawSitting {
         (rests.len(), rests.iter().sum())
     }
 
-    /// Cues that were answered, left silent, and neither judged nor silent; one that sounded once more is the same cue.
+    /// The numbers of cues that were answered, that got no sound as an answer, and that are neither silent nor judged. A cue that
+    /// sounded once more counts as the same cue.
     pub fn answered(&self) -> [usize; 3] {
         let mut cues: Vec<Vec<&RawTurn>> = Vec::new();
         for turn in self.turns.iter().filter(|turn| turn.chosen()) {
@@ -114,7 +115,7 @@ impl RawSitting {
 }
 
 impl RawTurn {
-    /// The coach chose it.
+    /// Whether the coach chose the cue, and its key was not told late.
     pub fn chosen(&self) -> bool {
         !["again", "apart"].contains(&self.why()) && self.cue.get("warning_beats").is_none()
     }
@@ -157,11 +158,11 @@ impl RawTurn {
         let reflex = &self.verdict()["reflex"];
         (self.free() && reflex["counted"] == true).then(|| num(&reflex["time_s"]))
     }
-    /// Of an answer that went up, in tempo or freely.
+    /// The pace of an answer that went up, in quarters a minute.
     pub fn pace_held(&self) -> Option<f64> {
         self.verdict()["pace_quarter_per_minute"].as_f64().filter(|_| self.up())
     }
-    /// Of an answer in tempo that went up.
+    /// The pace of an answer in tempo that went up.
     pub fn pace(&self) -> Option<f64> {
         self.pace_held().filter(|_| !self.free())
     }
@@ -178,7 +179,7 @@ impl RawTurn {
         self.cue["pattern"].as_str().unwrap()
     }
 
-    /// The tempo it truly held, at most as asked.
+    /// The pace that the answer had, at most the tempo asked, in quarters a minute.
     pub fn held(&self) -> Option<f64> {
         let line = self.cue["line"].as_array().unwrap();
         if line.len() == 1 {
@@ -203,7 +204,7 @@ impl RawTurn {
     }
 }
 
-/// All turns of a part, each with the place of its sitting.
+/// All cues of these sittings, each with the index of its sitting.
 pub fn turns(sittings: &[&RawSitting]) -> Vec<RawTurn> {
     let of = |(sitting, it): (usize, &&RawSitting)| {
         it.turns.iter().cloned().map(move |turn| RawTurn { sitting, ..turn }).collect::<Vec<_>>()
@@ -211,7 +212,7 @@ pub fn turns(sittings: &[&RawSitting]) -> Vec<RawTurn> {
     sittings.iter().enumerate().flat_map(of).collect()
 }
 
-/// First tries: the first answer of each day, pattern and key; whole ones, and all.
+/// How many of the first tries are whole, and how many there are. A first try is the first answer on a day to a pattern in a key.
 pub fn first_tries(answers: &[&RawTurn]) -> (usize, usize) {
     let mut tried = BTreeSet::new();
     let first: Vec<&&RawTurn> = answers.iter().filter(|it| tried.insert((it.day, it.pattern(), it.key()))).collect();
@@ -222,7 +223,7 @@ pub fn middle(answers: &[&RawTurn], of: impl Fn(&RawTurn) -> Option<f64>) -> Opt
     median(&answers.iter().filter_map(|answer| of(answer)).collect::<Vec<_>>())
 }
 
-/// Seven days of these sittings that end with a day; none where nobody sat.
+/// The figures of the seven days that end with day `until`; `None` where they have no sitting.
 pub fn week(sittings: &[&RawSitting], until: i64) -> Option<Value> {
     let within = |sitting: &&&RawSitting| (until - 6..=until).contains(&int(&sitting.head["day"]));
     let mine: Vec<&RawSitting> = sittings.iter().filter(within).copied().collect();
@@ -243,7 +244,7 @@ pub fn week(sittings: &[&RawSitting], until: i64) -> Option<Value> {
     })
 }
 
-/// Cents of every sounding pitch that was played right: of those that came from below, from above, and of all.
+/// The cents of the right notes, by sounding pitch: of notes that came from below, of those from above, and of all.
 pub fn pitches(answers: &[&RawTurn]) -> BTreeMap<i64, [Vec<f64>; 3]> {
     let mut found: BTreeMap<i64, [Vec<f64>; 3]> = BTreeMap::new();
     for answer in answers {

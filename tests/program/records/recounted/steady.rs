@@ -7,7 +7,8 @@ use serde_json::{Value, json};
 use super::raw::{RawSitting, RawTurn, median};
 use super::reviewed::KEYS;
 
-/// A step from one time to the next, whole and beyond what is fixed.
+/// The ratio of a reflex time to the one before, as the size of its logarithm: of the whole times, and of the times without a fixed
+/// .15 s.
 type Step = [f64; 2];
 
 pub fn steadiness(sittings: &[&RawSitting], answers: &[&RawTurn]) -> Option<Value> {
