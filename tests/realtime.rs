@@ -69,8 +69,9 @@ where
             order(&mut orders, id, clip);
         }
         // Twelve keys, two more than sound, one let go; where the orders find no room they are refused.
+        let levels = (Decibels(-40.0), Decibels(-34.0));
         for key in (60..72).filter(|_| frames < 10_000) {
-            let tone = KeyTone::new(key, Hertz(200.0 + 20.0 * f64::from(key)), Decibels(-40.0), SampleRate::CD);
+            let tone = KeyTone::new(key, Hertz(200.0 + 20.0 * f64::from(key)), levels, SampleRate::CD);
             let _ = orders.order(Order::KeyDown(tone));
         }
         let _ = orders.order(Order::KeyUp(Some(60)));

@@ -22,21 +22,23 @@ const OVER: f32 = 1e-4;
 pub struct KeyTone {
     key: u8,
     pitch: Hertz,
+    /// The share of what all keys may sound together that its peak takes.
+    share: f32,
     /// Sine and cosine amplitude of each partial.
     waves: [(f32, f32); SINES],
 }
 
 impl KeyTone {
-    /// The sound of the cues on this key, at this pitch, with this peak.
+    /// The sound of the cues on this key, at this pitch, with this peak; and the highest peak that all keys may reach together.
     #[must_use]
-    pub fn new(key: u8, pitch: Hertz, peak: Decibels, rate: SampleRate) -> Self {
+    pub fn new(key: u8, pitch: Hertz, (peak, most): (Decibels, Decibels), rate: SampleRate) -> Self {
         let partials = Partials::mellow(pitch, rate).first(SINES);
         let scale = peak.amplitude() / partials.peak();
         let mut waves = [(0.0, 0.0); SINES];
         for (wave, (by_sin, by_cos)) in waves.iter_mut().zip(partials.waves()) {
             *wave = ((by_sin * scale) as f32, (by_cos * scale) as f32);
         }
-        Self { key, pitch, waves }
+        Self { key, pitch, share: (peak - most).amplitude() as f32, waves }
     }
 }
 
@@ -59,6 +61,8 @@ impl TurningSine {
 struct Voice {
     key: u8,
     down: bool,
+    /// The share of what all keys may sound together that its peak takes.
+    share: f32,
     /// How far the tone has risen and not yet fallen again, 0 to 1.
     edge: f32,
     /// Whether the tone has reached its level and may fall. A pad is up again at once, and must be heard all the same.
@@ -97,7 +101,7 @@ impl KeyVoices {
             let (sin, cos) = (TAU * tone.pitch.0 * number / self.rate.per_second()).sin_cos();
             TurningSine { now: (by_cos, -by_sin), by: (cos as f32, sin as f32) }
         });
-        *free = Some(Voice { key: tone.key, down: true, edge: 0.0, risen: false, left: 1.0, sines });
+        *free = Some(Voice { key: tone.key, down: true, share: tone.share, edge: 0.0, risen: false, left: 1.0, sines });
     }
 
     /// A key comes up, or all do.
@@ -107,10 +111,11 @@ impl KeyVoices {
         }
     }
 
-    /// The next sample of all that sounds.
+    /// The next sample of all that sounds. Where the peaks of all keys, as far as they have risen and not died away, add up to more than
+    /// may sound, all of them are softer by that: as smoothly as the keys rise and fall, so that nothing clicks and no peak is above it.
     pub fn next(&mut self) -> f32 {
         let (rise, fall, sinking) = (self.rise, self.fall, self.sinking);
-        let mut sum = 0.0;
+        let (mut sum, mut shares) = (0.0, 0.0f32);
         for slot in &mut self.voices {
             let Some(voice) = slot else { continue };
             if !voice.risen {
@@ -126,9 +131,11 @@ impl KeyVoices {
             }
             let soft = voice.edge * voice.edge * (3.0 - 2.0 * voice.edge);
             let wave: f32 = voice.sines.iter_mut().map(TurningSine::next).sum();
-            sum += wave * soft * voice.left;
+            let left = soft * voice.left;
+            sum += wave * left;
+            shares += voice.share * left;
         }
-        sum
+        sum / shares.max(1.0)
     }
 }
 
@@ -140,7 +147,12 @@ mod tests {
     const RATE: SampleRate = SampleRate::DEVICE;
 
     fn tone(key: u8) -> KeyTone {
-        KeyTone::new(key, Midi(f64::from(key)).hertz(A440), Decibels(-24.0), RATE)
+        loud_tone(key, Decibels(-18.0))
+    }
+
+    /// As loud as a key is, of which all together may reach `most`.
+    fn loud_tone(key: u8, most: Decibels) -> KeyTone {
+        KeyTone::new(key, Midi(f64::from(key)).hertz(A440), (most - Decibels(6.0), most), RATE)
     }
 
     fn samples(voices: &mut KeyVoices, seconds: f64) -> Vec<f32> {
@@ -188,6 +200,39 @@ mod tests {
         assert!(voices.voices.iter().all(Option::is_some));
         samples(&mut voices, 6.0);
         assert!(voices.voices.iter().all(Option::is_none), "its 80 dB are over after 5.4 s");
+    }
+
+    // Levels: those of `engine/own_voice.rs`, for the loudest cue and the softest.
+    #[test]
+    fn ten_loud_keys_at_once_are_never_louder_than_all_may_be_and_nothing_clicks() {
+        for most in [Decibels(-18.0), Decibels(-30.0)] {
+            // A cluster, octaves, and a chord of both hands; all at once, and again while they fall.
+            for keys in [[60, 61, 62, 63, 64, 65, 66, 67, 68, 69], [21, 33, 45, 57, 69, 81, 93, 105, 108, 96]] {
+                let mut voices = KeyVoices::new(RATE);
+                keys.iter().for_each(|&key| voices.begin(&loud_tone(key, most)));
+                let mut heard = samples(&mut voices, 0.5);
+                keys[..5].iter().for_each(|&key| voices.begin(&loud_tone(key, most)));
+                heard.extend(samples(&mut voices, 0.3));
+                voices.end(None);
+                heard.extend(samples(&mut voices, 0.2));
+                let (top, bound) = (peak(&heard), most.amplitude());
+                println!("{keys:?}: {:.1} dB of {:.1}", Decibels::of_amplitude(top).0, most.0);
+                assert!(top <= bound * 1.001 && top > bound * 0.25, "{keys:?}: {top} of {bound}");
+                let steepest = |part: &[f32]| part.windows(2).map(|two| (two[1] - two[0]).abs()).fold(0.0, f32::max);
+                let inside = steepest(&heard[4800..24_000]);
+                assert!(steepest(&heard) < 2.0 * inside, "{keys:?}: a click of {} beside {inside}", steepest(&heard));
+            }
+        }
+        // Two keys stay as loud as they are alone.
+        let mut alone = KeyVoices::new(RATE);
+        alone.begin(&tone(60));
+        let mut both = KeyVoices::new(RATE);
+        [60, 67].iter().for_each(|&key| both.begin(&tone(key)));
+        let mut other = KeyVoices::new(RATE);
+        other.begin(&tone(67));
+        for _ in 0..4800 {
+            assert!((both.next() - alone.next() - other.next()).abs() < 1e-6);
+        }
     }
 
     #[test]

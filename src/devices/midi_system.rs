@@ -10,7 +10,7 @@ use midir::{ConnectErrorKind, Ignore, MidiInput, MidiInputPort};
 /// How the program names itself to the system.
 const CALLED: &str = "earfirst";
 /// Where the kernel of Linux keeps its MIDI.
-const SEQUENCER: &str = "/dev/snd/seq";
+pub const SEQUENCER: &str = "/dev/snd/seq";
 /// Where the kernel lists which clients and ports are joined.
 const CLIENTS: &str = "/proc/asound/seq/clients";
 

@@ -49,6 +49,8 @@ mod midi_guard;
 mod midi_ports;
 #[cfg(test)]
 mod midi_ports_tests;
+#[cfg(all(test, target_os = "linux"))]
+mod midi_real_tests;
 mod midi_system;
 mod monitor;
 mod open_stream;

@@ -95,9 +95,10 @@ impl OutputFeeder {
         ordered
     }
 
-    /// Sounds a key at once, in the cues' own sound, with this peak. The key is not sounded where too many orders wait.
-    pub fn key_down(&mut self, key: u8, pitch: Hertz, peak: Decibels) {
-        self.orders.order(Order::KeyDown(KeyTone::new(key, pitch, peak, self.about.rate)));
+    /// Sounds a key at once, in the cues' own sound, with this peak; all keys together peak at `most` at most. The key
+    /// is not sounded where too many orders wait.
+    pub fn key_down(&mut self, key: u8, pitch: Hertz, peak: Decibels, most: Decibels) {
+        self.orders.order(Order::KeyDown(KeyTone::new(key, pitch, (peak, most), self.about.rate)));
     }
 
     /// Lets the key of this number go; `None` for all keys.

@@ -53,8 +53,9 @@ pub trait CueOutput {
     fn play_back(&mut self, clips: &[Arc<Clip>]);
     /// Closes the devices and opens them anew, because their sound has xruns again and again. Without devices nothing happens.
     fn renew(&mut self) {}
-    /// Sounds a key that the player struck, with this peak, until it is let go. Outputs without a loudspeaker do nothing.
-    fn key_down(&mut self, _key: u8, _pitch: Hertz, _peak: Decibels) {}
+    /// Sounds a key that the player struck, with this peak, until it is let go; all keys together peak at `most` at most.
+    /// Outputs without a loudspeaker do nothing.
+    fn key_down(&mut self, _key: u8, _pitch: Hertz, _peak: Decibels, _most: Decibels) {}
     /// Lets one key go, or all keys where `None` is given.
     fn key_up(&mut self, _key: Option<u8>) {}
 }
@@ -102,8 +103,8 @@ impl<A: CueOutput + ?Sized> CueOutput for &mut A {
     fn renew(&mut self) {
         (**self).renew();
     }
-    fn key_down(&mut self, key: u8, pitch: Hertz, peak: Decibels) {
-        (**self).key_down(key, pitch, peak);
+    fn key_down(&mut self, key: u8, pitch: Hertz, peak: Decibels, most: Decibels) {
+        (**self).key_down(key, pitch, peak, most);
     }
     fn key_up(&mut self, key: Option<u8>) {
         (**self).key_up(key);

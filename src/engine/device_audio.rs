@@ -204,9 +204,9 @@ impl CueOutput for DeviceAudio {
         self.devices.reopen();
     }
 
-    fn key_down(&mut self, key: u8, pitch: Hertz, peak: Decibels) {
+    fn key_down(&mut self, key: u8, pitch: Hertz, peak: Decibels, most: Decibels) {
         if let Some(loudspeaker) = self.devices.loudspeaker() {
-            loudspeaker.key_down(key, pitch, peak);
+            loudspeaker.key_down(key, pitch, peak, most);
         }
     }
 

@@ -38,6 +38,8 @@ pub struct LineHeard {
     pub notes: Vec<HeardNote>,
     /// What is wrong with the sound at the end.
     pub trouble: Option<SoundFault>,
+    /// Some keys were left out, for others that sounded with them count.
+    pub several: bool,
 }
 
 /// What can be listened to outside a drill: sound through the ear, or a MIDI instrument.
@@ -52,6 +54,10 @@ pub trait Hearing {
     fn reached(&self) -> Seconds;
     /// What is wrong now.
     fn wrong(&mut self) -> Option<SoundFault>;
+    /// Keys that were struck so far and left out, for others that sounded with them count; an ear leaves nothing out.
+    fn keys_left_out(&self) -> u32 {
+        0
+    }
 
     /// Begins afresh and listens until `enough` says so, the player stops, or a fault stops the sound. `enough` gets the instant
     /// that is reached and what became known since its last call. Gives the fault that there is then.
@@ -86,7 +92,8 @@ pub trait Hearing {
 
     /// Hears one line, until two seconds of silence; `begun` gets how many notes have begun whenever something became known.
     fn hear_line(&mut self, beside: &mut Beside<'_>, begun: &mut dyn FnMut(usize)) -> LineHeard {
-        let mut end = None;
+        self.begin_afresh();
+        let (mut end, before) = (None, self.keys_left_out());
         let mut line = LineSoFar::default();
         let trouble = self.hear_until(beside, &mut |now, notes| {
             notes.iter().for_each(|note| line.hear(note));
@@ -96,7 +103,7 @@ pub trait Hearing {
             let end = end.get_or_insert_with(|| AnswerEnd::unasked(now, SILENCE, FIRST_NOTE));
             matches!(end.at(now, line.so_far()), Silence::Ended | Silence::Never)
         });
-        LineHeard { notes: line.notes, trouble }
+        LineHeard { notes: line.notes, trouble, several: self.keys_left_out() > before }
     }
 
     /// Hears a note that is held for a second and is another than `before`; `None` where none came within 30 seconds, or the player
@@ -186,6 +193,9 @@ impl<K: KeySource> Hearing for MidiEar<K> {
     }
     fn wrong(&mut self) -> Option<SoundFault> {
         self.trouble().filter(|trouble| trouble.stops())
+    }
+    fn keys_left_out(&self) -> u32 {
+        self.left_out()
     }
 }
 

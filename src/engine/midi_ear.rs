@@ -91,6 +91,18 @@ impl<K: KeySource> MidiEar<K> {
         self.clock.jitter()
     }
 
+    /// Whether the driver of the port gives no times: then a key counts from when its message arrived, and no jitter is known.
+    #[must_use]
+    pub const fn unstamped(&self) -> bool {
+        self.clock.unstamped()
+    }
+
+    /// Keys that were struck so far and are no notes of the line, because others that sounded with them count.
+    #[must_use]
+    pub fn left_out(&self) -> u32 {
+        self.line.left_out()
+    }
+
     /// From now on keeps what is played until [`played`](Self::played) takes it.
     pub fn keep_played(&mut self) {
         self.played = Some(Vec::new());

@@ -52,7 +52,12 @@ impl<K: KeySource, O: AudioSource + CueOutput> NoteSource for MidiPlayer<K, O> {
     fn trouble(&mut self) -> Option<SoundFault> {
         let own = self.ear.trouble();
         // A fault that stops the drill counts more than one that is only told.
-        if own.is_some_and(SoundFault::stops) { own } else { self.out.trouble().or(own) }
+        if own.is_some_and(SoundFault::stops) {
+            return own;
+        }
+        // No microphone is open.
+        let out = self.out.trouble().map(|fault| if fault == SoundFault::Xruns { SoundFault::CueXruns } else { fault });
+        out.or(own)
     }
     fn had_xrun(&mut self) -> bool {
         self.out.had_xrun()

@@ -4,7 +4,8 @@ use crate::units::{Decibels, Hertz, Midi};
 
 /// Peak of the first notes: [`BELOW_CUE`] below that of the very first cue, because nobody knows yet how loud it comes out.
 const AT_FIRST: Decibels = Decibels(-36.0);
-/// How far the peak stays below that of the cue, which the player has to hear, and the highest peak.
+/// How far the peak of a key stays below that of the cue, which the player has to hear, and the highest peak of a key. All keys
+/// together never peak above the cue.
 const BELOW_CUE: Decibels = Decibels(6.0);
 const LOUDEST: Decibels = Decibels(-24.0);
 
@@ -31,7 +32,7 @@ impl OwnVoice {
         match said.what {
             KeyMessage::Down { key, velocity } => {
                 let pitch = Midi(f64::from(key)).hertz(self.a4);
-                out.key_down(key, pitch, self.loudest + level(velocity));
+                out.key_down(key, pitch, self.loudest + level(velocity), self.loudest + BELOW_CUE);
             }
             KeyMessage::Up { key } => out.key_up(Some(key)),
             KeyMessage::AllUp => out.key_up(None),

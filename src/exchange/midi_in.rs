@@ -3,6 +3,7 @@ use std::collections::BTreeMap;
 use midly::{Format, MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
 
 use crate::exchange::voice::{Bar, ImportedVoice, MOST_BYTES, MOST_NOTES, Refused, one_voice};
+use crate::midi::KeyMessage;
 use crate::music::{Concert, ConcertKey, PitchClass};
 use crate::pattern::Meter;
 use crate::units::Tempo;
@@ -57,8 +58,21 @@ pub(super) fn voice(bytes: &[u8], channel: Option<u8>, line: Option<&[KeyOnset]>
     let meter = meter.map_or_else(Meter::default, |first| first.1);
     bars.sort_by_cached_key(|(at, _)| *at);
     let bars: Vec<(f64, f64)> = bars.into_iter().map(|(at, length)| (at as f64 / division, length)).collect();
-    let (line, pickup) = one_voice(beats, |at| bar_at(&bars, at))?;
+    let (line, pickup) =
+        one_voice(beats, |at| bar_at(&bars, at)).map_err(|refused| nothing_in(&smf, channel, refused))?;
     Ok(ImportedVoice { title, line, pickup, meter, swing: false, sounding: true, tempo, key })
+}
+
+/// What is refused, made more exact: a file in which nothing sounds may hold percussion, which was not chosen.
+pub(super) fn nothing_in(smf: &Smf<'_>, channel: Option<u8>, refused: Refused) -> Refused {
+    let struck = |event: &TrackEvent<'_>| {
+        let TrackEventKind::Midi { channel, message: MidiMessage::NoteOn { vel, .. } } = event.kind else {
+            return false;
+        };
+        channel.as_int() == PERCUSSION && vel.as_int() > 0
+    };
+    let drums = refused == Refused::Empty && channel.is_none() && smf.tracks.iter().flatten().any(struck);
+    if drums { Refused::Drums } else { refused }
 }
 
 /// The notes of `line` as (pitch, begins, ends), in ticks. Each lasts as long as the note of `notes` that begins with it, and at most
@@ -153,6 +167,14 @@ impl HeldKeys {
         }
         self.0.remove(&key).map(|(begins, _)| begins)
     }
+
+    /// Every key of a channel comes up, as at a port: each with since when it was down.
+    fn all_up(&mut self, channel: u8) -> impl Iterator<Item = (u8, u64)> {
+        let keys = (channel, 0)..=(channel, u8::MAX);
+        let up: Vec<(u8, u64)> = self.0.range(keys).map(|((_, key), (begins, _))| (*key, *begins)).collect();
+        self.0.retain(|(of, _), _| *of != channel);
+        up.into_iter()
+    }
 }
 
 #[derive(Default)]
@@ -196,6 +218,11 @@ impl TrackReading {
                     if let Some(begins) = held.up((channel.as_int(), key.as_int()), at) {
                         self.note(key.as_int(), begins, at);
                     }
+                }
+                MidiMessage::Controller { controller, value }
+                    if KeyMessage::of_controller(controller.as_int(), value.as_int()) == KeyMessage::AllUp =>
+                {
+                    held.all_up(channel.as_int()).for_each(|(key, begins)| self.note(key, begins, at));
                 }
                 _ => {}
             },

@@ -1,10 +1,10 @@
 use midly::{MetaMessage, MidiMessage, Smf, TrackEventKind};
 
-use crate::exchange::midi_in::{HeldKeys, KeyOnset, PERCUSSION, opened, voice};
+use crate::exchange::midi_in::{HeldKeys, KeyOnset, PERCUSSION, nothing_in, opened, voice};
 use crate::exchange::voice::{ImportedVoice, Refused};
 use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, LineChoice};
 use crate::notes::{HeardNote, NoteEvent};
-use crate::units::Seconds;
+use crate::units::{Seconds, Tempo};
 
 /// Microseconds of a quarter note before a file says otherwise (Standard MIDI File 1.0).
 const QUARTER_US: u32 = 500_000;
@@ -12,40 +12,48 @@ const QUARTER_US: u32 = 500_000;
 /// Smallest length of a last note whose key never comes up.
 const LET_GO: Seconds = Seconds(0.25);
 
-/// The line that was played into a Standard MIDI File, heard as from a MIDI instrument: one note at a time, as `choice` says. Also
-/// whether the tempo changes by a fifth or more between its first and its last note. All tracks are taken together; percussion, which
-/// is channel 10, is left out unless it was chosen.
+/// What was played into a Standard MIDI File.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlayedFile {
+    /// The notes of the line, one at a time.
+    pub line: Vec<HeardNote>,
+    /// Some keys were left out, for others that sounded with them count.
+    pub several: bool,
+    /// The first tempo, where the file states one.
+    pub tempo: Option<Tempo>,
+    /// The tempo changes between the first note and the last, by a fifth or more.
+    pub changes: bool,
+}
+
+/// The line that was played into a Standard MIDI File, heard as from a MIDI instrument: one note at a time, as `choice` says. All
+/// tracks are taken together; percussion, which is channel 10, is left out unless it was chosen.
 ///
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding.
-pub fn played_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(Vec<HeardNote>, bool), Refused> {
+pub fn played_in_midi(bytes: &[u8], choice: LineChoice) -> Result<PlayedFile, Refused> {
     line_in(bytes, choice, &mut |_, _| ())
 }
 
-/// The voice that is written in a Standard MIDI File, in the channel that was chosen, its rhythm to the tick; and whether several keys
-/// sound at once. Where they do, or where pitch bend counts, the voice has the notes of the line that [`played_in_midi`] hears.
+/// The voice that is written in a Standard MIDI File, in the channel that was chosen, its rhythm to the tick; and whether keys were
+/// left out. Where several sound at once, or where pitch bend counts, the voice has the notes of the line that [`played_in_midi`] hears.
 ///
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding, too long.
 pub fn chosen_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(ImportedVoice, bool), Refused> {
     let alone = voice(bytes, choice.channel, None);
-    let several = matches!(alone, Err(Refused::Chord { .. }));
-    if !several && !choice.bend {
+    if !matches!(alone, Err(Refused::Chord { .. })) && !choice.bend {
         return alone.map(|voice| (voice, false));
     }
     let mut struck: Vec<(Seconds, u64)> = Vec::new();
-    let (heard, _) = line_in(bytes, choice, &mut |at, tick| struck.push((at, tick)))?;
+    let played = line_in(bytes, choice, &mut |at, tick| struck.push((at, tick)))?;
     let begins = |note: &HeardNote| struck.iter().find(|(at, _)| *at == note.onset).map(|(_, tick)| *tick);
-    let line: Vec<KeyOnset> = heard.iter().filter_map(|note| Some((begins(note)?, note.pitch.nearest()))).collect();
-    Ok((voice(bytes, choice.channel, Some(&line))?, several))
+    let onset = |note: &HeardNote| Some((begins(note)?, note.pitch.nearest()));
+    let line: Vec<KeyOnset> = played.line.iter().filter_map(onset).collect();
+    Ok((voice(bytes, choice.channel, Some(&line))?, played.several))
 }
 
 /// The line, as it is heard; `struck` gets the instant and the tick of every key that goes down.
-fn line_in(
-    bytes: &[u8],
-    choice: LineChoice,
-    struck: &mut dyn FnMut(Seconds, u64),
-) -> Result<(Vec<HeardNote>, bool), Refused> {
+fn line_in(bytes: &[u8], choice: LineChoice, struck: &mut dyn FnMut(Seconds, u64)) -> Result<PlayedFile, Refused> {
     let (smf, division) = opened(bytes)?;
     let (mut said, tempi, end) = gathered(&smf, choice.channel == Some(PERCUSSION + 1));
     // What ends at an instant comes before what begins there.
@@ -65,7 +73,9 @@ fn line_in(
         line.take(message, last, &mut tell);
     }
     line.let_go(seconds(end, &tempi, division).max(last + LET_GO), &mut tell);
-    let (Some(first), Some(last)) = (heard.first(), heard.last()) else { return Err(Refused::Empty) };
+    let (Some(first), Some(last)) = (heard.first(), heard.last()) else {
+        return Err(nothing_in(&smf, choice.channel, Refused::Empty));
+    };
     let (from, to) = (first.onset, last.onset);
     let (mut begun, mut changes) = (QUARTER_US, false);
     for &(tick, quarter) in &tempi {
@@ -76,7 +86,8 @@ fn line_in(
             changes |= !(0.8..1.25).contains(&(f64::from(quarter) / f64::from(begun)));
         }
     }
-    Ok((heard, changes))
+    let tempo = tempi.first().map(|(_, quarter)| Tempo(60_000_000.0 / f64::from(*quarter)));
+    Ok(PlayedFile { several: line.left_out() > 0, line: heard, tempo, changes })
 }
 
 /// A tick, and what comes at it: a message, or the microseconds of a quarter from there on.
@@ -104,7 +115,7 @@ fn gathered(smf: &Smf<'_>, pads: bool) -> (Vec<FromTick<ChannelMessage>>, Vec<Fr
                             KeyMessage::Up { key: key.as_int() }
                         }
                         MidiMessage::Controller { controller, value } => {
-                            KeyMessage::Control { number: controller.as_int(), value: value.as_int() }
+                            KeyMessage::of_controller(controller.as_int(), value.as_int())
                         }
                         MidiMessage::PitchBend { bend } => KeyMessage::Bend { value: bend.0.as_int() },
                         MidiMessage::ChannelAftertouch { vel } => KeyMessage::Pressure { value: vel.as_int() },
@@ -157,7 +168,7 @@ mod tests {
     }
 
     fn line_in(played: &[HeardNote]) -> Vec<HeardNote> {
-        played_in_midi(&heard_to_midi(played), LineChoice::default()).unwrap().0
+        played_in_midi(&heard_to_midi(played), LineChoice::default()).unwrap().line
     }
 
     #[test]

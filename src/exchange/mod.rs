@@ -39,7 +39,7 @@ pub use chart_xml_in::chart_from_musicxml;
 pub use coach_lines::DrivenCoach;
 pub use midi::{heard_to_midi, to_midi};
 pub use midi_in::from_midi;
-pub use midi_played::{chosen_in_midi, played_in_midi};
+pub use midi_played::{PlayedFile, chosen_in_midi, played_in_midi};
 pub use musicxml::to_musicxml;
 pub use musicxml_in::from_musicxml;
 pub use notation::NotationKind;

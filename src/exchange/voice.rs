@@ -78,6 +78,9 @@ pub enum Refused {
     /// Nothing sounds.
     #[error("no note sounds in it")]
     Empty,
+    /// Only percussion sounds, which is left out where its channel was not chosen.
+    #[error("only drums sound in it, on MIDI channel 10, and drums are left out")]
+    Drums,
     /// Two notes at once.
     #[error("two notes sound at once at beat {beat}; a pattern has one voice, so leave one part in the file")]
     Chord {
@@ -99,8 +102,9 @@ impl Refused {
             }
             Self::FilmTime => "A MIDI export calls that ticks to the quarter note, not SMPTE.".to_owned(),
             Self::Sequences => "Export the piece that you mean alone, as format 0 or 1.".to_owned(),
-            Self::Empty => {
-                "Is it the right file, and is no part of it muted? Drums (MIDI channel 10) are left out.".to_owned()
+            Self::Empty => "Is it the right file, and is no part of it muted?".to_owned(),
+            Self::Drums => {
+                "Is it a line, on pads? Write channel = 10 under [midi] in your settings, and it is read.".to_owned()
             }
             Self::Damaged { .. } => "Export the line anew from the program that wrote it.".to_owned(),
             _ => "Export the line alone, as one part, to a .mid, .musicxml or .mxl file.".to_owned(),

@@ -26,19 +26,19 @@ pub enum KeyOrPedal {
 
 /// Longest `delay_ms`: no headphones by radio are so late.
 const LONGEST_MS: i64 = 1000;
-/// The sustain pedal (MIDI 1.0, from memory): it belongs to the music.
-const SUSTAIN: u8 = 64;
 
 impl TryFrom<String> for KeyOrPedal {
     type Error = String;
     fn try_from(text: String) -> Result<Self, String> {
         let number = |word: &str| word.trim().parse::<u8>().ok().filter(|number| *number < 128);
         match text.split_once(' ').map(|(kind, word)| (kind, number(word))) {
-            Some(("pedal", Some(SUSTAIN))) => Err("the sustain pedal (64) is played, and asks for nothing".to_owned()),
-            Some(("pedal", Some(number))) if !midi::can_steer(number) => Err(format!(
-                "pedal {number} is none that is pressed: an instrument sets a value with it, or plays breath"
-            )),
-            Some(("pedal", Some(number))) => Ok(Self::Pedal(number)),
+            Some(("pedal", Some(number))) => match midi::plays_or_sets(number) {
+                Some(does) => Err(format!(
+                    "\"pedal {number}\" {does}, and asks for nothing; name another, such as \"pedal 67\" (the soft pedal), or press one \
+                     with earfirst hear --input midi --teach pause"
+                )),
+                None => Ok(Self::Pedal(number)),
+            },
             Some(("key", Some(number))) => Ok(Self::Key(number)),
             _ => Err(format!("\"{text}\" is neither a key nor a pedal, such as \"key 21\" or \"pedal 67\"")),
         }
@@ -136,9 +136,16 @@ mod tests {
     }
 
     #[test]
-    fn the_sustain_pedal_cannot_be_set_to_steer() {
+    fn what_is_played_cannot_be_set_to_steer_and_what_to_name_instead_is_said() {
         let wrong = |text: &str| toml::from_str::<MidiSettings>(text).unwrap_err().to_string();
-        assert!(wrong("pause = \"pedal 64\"").contains("the sustain pedal (64) is played"));
+        // Numbers: MIDI 1.0 Detailed Specification, from memory.
+        for (number, does) in
+            [(1, "modulation"), (7, "volume"), (11, "expression"), (64, "sustain pedal"), (123, "mode")]
+        {
+            let said = wrong(&format!("pause = \"pedal {number}\""));
+            assert!(said.contains(&format!("\"pedal {number}\"")) && said.contains(does), "{said}");
+            assert!(said.contains("asks for nothing") && said.contains("--teach"), "{said}");
+        }
         assert!(wrong("pause = \"wheel 1\"").contains("neither a key nor a pedal"));
         assert!(wrong("again = \"key 128\"").contains("neither a key nor a pedal"));
     }

@@ -48,6 +48,9 @@ pub enum LearnError {
     /// No note was heard.
     #[error("no note was heard")]
     Nothing,
+    /// A line has two notes at least.
+    #[error("it is one note, and a pattern has two or more")]
+    OneNote,
     /// The player has to name the root, because nothing in the line shows it, or because patterns with the same moves count from
     /// different roots; the names of such patterns.
     #[error("the root cannot be known from these notes{}", among(.0))]
@@ -84,6 +87,9 @@ impl LineDraft {
     }
 
     fn learn_in(&self, pulse: Option<Pulse>, library: &Library) -> Result<LearnedPattern, LearnError> {
+        if self.played.len() == 1 {
+            return Err(LearnError::OneNote);
+        }
         let lay = if self.straight { quantize_unswung } else { quantize };
         let rhythm = lay(&self.played, pulse).ok_or(LearnError::Nothing)?;
         let root = match self.tonic {
@@ -280,6 +286,7 @@ mod tests {
         let signed = LineDraft { signature: Some(ConcertKey::FIFTHS[0]), ..turn };
         assert_eq!(signed.learn(Library::builtin()).unwrap().root.why, RootReason::Signature);
         assert_eq!(draft(&[]).learn(Library::builtin()), Err(LearnError::Nothing));
+        assert_eq!(draft(&[72]).learn(Library::builtin()), Err(LearnError::OneNote));
     }
 
     #[test]

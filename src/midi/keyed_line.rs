@@ -58,8 +58,8 @@ pub struct LineChoice {
 #[derive(Debug, Clone, Default)]
 pub struct KeyedLine {
     choice: LineChoice,
-    /// Keys that are down, and since when.
-    down: Vec<(u8, Seconds)>,
+    /// Keys that are down.
+    down: Vec<Strike>,
     /// The keys that went down last, while more may follow: the first first.
     gathering: Vec<Strike>,
     /// Keys that are down under one that counts more, each under the one before it, while that may come up yet.
@@ -69,6 +69,8 @@ pub struct KeyedLine {
     shaping: Shaping,
     /// Number of the next note.
     next: u32,
+    /// Keys that were struck so far and not only brushed.
+    struck: u32,
     pedals: Pedals,
     /// The key or pedal that was pressed last, until somebody looks.
     pressed: Option<Presser>,
@@ -95,9 +97,9 @@ const fn over(of_chord: WhichOfChord, one: u8, other: u8) -> bool {
 }
 
 /// Whether a key was struck while one that counts more was held.
-fn hidden(down: &[(u8, Seconds)], of_chord: WhichOfChord, struck: &Strike) -> bool {
+fn hidden(down: &[Strike], of_chord: WhichOfChord, struck: &Strike) -> bool {
     let held = |since: Seconds| since < struck.at && struck.at - since < HIDES;
-    down.iter().any(|(key, since)| held(*since) && over(of_chord, *key, struck.key))
+    down.iter().any(|other| held(other.at) && over(of_chord, other.key, struck.key))
 }
 
 impl KeyedLine {
@@ -136,7 +138,7 @@ impl KeyedLine {
                 }
             }
             KeyMessage::Up { key } => self.release(key, at, tell),
-            KeyMessage::AllUp => self.let_go(at, tell),
+            KeyMessage::AllUp => self.all_up(said.channel, at, tell),
             KeyMessage::Control { number, value } => {
                 if let Some(pedal) = self.pedals.moved(number, value) {
                     self.asks(pedal);
@@ -168,7 +170,24 @@ impl KeyedLine {
         }
     }
 
-    /// Every key counts as up from now on: the cable is out, or the instrument said so.
+    /// The instrument says that every key of a channel is up. Those that count less come up first, for none of them was a line.
+    fn all_up(&mut self, channel: u8, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        let mut keys: Vec<u8> = self.down.iter().filter(|held| held.channel == channel).map(|held| held.key).collect();
+        keys.sort_unstable_by_key(|key| match self.choice.of_chord {
+            WhichOfChord::Highest => *key,
+            WhichOfChord::Lowest => u8::MAX - *key,
+        });
+        keys.into_iter().for_each(|key| self.release(key, at, tell));
+    }
+
+    /// Keys that were struck and are no notes of the line, because others that sounded with them count.
+    #[must_use]
+    pub fn left_out(&self) -> u32 {
+        let open = self.next as usize + self.gathering.len() + self.waiting.len();
+        self.struck.saturating_sub(open as u32)
+    }
+
+    /// Every key counts as up from now on: the cable is out, or nothing more comes.
     pub fn let_go(&mut self, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         self.sound_chord(at, None, tell);
         self.down.clear();
@@ -201,18 +220,18 @@ impl KeyedLine {
     }
 
     fn strike(&mut self, strike: Strike) {
-        let (key, at) = (strike.key, strike.at);
-        let gathering = self.gathering.iter().map(|strike| (strike.key, strike.at));
-        if self.down.iter().copied().chain(gathering).any(|(known, since)| known == key && at - since < TWICE) {
+        let twice = |known: &Strike| known.key == strike.key && strike.at - known.at < TWICE;
+        if self.down.iter().chain(&self.gathering).any(twice) {
             return;
         }
-        self.down.retain(|(held, _)| *held != key);
-        self.down.push((key, at));
+        self.down.retain(|held| held.key != strike.key);
+        self.down.push(strike);
         self.gathering.push(strike);
+        self.struck += 1;
     }
 
     fn release(&mut self, key: u8, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
-        self.down.retain(|(held, _)| *held != key);
+        self.down.retain(|held| held.key != key);
         if let Some(struck) = self.gathering.iter_mut().rev().find(|struck| struck.key == key) {
             struck.up.get_or_insert(at);
             return;
@@ -238,7 +257,10 @@ impl KeyedLine {
         let struck = std::mem::take(&mut self.gathering);
         let known = struck.first().map_or(known, |first| known.min(first.at + TOGETHER));
         let held = struck.iter().any(|strike| strike.up.is_none());
-        let candidates = struck.into_iter().filter(|strike| !held || strike.up.is_none());
+        let (candidates, brushed): (Vec<Strike>, Vec<Strike>) =
+            struck.into_iter().partition(|strike| !held || strike.up.is_none());
+        self.struck -= brushed.len() as u32;
+        let candidates = candidates.into_iter();
         let counts = match self.choice.of_chord {
             WhichOfChord::Highest => candidates.max_by_key(|strike| strike.key),
             WhichOfChord::Lowest => candidates.min_by_key(|strike| strike.key),

@@ -193,6 +193,31 @@ fn only_the_chosen_channel_plays() {
     assert_eq!(played_by(choice, &said), [(72, 0, 300)]);
 }
 
+// All notes off is a word to one channel: MIDI 1.0 Detailed Specification, from memory.
+#[test]
+fn all_notes_off_lets_the_keys_of_its_channel_go_and_no_other() {
+    let said = [(0, 1, down(72)), (100, 2, AllUp), (200, 1, down(60)), (300, 1, AllUp), (500, 1, down(59))];
+    let line = played_by(LineChoice::default(), &said);
+    assert_eq!(line[..2], [(72, 0, 300), (59, 500, 20_500)], "what lay under the held key was no line: {line:?}");
+}
+
+#[test]
+fn keys_that_others_hide_are_counted_and_legato_and_brushed_ones_are_not() {
+    let left_out = |said: &[(i64, KeyMessage)]| {
+        let mut line = KeyedLine::new(LineChoice::default());
+        for &(ms, what) in said {
+            line.take(ChannelMessage { channel: 1, what }, Seconds(ms as f64 / 1000.0), &mut |_| ());
+        }
+        line.until(Seconds(60.0), &mut |_| ());
+        line.left_out()
+    };
+    assert_eq!(left_out(&[(0, down(60)), (10, down(64)), (20, down(67)), (300, AllUp)]), 2, "a chord");
+    assert_eq!(left_out(&[(0, down(72)), (300, down(60)), (700, Up { key: 60 }), (800, Up { key: 72 })]), 1);
+    assert_eq!(left_out(&[(0, down(64)), (250, down(62)), (310, Up { key: 64 }), (500, Up { key: 62 })]), 0, "legato");
+    assert_eq!(left_out(&[(0, down(61)), (15, down(60)), (22, Up { key: 61 }), (300, Up { key: 60 })]), 0, "brushed");
+    assert_eq!(left_out(&[(0, down(60)), (4, down(60)), (300, Up { key: 60 })]), 0, "said twice");
+}
+
 #[test]
 fn a_cable_that_is_pulled_out_ends_the_note_and_a_chord_that_gathers_is_not_lost() {
     let (mut line, mut events) = (KeyedLine::new(LineChoice::default()), Vec::new());

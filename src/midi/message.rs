@@ -39,8 +39,20 @@ pub enum KeyMessage {
         /// How hard, 0 to 127.
         value: u8,
     },
-    /// Every key counts as up.
+    /// Every key of the channel counts as up.
     AllUp,
+}
+
+impl KeyMessage {
+    /// What a controller says: "all sound off" and "all notes off", at a port as in a file, let every key of their channel go; 124 to 127
+    /// set a mode, and silence the notes too.
+    #[must_use]
+    pub const fn of_controller(number: u8, value: u8) -> Self {
+        match number {
+            120 | 123..=127 => Self::AllUp,
+            _ => Self::Control { number, value },
+        }
+    }
 }
 
 /// Reads messages off the wire, byte by byte: a status may be left out where it stays the same, clock bytes may stand anywhere,
@@ -82,9 +94,7 @@ impl MessageReader {
         let what = match (status & 0xF0, first, byte) {
             (0x90, key, velocity @ 1..) => KeyMessage::Down { key, velocity },
             (0x80 | 0x90, key, _) => KeyMessage::Up { key },
-            // "All sound off" and "all notes off"; 124 to 127 set a mode, and silence the notes too.
-            (0xB0, 120 | 123..=127, _) => KeyMessage::AllUp,
-            (0xB0, number, value) => KeyMessage::Control { number, value },
+            (0xB0, number, value) => KeyMessage::of_controller(number, value),
             (0xE0, low, high) => KeyMessage::Bend { value: u16::from(high) << 7 | u16::from(low) },
             _ => return None,
         };

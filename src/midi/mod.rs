@@ -26,4 +26,4 @@ pub use keyed_line::{KeyedLine, LineChoice, WhichOfChord};
 pub use message::{ChannelMessage, KeyMessage, MessageReader};
 pub use port_clock::PortClock;
 pub use shaping::level;
-pub use steering::{Presser, Steer, Steering, can_steer};
+pub use steering::{Presser, Steer, Steering, plays_or_sets};

@@ -37,6 +37,8 @@ pub struct PortClock {
     newest: Option<(Seconds, Seconds)>,
     /// The latest instant that was given.
     latest: Option<Seconds>,
+    /// The driver's stamps stand still.
+    unstamped: bool,
 }
 
 impl PortClock {
@@ -57,6 +59,9 @@ impl PortClock {
             (None, opened) => opened.is_some_and(|(_, opened)| off(*opened, SINCE_OPENING)),
             _ => self.least(arrived).is_some_and(|least| off(least, ANEW)),
         };
+        if let Some((last, _)) = self.newest {
+            self.unstamped = (none && stamp == last) || (self.unstamped && stamp <= last);
+        }
         if none || jumped {
             self.seen.clear();
             self.before.clear();
@@ -77,6 +82,12 @@ impl PortClock {
     pub fn jitter(&self) -> Option<Seconds> {
         let least = self.least_seen().filter(|_| self.seen.len() >= FEW)?;
         self.seen.iter().map(|(_, behind)| *behind - least).reduce(Seconds::max)
+    }
+
+    /// Whether the driver gives no stamps, as far as its messages show.
+    #[must_use]
+    pub const fn unstamped(&self) -> bool {
+        self.unstamped
     }
 
     fn least_seen(&self) -> Option<Seconds> {
@@ -193,7 +204,11 @@ mod tests {
         for n in 0..20 {
             let arrived = Seconds(3.0 + 0.2 * f64::from(n));
             assert_eq!(clock.place(0, arrived), arrived);
+            assert_eq!((clock.unstamped(), clock.jitter()), (n > 0, None));
         }
+        // The driver began to count.
+        clock.place(5_000_000, Seconds(8.0));
+        assert!(!clock.unstamped());
     }
 
     #[test]

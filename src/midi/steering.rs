@@ -7,13 +7,6 @@ pub enum Presser {
     Pedal(u8),
 }
 
-/// The sustain pedal (MIDI 1.0, from memory): it belongs to the music, and never steers.
-const SUSTAIN: u8 = 64;
-/// Controllers that are no pedals: the bank of sounds, breath, and those that name a parameter or set it (MIDI 1.0, from memory).
-/// Nobody presses them.
-const NO_PEDALS: [u8; 11] = [0, 2, 6, 32, 38, 96, 97, 98, 99, 100, 101];
-/// From here on a channel's mode is set.
-const MODES: u8 = 120;
 /// From here on a pedal is down (MIDI 1.0, from memory).
 const DOWN: u8 = 64;
 
@@ -48,10 +41,28 @@ impl Steering {
     }
 }
 
-/// Whether a controller is a pedal or a button that can ask for something.
+/// What a controller does that belongs to the music or to the instrument, so that it never steers; `None` for a pedal or a button that
+/// can. Numbers: MIDI 1.0 Detailed Specification, table of control changes, from memory; 32 to 63 are the finer half of 0 to 31, and 88
+/// comes with each key (high resolution velocity prefix).
 #[must_use]
-pub fn can_steer(number: u8) -> bool {
-    number != SUSTAIN && number < MODES && !NO_PEDALS.contains(&number)
+pub const fn plays_or_sets(number: u8) -> Option<&'static str> {
+    Some(match number {
+        0 | 32 => "chooses the bank of sounds",
+        1 | 33 => "carries modulation",
+        2 | 34 => "carries breath",
+        5 | 37 | 65 | 84 => "lets notes glide",
+        6 | 38 | 96..=101 => "sets a value",
+        7 | 39 => "carries the volume",
+        8 | 40 => "carries the balance",
+        10 | 42 => "places the sound left or right",
+        11 | 43 => "carries the expression",
+        36 => "is the finer half of a foot pedal",
+        64 => "is the sustain pedal",
+        69 => "is the second sustain pedal",
+        88 => "comes with each key",
+        120..=127 => "sets a mode, or silences the notes",
+        _ => return None,
+    })
 }
 
 /// The pedals that are down: a pedal that passes its middle on the way down is pressed once, however it trembles there.
@@ -61,14 +72,14 @@ pub struct Pedals {
 }
 
 impl Pedals {
-    /// A pedal stands elsewhere; gives it where that is a press. The sustain pedal never is, nor is a breath.
+    /// A pedal stands elsewhere; gives it where that is a press. What plays or sets never is.
     pub fn moved(&mut self, number: u8, value: u8) -> Option<Presser> {
         let was_down = self.down.contains(&number);
         if value == 0 || (was_down && value < DOWN / 2) {
             self.down.retain(|down| *down != number);
         } else if value >= DOWN && !was_down {
             self.down.push(number);
-            return can_steer(number).then_some(Presser::Pedal(number));
+            return plays_or_sets(number).is_none().then_some(Presser::Pedal(number));
         }
         None
     }
@@ -87,9 +98,14 @@ mod tests {
     }
 
     #[test]
-    fn the_sustain_pedal_and_a_breath_never_steer() {
-        for number in [SUSTAIN, 0, 2, 6, 101, 121] {
-            assert_eq!(Pedals::default().moved(number, 127), None);
+    fn what_carries_the_playing_or_sets_the_instrument_never_steers() {
+        for number in
+            [0, 1, 2, 5, 6, 7, 8, 10, 11, 32, 33, 34, 38, 39, 43, 64, 65, 69, 84, 88, 96, 99, 101, 120, 121, 123, 127]
+        {
+            assert_eq!(Pedals::default().moved(number, 127), None, "{number}");
+        }
+        for number in [4, 16, 66, 67, 68, 80, 102] {
+            assert_eq!(Pedals::default().moved(number, 127), Some(Presser::Pedal(number)));
         }
     }
 

@@ -12,14 +12,18 @@ pub struct KeysHeard {
     pub pitches: Option<(Midi, Midi)>,
     /// The softest and the loudest velocity, 1 to 127.
     pub velocities: Option<(u8, u8)>,
-    /// How unevenly the messages arrived; `None` where too few came.
+    /// How unevenly the messages of the last twenty seconds arrived; `None` where fewer than eight came, or without times.
     pub jitter: Option<Seconds>,
+    /// The driver gives no times.
+    pub unstamped: bool,
+    /// Some keys were left out, for others that sounded with them count.
+    pub several: bool,
 }
 
 impl KeysHeard {
     /// Counts the notes that began.
     #[must_use]
-    pub fn of(heard: &[HeardNote], jitter: Option<Seconds>) -> Self {
+    pub fn of(heard: &[HeardNote], jitter: Option<Seconds>, unstamped: bool, several: bool) -> Self {
         let pitches = heard.iter().map(|note| note.pitch);
         let velocities = heard.iter().map(velocity);
         Self {
@@ -27,6 +31,8 @@ impl KeysHeard {
             pitches: pitches.clone().reduce(Midi::min).zip(pitches.reduce(Midi::max)),
             velocities: velocities.clone().min().zip(velocities.max()),
             jitter,
+            unstamped,
+            several,
         }
     }
 }
@@ -42,6 +48,7 @@ pub fn velocity(note: &HeardNote) -> u8 {
 pub fn keys_heard_json(heard: &KeysHeard) -> Value {
     json!({
         "notes": heard.notes, "midi_range": heard.pitches.map(|(low, high)| [low.0, high.0]),
-        "velocity_range": heard.velocities, "jitter_ms": heard.jitter.map(Seconds::ms),
+        "velocity_range": heard.velocities, "jitter_ms": heard.jitter.map(Seconds::ms), "driver_times": !heard.unstamped,
+        "several_keys": heard.several,
     })
 }

@@ -30,6 +30,8 @@ pub enum SoundFault {
     Uneven(u16),
     /// The sound had holes in cue after cue; both sides are being opened anew, as the drill asked.
     Xruns,
+    /// The same beside a MIDI instrument: the loudspeaker alone is opened anew.
+    CueXruns,
 }
 
 impl SoundFault {

@@ -1,7 +1,7 @@
 use crate::devices::{DeviceChoice, DeviceRequest};
 use crate::files::{ChordNote, KeyOrPedal, UserSettings};
 use crate::midi::{LineChoice, Presser, Steering, WhichOfChord};
-use crate::music::Concert;
+use crate::music::{Concert, Intonation};
 use crate::talk::failure::Failure;
 use crate::talk::output::warn;
 use crate::talk::player::Who;
@@ -32,6 +32,7 @@ impl MidiChoice {
         if keeps_sound {
             warn("--keep-sound keeps nothing: a MIDI instrument gives no sound, and its notes are kept");
         }
+        unbent(self.line, who).into_iter().for_each(warn);
         let kept = &stored.midi;
         let [pause, again, misheard] =
             [(kept.pause, "pause"), (kept.again, "again"), (kept.misheard, "misheard")].map(|(taught, word)| match taught? {
@@ -69,6 +70,18 @@ pub fn line(stored: &UserSettings) -> LineChoice {
     let (bend, breath) = (kept.bend.unwrap_or(false), kept.breath.unwrap_or(false));
     let channel = kept.channel.and_then(|channel| u8::try_from(channel).ok());
     LineChoice { channel, of_chord, bend, breath, steering: Steering::default() }
+}
+
+/// What is said where intonation was to be judged by the bend, and the instrument has none.
+pub fn unbent(line: LineChoice, who: &Who) -> Option<String> {
+    let instrument = &who.page.instrument;
+    (line.bend && instrument.intonation == Intonation::Unscored).then(|| {
+        format!(
+            "midi.bend is true in your settings, but nobody tunes the {}: its intonation is not judged; name the instrument that you \
+             play with --instrument, or leave bend out",
+            instrument.name
+        )
+    })
 }
 
 /// How `--input` names the MIDI instrument of this name.

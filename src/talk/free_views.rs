@@ -59,11 +59,8 @@ fn drawn(rows: &[Vec<PictureCell>], colour: bool) -> Result<(), Failure> {
 pub fn line(file: &Path, tempo: Option<Tempo>, on_page: bool, who: &Who) -> Result<LineRead, Failure> {
     files::plain(file)?;
     let none = |why: NoLine| Failure::input(file.display(), why, free::mend(&why));
-    if let Some(heard) = notation_files::played(file)? {
-        // The voice is read for its tempo alone; the notes are those of the line that was played.
-        let voice = notation_files::voice(file).ok().flatten();
-        let tempo = tempo.or_else(|| voice.as_ref().and_then(|voice| voice.tempo));
-        return Ok((FreeLine::heard(&heard, tempo).map_err(none)?, None));
+    if let Some(played) = notation_files::played(file, None)? {
+        return Ok((FreeLine::heard(&played.line, tempo.or(played.tempo)).map_err(none)?, None));
     }
     if let Some(voice) = notation_files::voice(file)? {
         let voice = if on_page { voice.on_page_of(&who.page.instrument) } else { voice };

@@ -10,6 +10,7 @@ use crate::music::{Concert, ConcertKey};
 use crate::pattern::{Family, Library};
 use crate::talk::failure::Failure;
 use crate::talk::learn_typed::{mends, new_name};
+use crate::talk::line_source::unlearnt;
 use crate::talk::microphone::{Microphone, NoteOrWords};
 use crate::talk::output::{part, say};
 use crate::talk::own_patterns::Own;
@@ -120,7 +121,7 @@ impl Talk {
                 Err(why) => why,
             };
             if !matches!(why, LearnError::Root(_)) {
-                return Err(Failure::usage(why, "Keep within two octaves, and to one line."));
+                return Err(unlearnt(&why));
             }
             say(why)?;
             let first = self.draft.played.first().map_or(Concert(60), |note| note.pitch);

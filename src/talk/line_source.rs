@@ -15,6 +15,10 @@ use crate::units::Tempo;
 /// Tempo of a file that states none: in Standard MIDI Files 1.0 a quarter note then lasts half a second.
 const MIDI_TEMPO: Tempo = Tempo(120.0);
 
+/// What helps where one note was heard and no line. On keys a note that is held hides what is played under it.
+const ONE_NOTE: &str =
+    "Play the line alone. On keys let go of a note that you hold above it (below it, where midi.chord is \"lowest\").";
+
 /// Ratio of the long to the short eighth that swings, wherever no other is said: the beat is divided as by a triplet.
 const LONG_TO_SHORT: f64 = 2.0;
 
@@ -63,8 +67,9 @@ pub fn pattern_of(mut draft: LineDraft, mends: &[Correction], library: &Library)
 }
 
 /// Why the line became no pattern, and what helps.
-fn unlearnt(why: &LearnError) -> Failure {
+pub fn unlearnt(why: &LearnError) -> Failure {
     match why {
+        LearnError::OneNote => Failure::usage(why, ONE_NOTE),
         LearnError::Root(_) => Failure::usage(why, "Tell it with --key, as on your page: --key Eb."),
         LearnError::Nothing => Failure::usage(why, "earfirst notes FILE shows what is heard in a recording."),
         LearnError::Unwritten => Failure::usage(why, "Keep within two octaves, and to one line."),

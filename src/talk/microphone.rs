@@ -8,22 +8,26 @@ use crate::devices::MonotonicClock;
 use crate::engine::{Beside, DeviceAudio, Hearing, HeldNote, Listener, MidiEar, ear_settings};
 use crate::files::UserSettings;
 use crate::learn::{LineNote, played};
+use crate::midi::LineChoice;
 use crate::music::{Concert, Instrument};
 use crate::room::Echo;
 use crate::talk::chosen_devices::{microphone, midi};
 use crate::talk::failure::Failure;
-use crate::talk::output::{part, say};
+use crate::talk::notation_files::several_keys;
+use crate::talk::output::{part, say, warn};
 use crate::talk::player::Who;
 use crate::tui::{self, Interrupts};
 use crate::units::Hertz;
+use crate::words::numbers::capital;
 
 /// What helps where a MIDI instrument says nothing.
-const MIDI_SILENT: &str = "Is it the right port, and the right channel? earfirst devices lists the ports; midi.channel stands in your settings.";
+pub const MIDI_SILENT: &str = "Is it the right port, and the right channel? earfirst devices lists the ports; midi.channel stands in your settings.";
 
 /// A microphone or a MIDI instrument with a player at it, and control-c.
 pub struct Microphone {
     listener: Box<dyn Hearing>,
-    by_midi: bool,
+    /// What of a MIDI instrument is listened to; `None` at a microphone.
+    keys: Option<LineChoice>,
     interrupts: Interrupts,
 }
 
@@ -49,7 +53,7 @@ impl Microphone {
         instead: &str,
     ) -> Result<Self, Failure> {
         let midi = midi(input, stored);
-        let by_midi = midi.is_some();
+        let keys = midi.as_ref().map(|midi| midi.line);
         let listener = match midi {
             Some(midi) => MidiEar::open(midi.name.as_deref(), MonotonicClock::begin(), midi.line)
                 .map(|ear| Box::new(ear) as Box<dyn Hearing>),
@@ -61,12 +65,19 @@ impl Microphone {
         let listener = listener
             .map_err(|failure| Failure::device(failure, format!("earfirst devices lists what is there; {instead}.")))?;
         let interrupts = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
-        Ok(Self { listener, by_midi, interrupts })
+        Ok(Self { listener, keys, interrupts })
     }
 
     /// Opens the input for a player.
     pub fn of(input: Option<&str>, who: &Who, stored: &UserSettings) -> Result<Self, Failure> {
         Self::open(input, &who.page.instrument, who.a4, stored, "a recording or a MIDI file can be named instead")
+    }
+
+    /// Says of an option that was typed that it changes nothing here, where that is so.
+    pub fn unheeded(&self, a4: bool) {
+        if a4 && self.keys.is_some() {
+            warn("--a4 changes nothing: a key says itself which note it is");
+        }
     }
 
     /// Hears one line, until two seconds of silence or control-c.
@@ -84,10 +95,13 @@ impl Microphone {
             say("")?;
         }
         let line = played(&heard.notes);
+        if let Some(keys) = self.keys.filter(|_| heard.several) {
+            say(format!("  {}.", capital(several_keys(keys))))?;
+        }
         match heard.trouble {
             Some(trouble) => Err(trouble.into()),
             None if line.is_empty() => {
-                let mend = if self.by_midi { MIDI_SILENT } else { "earfirst hear checks the microphone." };
+                let mend = if self.keys.is_some() { MIDI_SILENT } else { "earfirst hear checks the microphone." };
                 Err(Failure::device("no note was heard", mend))
             }
             None => Ok(line),

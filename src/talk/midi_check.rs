@@ -11,11 +11,13 @@ use crate::notes::{HeardNote, NoteEvent};
 use crate::report::{self, KeysHeard};
 use crate::talk::chosen_devices::MidiChoice;
 use crate::talk::failure::Failure;
+use crate::talk::microphone::MIDI_SILENT;
+use crate::talk::notation_files::several_keys;
 use crate::talk::output::{part, say};
 use crate::talk::player::Who;
 use crate::tui;
 use crate::units::{Midi, Seconds};
-use crate::words::numbers::numbered;
+use crate::words::numbers::{capital, numbered};
 
 /// The port of an instrument, opened.
 fn open(midi: &MidiChoice) -> Result<MidiEar<MidiPort>, Failure> {
@@ -47,7 +49,7 @@ pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) ->
     if on_screen {
         say("")?;
     }
-    Ok(KeysHeard::of(&heard, ear.jitter()))
+    Ok(KeysHeard::of(&heard, ear.jitter(), ear.unstamped(), ear.left_out() > 0))
 }
 
 /// Waits for a key or a pedal to be pressed, and keeps it for the command that it is to give. A key that a cue could ask for is refused;
@@ -55,7 +57,10 @@ pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) ->
 pub fn teach(midi: &MidiChoice, who: &Who, steer: Steer, places: &Places) -> Result<(), Failure> {
     let mut ear = open(midi)?;
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
-    say(format!("Press the pedal, or a key outside your range, that shall mean \"{}\". Control-c ends.", word(steer)))?;
+    say(format!(
+        "Press the pedal, or a key outside your range, that shall mean \"{}\" (no sustain pedal, wheel, or volume pedal). Control-c ends.",
+        word(steer)
+    ))?;
     match pressed(&mut ear, who, &|| asked.raised())? {
         Some(pressed) => say(keep(steer, pressed, who, places)?),
         None => Ok(()),
@@ -108,26 +113,36 @@ const fn word(steer: Steer) -> &'static str {
 }
 
 /// Says what came, for a player or for machines.
-pub fn say_came(heard: &KeysHeard, who: &Who, json: bool) -> Result<(), Failure> {
+pub fn say_came(heard: &KeysHeard, midi: &MidiChoice, who: &Who, json: bool) -> Result<(), Failure> {
     if json {
         return say(report::keys_heard_json(heard));
     }
     let (Some((low, high)), Some((soft, loud))) = (heard.pitches, heard.velocities) else {
-        let mend = "Is it the right port, and the right channel? earfirst devices lists the ports.";
-        return Err(Failure::device("no note came", mend));
+        return Err(Failure::device("no note came", MIDI_SILENT));
     };
     let (count, low, high) = (numbered(heard.notes, "note"), who.page.heard(low), who.page.heard(high));
     say(format!("{count}, {low} to {high}, velocity {soft} to {loud}."))?;
-    say(evenness(heard.jitter))
+    if heard.several {
+        say(capital(several_keys(midi.line)) + ".")?;
+    }
+    say(evenness(heard.jitter, heard.unstamped))
 }
 
-/// The sentence on how evenly messages arrive.
-fn evenness(jitter: Option<Seconds>) -> String {
+/// The sentence on how evenly messages arrived.
+fn evenness(jitter: Option<Seconds>, unstamped: bool) -> String {
     match jitter {
-        Some(jitter) => {
-            format!("They arrive unevenly by {:.0} ms at most, which is taken out of every time.", jitter.ms())
+        _ if unstamped => {
+            "Its driver gives no times: a note counts from when it arrived, and how evenly that was cannot be told."
+                .to_owned()
         }
-        None => "How evenly they arrive is told after eight messages or more.".to_owned(),
+        Some(jitter) => {
+            let ms = jitter.ms();
+            format!(
+                "In the last 20 seconds they arrived unevenly by {ms:.0} ms at most, which is taken out of every time."
+            )
+        }
+        None => "How evenly they arrive is told where eight messages or more came within 20 seconds (a note is two)."
+            .to_owned(),
     }
 }
 
@@ -215,9 +230,16 @@ mod tests {
             while keys.reached() < Seconds(6.0) {
                 keys.gather(&mut Vec::new());
             }
-            evenness(keys.jitter())
+            evenness(keys.jitter(), keys.unstamped())
         };
-        assert_eq!(told(12), "They arrive unevenly by 7 ms at most, which is taken out of every time.");
-        assert_eq!(told(5), "How evenly they arrive is told after eight messages or more.");
+        let uneven = "In the last 20 seconds they arrived unevenly by 7 ms at most, which is taken out of every time.";
+        assert_eq!(told(12), uneven);
+        assert!(told(5).contains("eight messages or more came within 20 seconds"), "{}", told(5));
+        let mut keys =
+            ear((0..12u8).map(|n| (KeyMessage::Down { key: 60 + n, velocity: 80 }, 0.0, 0.3 * f64::from(n))));
+        while keys.reached() < Seconds(6.0) {
+            keys.gather(&mut Vec::new());
+        }
+        assert!(evenness(keys.jitter(), keys.unstamped()).starts_with("Its driver gives no times: "));
     }
 }

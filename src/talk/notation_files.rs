@@ -4,13 +4,15 @@ use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
-use crate::exchange::{ImportedVoice, NotationKind, Refused, chosen_in_midi, from_musicxml, played_in_midi};
+use crate::exchange::{
+    ImportedVoice, NotationKind, PlayedFile, Refused, chosen_in_midi, from_musicxml, played_in_midi,
+};
 use crate::files::{Places, UserSettings, plain};
 use crate::midi::{LineChoice, WhichOfChord};
-use crate::notes::HeardNote;
 use crate::talk::chosen_devices;
 use crate::talk::failure::Failure;
 use crate::talk::output::warn;
+use crate::talk::player::Who;
 
 /// Largest number of bytes that are read of a foreign file; the reader refuses a longer one.
 const LIMIT: u64 = 2 << 20;
@@ -29,26 +31,32 @@ pub fn voice(file: &Path) -> Result<Option<ImportedVoice>, Failure> {
     let (voice, several) =
         chosen_in_midi(&bytes, choice).map_err(|refused| refused_in(file, &refused, choice.channel))?;
     if several {
-        let which = match choice.of_chord {
-            WhichOfChord::Highest => "highest",
-            WhichOfChord::Lowest => "lowest",
-        };
-        let name = file.display();
-        warn(format!("{name}: several keys sound at once; the {which} counts (midi.chord in your settings)"));
+        warn(format!("{}: {}", file.display(), several_keys(choice)));
     }
     Ok(Some(voice))
 }
 
-/// The line that was played into a MIDI file; `None` for anything else, such as a recording.
-pub fn played(file: &Path) -> Result<Option<Vec<HeardNote>>, Failure> {
+/// What was played into a MIDI file; `None` for anything else, such as a recording. `judged` is whose intonation is to be judged.
+pub fn played(file: &Path, judged: Option<&Who>) -> Result<Option<PlayedFile>, Failure> {
     let Some((NotationKind::Midi, bytes)) = notation(file, NAME_A_SCORE)? else { return Ok(None) };
     let choice = choice()?;
-    let (line, tempo_changes) =
-        played_in_midi(&bytes, choice).map_err(|refused| refused_in(file, &refused, choice.channel))?;
-    if tempo_changes {
+    let played = played_in_midi(&bytes, choice).map_err(|refused| refused_in(file, &refused, choice.channel))?;
+    if played.several {
+        warn(format!("{}: {}", file.display(), several_keys(choice)));
+    }
+    if played.changes {
         warn(format!("{}: the tempo changes between the notes; they are taken as they sound", file.display()));
     }
-    Ok(Some(line))
+    judged.and_then(|who| chosen_devices::unbent(choice, who)).into_iter().for_each(warn);
+    Ok(Some(played))
+}
+
+/// What is said where keys were left out of a line.
+pub const fn several_keys(choice: LineChoice) -> &'static str {
+    match choice.of_chord {
+        WhichOfChord::Highest => "several keys sound at once; the highest counts (midi.chord in your settings)",
+        WhichOfChord::Lowest => "several keys sound at once; the lowest counts (midi.chord in your settings)",
+    }
 }
 
 /// Which messages of a file that was played on a MIDI instrument are listened to.
@@ -94,7 +102,9 @@ fn refused_in(file: &Path, refused: &Refused, channel: Option<u8>) -> Failure {
     match (refused, channel) {
         (Refused::Empty, Some(channel)) => {
             let what = format!("no note sounds in it on channel {channel}");
-            Failure::input(file.display(), what, "midi.channel stands in your settings.")
+            let mend =
+                format!("midi.channel = {channel} stands in your settings: leave it out there to hear all channels.");
+            Failure::input(file.display(), what, mend)
         }
         _ => Failure::input(file.display(), refused, refused.mend()),
     }

@@ -5,11 +5,12 @@ use std::path::Path;
 use crate::coach::Rng;
 use crate::exchange::{self, ImportedVoice, StaffRequest};
 use crate::files::{Places, write_named};
-use crate::learn;
+use crate::learn::{self, LearnError};
 use crate::music::{ConcertKey, Instrument, WrittenKey};
 use crate::pattern::{self, Pattern, Unwritable};
 use crate::talk::failure::Failure;
 use crate::talk::library::library;
+use crate::talk::line_source::unlearnt;
 use crate::talk::notation_files::{NAME_A_SCORE, voice};
 use crate::talk::output::{say, warn};
 use crate::talk::own_patterns::Own;
@@ -26,6 +27,9 @@ pub fn made(file: &Path, name: &str, player: Option<&Instrument>, key: Option<Co
         None => voice,
     }
     .evened();
+    if voice.line.notes.len() == 1 {
+        return Err(unlearnt(&LearnError::OneNote));
+    }
     let found = learn::find_root(&voice.line, key, voice.key, &library()?).map_err(|why| {
         Failure::usage(why, "Tell it with --key, as it sounds (with --instrument: as on the page): --key Eb.")
     })?;

@@ -10,10 +10,10 @@ use crate::music::ConcertKey;
 use crate::phrase::{NoPhrase, PhraseMaker};
 use crate::room::Echo;
 use crate::sound::Clip;
-use crate::talk::chosen_devices::midi;
+use crate::talk::chosen_devices::{midi, unbent};
 use crate::talk::failure::Failure;
 use crate::talk::library::library;
-use crate::talk::output::say;
+use crate::talk::output::{say, warn};
 use crate::talk::phrase_stock::{StockWish, stock};
 use crate::talk::player::Who;
 use crate::talk::rig::{self, OpenPair};
@@ -159,6 +159,7 @@ impl PlannedTrade {
         }
         let _quiet = engine::quiet();
         if let Some(midi) = midi {
+            unbent(midi.line, &self.who).into_iter().for_each(warn);
             let (mut rig, _) = rig::keys(&midi, stage.output, stored, self.who.a4).map_err(none)?;
             return self.played(stage, &mut *rig, Some(midi.delay));
         }

@@ -3,14 +3,18 @@
 use crate::room::{Side, SoundFault};
 
 impl SoundFault {
-    /// The fault that is named where the drill pauses and no cause is known.
-    pub const LOST: Self = Self::Lost(Side::Input);
+    /// The fault that is named where the drill pauses and no cause is known; beside a MIDI instrument only the loudspeaker is open.
+    #[must_use]
+    pub const fn lost(by_midi: bool) -> Self {
+        Self::Lost(if by_midi { Side::Output } else { Side::Input })
+    }
 
     /// What is wrong, as a clause.
     #[must_use]
     pub const fn what(self) -> &'static str {
         match self {
-            Self::Lost(_) => "the microphone or loudspeaker has stopped",
+            Self::Lost(Side::Input) => "the microphone or loudspeaker has stopped",
+            Self::Lost(Side::Output) => "the loudspeaker has stopped",
             Self::Opening => "the sound system has not answered for 15 seconds",
             Self::Zeros => "the microphone gives nothing at all",
             Self::Gate => "the microphone goes dead between sounds",
@@ -22,6 +26,7 @@ impl SoundFault {
             Self::MidiFailed => "the system's MIDI has failed",
             Self::Uneven(_) => "MIDI arrives unevenly",
             Self::Xruns => "the sound has holes: microphone and loudspeaker are opened anew",
+            Self::CueXruns => "the cues have holes: the loudspeaker is opened anew, the MIDI port stays open",
         }
     }
 
@@ -40,7 +45,7 @@ impl SoundFault {
             Self::MidiForbidden => "sign in here again, or join the group that owns it (often audio)",
             Self::MidiFailed => "it is being opened anew; restart the machine if it fails again",
             Self::Uneven(_) => "chords may come apart; close other programs",
-            Self::Xruns => "close what keeps the machine busy",
+            Self::Xruns | Self::CueXruns => "close what keeps the machine busy",
         }
     }
 

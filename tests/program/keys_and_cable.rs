@@ -95,6 +95,17 @@ fn where_the_systems_midi_gives_up_it_is_said_and_the_cue_comes_again() {
 }
 
 #[test]
+fn where_the_cues_have_holes_nobody_at_keys_is_told_of_a_microphone() {
+    let sitting = sitting(Form::Pattern, 6, Troubles { holes: true, ..Troubles::default() });
+    assert_eq!(sitting.wrong, [SoundFault::CueXruns], "what is opened anew is the loudspeaker alone");
+    assert!(sitting.pauses > 0);
+    all_right(&sitting, 6);
+    for fault in [SoundFault::CueXruns, SoundFault::lost(true)] {
+        assert!(!fault.sentence(None).contains("microphone") && fault.sentence(None).contains("loudspeaker"));
+    }
+}
+
+#[test]
 fn a_cable_that_is_late_now_and_then_is_said_and_the_times_stay_right() {
     let late = Seconds(0.013);
     let sitting = sitting(Form::Pattern, 12, Troubles { late, ..Troubles::default() });

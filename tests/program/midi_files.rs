@@ -34,11 +34,16 @@ fn file(track: &[After]) -> Vec<u8> {
     file_of(0, (QUARTER as u16).to_be_bytes(), &[track])
 }
 
+/// What was said for machines, before whatever was said of it.
+fn first_json(said: &str) -> serde_json::Value {
+    let first = serde_json::Deserializer::from_str(said).into_iter().next();
+    first.unwrap_or_else(|| panic!("{said}")).unwrap_or_else(|no| panic!("{no}: {said}"))
+}
+
 /// Note numbers and onsets that `earfirst notes` finds.
 fn notes(desk: &Desk, track: &[After]) -> Vec<(i32, f64)> {
     desk.file("line.mid", &file(track));
-    let said = desk.done("notes line.mid --json");
-    let said: serde_json::Value = serde_json::from_str(&said).unwrap_or_else(|no| panic!("{no}: {said}"));
+    let said = first_json(&desk.done("notes line.mid --json"));
     let found = said.as_array().unwrap_or_else(|| panic!("{said}"));
     found
         .iter()
@@ -114,8 +119,7 @@ fn of_a_file_for_two_hands_the_chosen_line_is_heard_learned_and_imported() {
     let desk = Desk::new("midi-hands");
     desk.file("hands.mid", &two_hands());
     let heard = |desk: &Desk| {
-        let said = desk.done("notes hands.mid --json");
-        let said: serde_json::Value = serde_json::from_str(&said).unwrap();
+        let said = first_json(&desk.done("notes hands.mid --json"));
         said.as_array().unwrap().iter().map(|note| note["midi"].as_f64().unwrap() as i32).collect::<Vec<_>>()
     };
     assert_eq!(heard(&desk), [72, 76, 79, 76, 72], "the upper hand, legato");
@@ -143,6 +147,86 @@ fn of_a_file_for_two_hands_the_chosen_line_is_heard_learned_and_imported() {
     for way in ["learn hands.mid --instrument piano --print", "import hands.mid --name none"] {
         let (code, said) = desk.run(&format!("patterns {way} --key C"));
         assert!(code == 4 && said.contains("on channel 5") && said.contains("midi.channel"), "{way}: {said}");
+    }
+}
+
+#[test]
+fn where_several_keys_sound_at_once_it_is_said_once_by_whoever_reads_the_file() {
+    let desk = Desk::new("midi-several");
+    desk.file("hands.mid", &two_hands());
+    let grade = "grade hands.mid --pattern broken-triad --key C --instrument piano --tempo 120";
+    for line in ["notes hands.mid", grade, "analyse hands.mid --instrument piano"] {
+        let (_, said) = desk.run(line);
+        let told = "hands.mid: several keys sound at once; the highest counts (midi.chord in your settings)";
+        assert_eq!(said.matches(told).count(), 1, "{line}: {said}");
+    }
+    // Legato, and a key that is brushed, leave nothing out.
+    let line: &[After] = &[
+        (0, &[0x90, 72, 80]),
+        (QUARTER, &[0x90, 71, 80]),
+        (5, &[0x90, 69, 20]),
+        (5, &[0x80, 69, 0]),
+        (80, &[0x80, 72, 0]),
+        (QUARTER, &[0x80, 71, 0]),
+    ];
+    desk.file("line.mid", &file(line));
+    assert_eq!(pitches(&notes(&desk, line)), [72, 71]);
+    assert!(!desk.done("notes line.mid").contains("several keys"));
+}
+
+#[test]
+fn all_notes_off_lets_the_keys_of_its_channel_go_as_at_a_port() {
+    let desk = Desk::new("midi-all-off");
+    for number in [120, 123, 124, 127] {
+        // The higher key never comes up by itself; without the word that all are up it would hide the lower one.
+        let off = [0xB0, number, 0];
+        let all_off: &[After] =
+            &[(0, &[0x90, 72, 80]), (QUARTER, &off), (QUARTER, &[0x90, 60, 80]), (QUARTER, &[0x80, 60, 0])];
+        assert_eq!(written(all_off), [(72, 0.0, 1.0), (60, 2.0, 1.0)], "{number}");
+        assert_eq!(pitches(&notes(&desk, all_off)), [72, 60], "{number}");
+        let other = [0xB1, number, 0];
+        let elsewhere: &[After] =
+            &[(0, &[0x90, 72, 80]), (QUARTER, &other), (QUARTER, &[0x90, 60, 80]), (QUARTER, &[0x80, 60, 0])];
+        assert_eq!(pitches(&notes(&desk, elsewhere)), [72], "{number} of another channel");
+    }
+}
+
+#[test]
+fn a_bend_that_an_instrument_has_none_of_is_said_where_it_is_judged() {
+    let desk = Desk::new("midi-unbent");
+    std::fs::create_dir_all(desk.0.join("data")).unwrap();
+    desk.file("data/settings.toml", b"[midi]\nbend = true\n");
+    desk.done("patterns export five-note-row-up-and-down --keys C --instrument piano --midi row.mid");
+    let grade = "grade row.mid --pattern five-note-row-up-and-down --key C --tempo 72 --instrument";
+    let told = |instrument: &str| desk.run(&format!("{grade} {instrument}")).1;
+    assert!(told("piano").contains("nobody tunes the piano: its intonation is not judged"), "{}", told("piano"));
+    assert!(told("vibraphone").contains("nobody tunes the vibraphone"));
+    assert!(!told("flute").contains("nobody tunes"));
+    for line in ["drill five-note-row-up-and-down --plain", "trade blues"] {
+        let (code, said) = desk.run(&format!("{line} --instrument marimba --input midi:nobody-has-this"));
+        assert!(code == 3 && said.contains("nobody tunes the marimba"), "{line}: {said}");
+    }
+}
+
+#[test]
+fn one_note_is_no_pattern_and_what_hides_the_others_on_keys_is_said() {
+    // A key is held above a line of three.
+    let desk = Desk::new("midi-under");
+    let under: &[After] = &[
+        (0, &[0x90, 84, 80]),
+        (QUARTER, &[0x90, 60, 80]),
+        (QUARTER, &[0x80, 60, 0]),
+        (0, &[0x90, 62, 80]),
+        (QUARTER, &[0x80, 62, 0]),
+        (0, &[0x90, 64, 80]),
+        (QUARTER, &[0x80, 64, 0]),
+        (0, &[0x80, 84, 0]),
+    ];
+    desk.file("line.mid", &file(under));
+    for way in ["learn line.mid --instrument piano --print", "import line.mid --name under"] {
+        let (code, said) = desk.run(&format!("patterns {way} --key C"));
+        assert!(code == 2 && said.contains("it is one note, and a pattern has two or more"), "{way}: {said}");
+        assert!(said.contains("several keys sound at once") && said.contains("let go of a note"), "{way}: {said}");
     }
 }
 
@@ -211,8 +295,17 @@ fn what_cannot_be_read_says_what_to_do_in_the_words_of_its_trouble() {
     assert!(mend(&pieces).contains("format 0 or 1"));
     assert!(from_midi(&file_of(2, [1, 0xE0], &[note])).is_ok(), "one piece is one");
     assert!(mend(&file_of(0, [0xE7, 0x28], &[note])).contains("ticks to the quarter note"));
-    assert!(mend(&file(&[])).contains("muted") && mend(&file(&[(0, &[0x99, 38, 80])])).contains("channel 10"));
+    assert!(mend(&file(&[])).contains("muted") && mend(&file(&[(0, &[0x99, 38, 80])])).contains("channel = 10"));
+    assert_eq!(from_midi(&file(&[(0, &[0x99, 38, 80])])), Err(Refused::Drums));
     let desk = Desk::new("midi-refused");
+    desk.file("drums.mid", &file(&[(0, &[0x99, 38, 80]), (QUARTER, &[0x89, 38, 0])]));
+    for line in ["notes", "patterns learn --print", "analyse"] {
+        let (code, said) = desk.run(&format!("{line} drums.mid"));
+        assert!(
+            code == 4 && said.contains("only drums sound in it") && said.contains("channel = 10"),
+            "{line}: {said}"
+        );
+    }
     desk.file("pieces.mid", &pieces);
     desk.file("empty.mid", b"");
     for line in ["notes", "grade --pattern broken-triad --key C --instrument piano", "patterns learn --print"] {

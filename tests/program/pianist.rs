@@ -48,6 +48,8 @@ pub struct Troubles {
     pub breaks: bool,
     /// Every note is bent, ten cents down, the third of each answer fifteen up.
     pub bent: bool,
+    /// The cues have holes for a while.
+    pub holes: bool,
     /// The instrument is silent itself, and the program sounds it.
     pub silent: bool,
     /// Every fifth message arrives so much later.
@@ -195,7 +197,8 @@ impl AudioSource for Stand {
     }
     fn wait(&mut self) {}
     fn trouble(&mut self) -> Option<SoundFault> {
-        None
+        let piano = self.0.borrow();
+        (piano.troubles.holes && (6.0..6.5).contains(&piano.now.0)).then_some(SoundFault::Xruns)
     }
     fn had_xrun(&mut self) -> bool {
         false
@@ -227,11 +230,12 @@ impl CueOutput for Stand {
     }
     fn hush(&mut self) {}
     fn play_back(&mut self, _clips: &[Arc<Clip>]) {}
-    fn key_down(&mut self, key: u8, pitch: Hertz, peak: Decibels) {
+    fn key_down(&mut self, key: u8, pitch: Hertz, peak: Decibels, most: Decibels) {
         let mut piano = self.0.borrow_mut();
         assert!((pitch.0 - 440.0 * ((f64::from(key) - 69.0) / 12.0).exp2()).abs() < 1e-6, "{key}: {pitch:?}");
         // The usual caution: well below the cue that the player is used to, and soft in itself.
         assert!(peak <= piano.cue_peak - Decibels(6.0) && peak.0 <= -24.0, "{peak:?} beside {:?}", piano.cue_peak);
+        assert!(most <= piano.cue_peak && most.0 <= -18.0, "all keys together: {most:?} beside {:?}", piano.cue_peak);
         let now = piano.now;
         piano.sounded.push((now, Some(key), Some(peak)));
     }

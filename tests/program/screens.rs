@@ -320,7 +320,13 @@ fn a_phrase_that_is_met_has_its_parts_named_once_it_was_answered_and_never_befor
 fn what_is_wrong_with_a_midi_instrument_is_told_whole_and_an_uneven_cable_above_the_keys() {
     let mut snapshot = shown(Form::FirstNote, |s| s.answers > 0);
     let before = snapshot.face;
-    for fault in [SoundFault::Unplugged, SoundFault::MidiTaken, SoundFault::MidiForbidden, SoundFault::MidiFailed] {
+    for fault in [
+        SoundFault::Unplugged,
+        SoundFault::MidiTaken,
+        SoundFault::MidiForbidden,
+        SoundFault::MidiFailed,
+        SoundFault::CueXruns,
+    ] {
         (snapshot.face, snapshot.trouble) = (Face::Paused { cause: PauseCause::Device, until: None }, Some(fault));
         for (width, height) in [(80, 24), (60, 20)] {
             let (text, _) = drawn(&snapshot, width, height, true);

@@ -8,6 +8,11 @@ use crate::files::KeepSound;
 use crate::music::Level;
 use crate::pattern::Register;
 
+/// What `--input` takes, and what counts of keys that sound together: said where a pianist looks.
+pub(super) const INPUT: &str = "Microphone, or a MIDI instrument as midi:NAME, as `earfirst devices` lists them (a part of the name will do; \
+    midi alone is the first). Of keys that sound together the highest counts; a lower one is a note of the line only where you let the \
+    higher one go within .2 s after it and before it (midi.chord = \"lowest\" in your settings: the other way up)";
+
 /// What is sounded before an answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum CueForm {

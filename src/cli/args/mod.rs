@@ -248,9 +248,8 @@ pub struct DrillTyped {
     /// What and how.
     #[command(flatten)]
     pub practice: Practice,
-    /// Microphone, or a MIDI instrument as midi:NAME, as `earfirst devices` lists them (a part of the name will do; midi alone is the
-    /// first).
-    #[arg(long)]
+    /// Microphone or MIDI instrument.
+    #[arg(long, help = choices::INPUT)]
     pub input: Option<String>,
     /// Output device.
     #[arg(long)]
@@ -280,8 +279,8 @@ pub struct Hear {
     /// Who plays.
     #[command(flatten)]
     pub player: Player,
-    /// Microphone, or a MIDI instrument as midi:NAME.
-    #[arg(long)]
+    /// Microphone or MIDI instrument.
+    #[arg(long, help = choices::INPUT)]
     pub input: Option<String>,
     /// Stop after this many seconds.
     #[arg(long)]
@@ -293,7 +292,7 @@ pub struct Hear {
     #[arg(long, value_name = "NOTE")]
     pub begins_on: Option<String>,
     /// Keep a key or a pedal of the MIDI instrument, pressed once now, for what it shall mean in a drill.
-    #[arg(long, value_enum, value_name = "MEANING", conflicts_with_all = ["file", "json"])]
+    #[arg(long, value_enum, value_name = "MEANING", conflicts_with_all = ["file", "json", "seconds", "begins_on"])]
     pub teach: Option<ToTeach>,
     /// For machines.
     #[arg(long)]

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
 
+use crate::cli::args::choices::INPUT;
 use crate::cli::args::{Player, Third};
 
 /// `patterns`.
@@ -207,8 +208,8 @@ pub struct Learn {
     /// Who plays.
     #[command(flatten)]
     pub player: Player,
-    /// Microphone, or a MIDI instrument as midi:NAME.
-    #[arg(long)]
+    /// Microphone or MIDI instrument.
+    #[arg(long, help = INPUT)]
     pub input: Option<String>,
 }
 

@@ -6,6 +6,7 @@ use clap::Args;
 
 use crate::cli::args::Player;
 use crate::cli::args::charts::{BandParts, KeyMoves};
+use crate::cli::args::choices::INPUT;
 
 /// `trade`.
 #[derive(Debug, Clone, Args)]
@@ -60,8 +61,8 @@ pub struct TradeTyped {
     /// Who plays.
     #[command(flatten)]
     pub player: Player,
-    /// Microphone, or a MIDI instrument as midi:NAME, by its name in `earfirst devices`.
-    #[arg(long)]
+    /// Microphone or MIDI instrument.
+    #[arg(long, help = INPUT)]
     pub input: Option<String>,
     /// Output device.
     #[arg(long)]

@@ -45,7 +45,7 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
             }
         }
         let heard = midi_check::listen(&midi, &who, typed.seconds, typed.json)?;
-        return midi_check::say_came(&heard, &who, typed.json);
+        return midi_check::say_came(&heard, &midi, &who, typed.json);
     }
     if typed.teach.is_some() {
         let mend = "Name one: --input midi; earfirst devices lists them.";

@@ -40,16 +40,16 @@ pub fn run(typed: &Notes) -> Result<(), Failure> {
 }
 
 fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -> Result<(), Failure> {
-    let (frames, notes) = match played(file)? {
+    let (frames, notes) = match played(file, None)? {
         Some(_) if typed.frames => {
             let what = format!("{} is a MIDI file, and frames are looks at a sound", file.display());
             return Err(Failure::usage(what, "Leave --frames away."));
         }
-        Some(notes) => {
+        Some(played) => {
             if typed.a4.is_some() || instrument.is_some() {
                 warn("--a4 and --instrument change nothing: a MIDI file holds keys, and no sound");
             }
-            (Vec::new(), notes)
+            (Vec::new(), played.line)
         }
         None => {
             let recording = read(file)?;

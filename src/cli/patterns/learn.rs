@@ -39,6 +39,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
         }
         None => {
             let mut microphone = Microphone::of(typed.input.as_deref(), &who, &settings)?;
+            microphone.unheeded(typed.player.a4.is_some());
             (LineSource { played: microphone.line()?, ..LineSource::default() }, Some(microphone))
         }
     };

@@ -52,7 +52,7 @@ pub(in crate::tui) fn words_of(snapshot: &Snapshot, cause: PauseCause, until: Op
             )
         }
         PauseCause::Device => {
-            let fault = snapshot.trouble.unwrap_or(SoundFault::LOST);
+            let fault = snapshot.trouble.unwrap_or(SoundFault::lost(snapshot.by_midi));
             (fault.what().to_owned(), format!("{}; nothing is lost, the drill goes on by itself", fault.mend()))
         }
     }
