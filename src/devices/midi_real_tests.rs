@@ -11,6 +11,7 @@ use super::midi_ports::{MidiPort, PortEvent, midi_instruments};
 use super::midi_system::SEQUENCER;
 use super::stream_counters::MonotonicClock;
 use crate::midi::{ChannelMessage, KeyMessage};
+use crate::units::Seconds;
 
 /// How the keyboard of the test is called.
 const KEYS: &str = "keys of a test";
@@ -35,17 +36,19 @@ fn until(port: &mut MidiPort, wished: impl Fn(&PortEvent) -> bool) -> Vec<PortEv
     events
 }
 
-/// Middle C down and up, as the port tells it.
-fn struck(port: &mut MidiPort, keys: &mut MidiOutputConnection) {
-    let said = |what: KeyMessage| move |event: &PortEvent| matches!(event, PortEvent::Said { message: ChannelMessage { channel: 3, what: said }, .. } if *said == what);
+/// Middle C down and up, as the port tells it: how long after it went down that was told.
+fn struck(port: &mut MidiPort, keys: &mut MidiOutputConnection) -> Seconds {
+    let said = |what: KeyMessage| {
+        let told = ChannelMessage { channel: 3, what };
+        move |event: &PortEvent| matches!(event, PortEvent::Said { message, .. } if *message == told)
+    };
     let sent = port.now();
-    keys.send(&[0x92, 60, 80]).expect("a key goes down");
+    assert!(keys.send(&[0x92, 60, 80]).is_ok(), "a key goes down");
     let events = until(port, said(KeyMessage::Down { key: 60, velocity: 80 }));
-    if let Some(PortEvent::Said { arrived, .. }) = events.last() {
-        println!("a key is told {:.2} ms after it went down", (*arrived - sent).ms());
-    }
-    keys.send(&[0x82, 60, 64]).expect("and up");
+    assert!(keys.send(&[0x82, 60, 64]).is_ok(), "and up");
     until(port, said(KeyMessage::Up { key: 60 }));
+    let Some(PortEvent::Said { arrived, .. }) = events.last() else { return Seconds(0.0) };
+    *arrived - sent
 }
 
 #[test]
@@ -57,7 +60,7 @@ fn a_keyboard_at_the_systems_own_sequencer_is_played_pulled_out_and_found_again_
     assert!(midi_instruments().is_ok_and(|names| names.iter().any(|name| name.contains(KEYS))));
     let mut port = MidiPort::open(Some(KEYS), MonotonicClock::begin()).expect("it is there");
     until(&mut port, |event| matches!(event, PortEvent::Opened { .. }));
-    struck(&mut port, &mut keys);
+    println!("a key is told {:.2} ms after it went down", struck(&mut port, &mut keys).ms());
     drop(keys);
     until(&mut port, |event| matches!(event, PortEvent::Closed));
     let mut keys = plugged().expect("it was there a moment ago");
