@@ -18,7 +18,7 @@ const TRIES: usize = 24;
 pub(super) struct Stay {
     /// The beat on which the stay begins, from 0 at the start of the form or of its pick-up.
     pub at: u32,
-    /// How many beats it lasts.
+    /// How many beats the stay lasts.
     pub beats: u32,
     /// The tones of its chord; `None` where no chord is played.
     pub tones: Option<ChordTones>,

@@ -4,7 +4,7 @@ use crate::music::{Degree, Mode, PitchClass, PitchName, Tonality};
 /// A chart: strains of bars with their repeats; the chords in them are kept as places in one key.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ChordChart {
-    /// The tonic of a chart in letters; `None` for one in Roman numerals.
+    /// The tonic, where the chart is in letters or names its key; `None` for Roman numerals without a key.
     pub(super) home: Option<PitchName>,
     /// Quarters in a bar, 2 to 7.
     pub(super) meter: u32,
@@ -63,7 +63,7 @@ impl ChordChart {
     pub const fn meter(&self) -> u32 {
         self.meter
     }
-    /// The tonic of a chart in letters; `None` for one in Roman numerals.
+    /// The tonic, where the chart is in letters or names its key; `None` for Roman numerals without a key.
     #[must_use]
     pub const fn home(&self) -> Option<PitchName> {
         self.home

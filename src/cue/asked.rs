@@ -115,8 +115,8 @@ impl Cue {
             by_ear: false,
         }
     }
-    /// For an answer in tempo, the same cue with rests before its pick-up that fill a whole bar, so that the first full bar of the
-    /// line begins on a first beat of the count. `pickup` is how much of the line stands before its first bar line.
+    /// For an answer in tempo, the same cue with a rest before its pick-up: the two together fill a bar, so that the first full bar of
+    /// the line begins on a first beat of the count. `pickup` is how much of the line stands before its first bar line.
     #[must_use]
     pub fn with_pickup(mut self, pickup: Beats) -> Self {
         let bar = self.meter.bar().0;

@@ -27,7 +27,7 @@ pub struct CuedNote {
     pub pitch: Midi,
 }
 
-/// Where everything of a cue lies, in seconds from the start of its sound.
+/// The times of everything in a cue, in seconds from the start of its sound.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct CueTimes {
     /// The notes, in order of onset.

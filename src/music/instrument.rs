@@ -59,7 +59,7 @@ pub enum Level {
     /// About the first three years.
     #[default]
     Student,
-    /// A player who holds a part in a band or section.
+    /// A solid player in a band or section.
     Working,
     /// A professional's usual compass.
     Professional,

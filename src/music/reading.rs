@@ -76,7 +76,7 @@ pub struct Reading {
 pub struct NamedBy {
     /// How many letters above the tonic's letter the note is written.
     pub letters: i32,
-    /// The root of the chord under it, in fifths above the tonic, below zero for flats; 0 on the tonic and where there is no chord.
+    /// The root of the chord under it, in fifths above the tonic, below zero for flats; 0 for the tonic and where there is no chord.
     pub over: i32,
 }
 

@@ -45,8 +45,8 @@ pub struct SplitLine {
     pub others: Vec<LinePart>,
 }
 
-/// The cost of the cheapest account of the first k notes (or of the notes after them), by k and by how the first k notes end: with a
-/// fragment of the family of that index in [`FAMILIES`], or with a note in no fragment ([`NONE`]).
+/// The costs of the cheapest accounts of the first k notes, or of all notes after them. The first index is k; the second says how the
+/// first k notes end: with a fragment of the family with that index in [`FAMILIES`], or with a note in no fragment ([`NONE`]).
 type Costs = Vec<[f64; 4]>;
 /// The ending of an account whose last note is in no fragment.
 const NONE: usize = 3;
