@@ -1,5 +1,5 @@
-//! What the program said against what was truly played: the simulated player's sound goes through the same echo, ear, drill and
-//! judge as a microphone's, over three hundred answers in twelve keys.
+//! Compares what the program says with what was truly played: the sound of the simulated player goes through the same echo, ear, drill
+//! and judge as the sound of a microphone, over three hundred answers in twelve keys.
 
 use std::collections::BTreeMap;
 
@@ -22,11 +22,11 @@ use crate::rehearsal::settings;
 const RATE: SampleRate = SampleRate::CD;
 const ALL: [ConcertKey; 12] = ConcertKey::FIFTHS;
 
-/// Shares of the answers in a well-known key in which something goes wrong.
+/// The share of the answers in a well-known key, 0 to 1, in which something goes wrong.
 const USUAL: f64 = 0.3;
 const BAD_DAY: f64 = 0.9;
 
-/// One cue: what was asked, what was played, what was said of it and found in it.
+/// One cue: what was asked, what was played, what was said of the answer, and the findings.
 struct Turn {
     truth: Truth,
     verdict: Option<Verdict>,
@@ -97,7 +97,7 @@ impl Count {
     }
 }
 
-/// Before which note the player truly stood still: where the onsets are furthest apart beyond the line at the pace held.
+/// The note before which the player truly stood still: the one that comes latest after the note before, at the pace of the answer.
 fn stood(truth: &Truth, asked: &Expectation) -> Option<usize> {
     let onsets = truth.notes.iter().zip(&asked.line.notes).enumerate();
     let onsets: Vec<(usize, f64)> = onsets
@@ -180,7 +180,8 @@ impl Tally {
         }
     }
 
-    /// Labels agree in .97 and every kind of fault is found and truly there in .9; each was played at least `fewest` times.
+    /// Checks that .97 of the labels agree, that .9 of the faults of every kind are found and .9 of those found were played, and that
+    /// each kind was played at least `fewest` times.
     fn holds(&self, fewest: impl Fn(&str) -> u32) {
         let share = ratio(self.agreed, self.notes);
         println!("labels agree in {share:.4} of {} notes", self.notes);

@@ -1,4 +1,4 @@
-//! `analyse` as it is typed: a score and a chart, JSON, and what is no line.
+//! The command `analyse`: with a score and a chart, with JSON, and with sound that is not one line.
 
 use earfirst::outside::files::write_wav;
 use earfirst::outside::sound::Clip;

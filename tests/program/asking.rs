@@ -1,4 +1,4 @@
-//! Cues to ask in tests, made by hand: no library, no coach.
+//! Cues made by hand for tests, without library and coach.
 
 use earfirst::outside::cue::{Cue, Form, Timing};
 use earfirst::outside::music::{Concert, ConcertKey};

@@ -1,5 +1,5 @@
-//! By ear alone: nothing on a screen tells key or pattern before the answer, soft signs without pitch tell the rest, and held notes
-//! steer. The whole drill is followed by a player who has ears only (`ears_only.rs`).
+//! Sittings by ear: no screen shows key or pattern before the answer, soft signs without pitch tell everything else, and long notes
+//! steer the drill. A player who has only ears (`ears_only.rs`) plays whole sittings.
 
 use std::sync::Arc;
 
@@ -29,7 +29,7 @@ const ALL: [ConcertKey; 12] = ConcertKey::FIFTHS;
 const PATTERN: &str = "major-triad-up";
 const RATE: SampleRate = rooms::RATE;
 const BLOCK: usize = 441;
-/// From "play" to the first sample, as with a device.
+/// The time from the order to play to the first sample, in seconds, as with a device.
 const LEAD: f64 = 0.05;
 
 fn by_ear(form: Form) -> Settings {
@@ -43,7 +43,7 @@ struct Stage {
     player: EarsOnly,
     loudspeaker: Stream,
     microphone: Stream,
-    /// What of the loudspeaker comes back into the microphone.
+    /// The impulse response from the loudspeaker to the microphone; `None` with headphones.
     room: Option<Vec<f32>>,
     hiss: Draw,
     given: usize,
@@ -115,7 +115,7 @@ impl CueOutput for Stage {
     fn play_back(&mut self, _: &[Arc<Clip>]) {}
 }
 
-/// A whole sitting of that player, ended by its own held note: what was recorded, and the player.
+/// A whole sitting of that player, who ends it with a long note: the events of the record, and the player.
 fn sitting(manner: Manner, room: Room) -> (Vec<Event>, EarsOnly) {
     let mut stage = Stage::new(manner, room);
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
@@ -133,7 +133,7 @@ fn sitting(manner: Manner, room: Room) -> (Vec<Event>, EarsOnly) {
     (events, stage.player)
 }
 
-/// What the record says that was told after an answer.
+/// The signs that the player has to hear after an answer with this step of the tempo.
 fn sign_of(step: TempoStep) -> [Heard; 2] {
     match step {
         TempoStep::Up => [Heard::Low, Heard::High],
@@ -196,7 +196,7 @@ fn no_sign_has_a_pitch_that_the_ear_would_take_for_a_note() {
     assert!(heard.is_empty(), "{heard:?}");
 }
 
-/// What stands on the screen and in lines while nothing was answered.
+/// The text of screens and plain lines before the first answer.
 fn shown_before(snapshots: &[(f64, Snapshot)]) -> String {
     let unanswered = |it: &&(f64, Snapshot)| matches!(it.1.face, Face::Listen { .. } | Face::YourTurn { .. });
     snapshots.iter().filter(unanswered).map(|(_, snapshot)| drawn(snapshot, 80, 24, false).0).collect()
@@ -241,7 +241,7 @@ fn what_was_asked_by_ear_stands_in_the_record_and_in_the_review() {
     assert!(room.signs.iter().all(|(_, told)| told == &[SoundSign::Up]), "{:?}", room.signs);
 }
 
-/// A room in which the first answer was given and its verdict told.
+/// A sitting in which the first answer was given and its verdict was told.
 fn after_an_answer() -> Rehearsal {
     let mut room = Rehearsal::new(by_ear(Form::Pattern), faithful(0.02));
     room.run_until(|room| !room.signs.is_empty());

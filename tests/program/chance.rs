@@ -1,4 +1,4 @@
-//! Throws for invented players and invented answers: seeded, so that a test is the same every time.
+//! Random numbers for invented players and answers, with a seed, so that a test is the same every time.
 
 use earfirst::outside::coach::Rng;
 
@@ -8,11 +8,11 @@ impl Chance {
     pub fn new(seed: u64) -> Self {
         Self(Rng::new(seed))
     }
-    /// Evenly spread.
+    /// A number between two bounds, all equally likely.
     pub fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.0.uniform()
     }
-    /// Normal about 0 (Box and Muller 1958).
+    /// A normally distributed number with mean 0 (Box and Muller 1958).
     pub fn normal(&mut self, deviation: f64) -> f64 {
         let (one, two) = (1.0 - self.0.uniform(), self.0.uniform());
         deviation * (-2.0 * one.ln()).sqrt() * (std::f64::consts::TAU * two).cos()
@@ -27,7 +27,7 @@ impl Chance {
     pub fn pick<T: Copy>(&mut self, from: &[T]) -> T {
         from[self.whole(0, from.len() as i32 - 1) as usize]
     }
-    /// Any so many of these, in any order.
+    /// `count` different ones of these, in random order.
     pub fn some<T: Copy>(&mut self, from: &[T], count: usize) -> Vec<T> {
         let mut left = from.to_vec();
         (0..count.min(left.len())).map(|_| left.remove(self.whole(0, left.len() as i32 - 1) as usize)).collect()

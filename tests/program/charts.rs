@@ -1,4 +1,4 @@
-//! Charts as scores: out to MusicXML and back by our own reader, and files of strangers.
+//! Charts as scores: written to MusicXML, read again by the program's reader, and files of strangers.
 
 use std::collections::BTreeSet;
 

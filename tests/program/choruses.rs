@@ -1,7 +1,7 @@
-//! Choruses of the simulated player, in sound, with fragments planted in them: what `analyse` finds of each kind, against what was
-//! planted. The fragments are the library's and common practice; filler between them goes along the scale.
+//! Choruses of the simulated player, in sound, with planted fragments: what `analyse` finds of each kind is compared with what was
+//! planted. The fragments are from the library and from common practice; the filler between them goes along the scale.
 //!
-//! `EARFIRST_LONGER=1` for twenty choruses of each instrument; without it, one. The figures are printed, with `--nocapture`.
+//! `EARFIRST_LONGER=1` plays twenty choruses of each instrument, else one is played. `--nocapture` shows the figures.
 
 use std::ops::Range;
 
@@ -23,7 +23,7 @@ const MAJOR: [i32; 7] = [0, 2, 4, 5, 7, 9, 11];
 const LOW: i32 = 56;
 const HIGH: i32 = 80;
 
-/// What was planted.
+/// A fragment that was planted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Planted {
     Whole,
@@ -54,7 +54,7 @@ impl Chorus {
         36 + self.key + 12 * place.div_euclid(7) + MAJOR[place.rem_euclid(7) as usize]
     }
 
-    /// A few notes along the scale, with a skip now and then, towards the middle of the compass.
+    /// Adds a few notes along the scale, with a skip now and then, towards the middle of the compass.
     fn fill(&mut self) {
         let last = *self.heights.last().unwrap_or(&68);
         let mut place = self.place(last);
@@ -86,7 +86,8 @@ impl Chorus {
     }
 }
 
-/// Two patterns of the library three times each, once with a note changed and once broken off, and a cell of nobody's four times.
+/// A chorus with two patterns of the library, three times each, once with a note changed and once broken off, and with a cell of no
+/// library four times.
 fn chorus(seed: u64) -> Chorus {
     let mut made = Chorus { heights: Vec::new(), planted: Vec::new(), rng: Rng::new(seed), key: (seed % 12) as i32 };
     let fits =
@@ -114,7 +115,7 @@ fn chorus(seed: u64) -> Chorus {
     made
 }
 
-/// No note is repeated: a tongue that is not heard between two equal notes would be the ear's doing and not the matcher's.
+/// Whether a pattern has no repeated note: the ear may hear two equal notes as one, and the search for patterns is tested here.
 fn varied(pattern: &Pattern) -> bool {
     pattern.notes().windows(2).all(|pair| pair[0].degree.half_steps != pair[1].degree.half_steps)
 }
@@ -143,7 +144,7 @@ fn heard(heights: &[i32], timbre: Timbre, seed: u64) -> (FreeLine, Tempo) {
     unreachable!()
 }
 
-/// (right, found, planted).
+/// Numbers of fragments: right, found, and planted.
 #[derive(Default, Clone, Copy)]
 struct Counted(usize, usize, usize);
 
@@ -154,7 +155,7 @@ impl Counted {
     }
 }
 
-/// The true note that sounds when a heard one does.
+/// The index of the note that was truly played when the heard note sounds.
 fn true_note(line: &FreeLine, pace: Tempo, place: usize, count: usize) -> usize {
     let first = line.notes.first().map_or(0.0, |note| note.onset.0);
     let eighth = pace.beat().0 / 2.0;

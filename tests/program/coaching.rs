@@ -1,4 +1,4 @@
-//! The coach from outside: what it asks, why, and what it remembers.
+//! The coach: what it asks, why, and what it remembers.
 
 mod five_learners;
 mod forecast;

@@ -1,4 +1,4 @@
-//! The sound of a cue, measured: pitch, order, time, level, and no clicks.
+//! The sound of a cue is measured: pitch, order, time, level, and that no edge clicks.
 
 use std::f64::consts::TAU;
 
@@ -13,7 +13,7 @@ use crate::asking::cue;
 
 const RATES: [SampleRate; 2] = [SampleRate::CD, SampleRate::DEVICE];
 
-/// Frequency from the turn of phase between two Hann-windowed looks at a tone: no autocorrelation, no oscillator of ours.
+/// The frequency of a tone from its phase in two Hann windows, measured without the program's ear and synthesis.
 fn by_phase(samples: &[f32], rate: SampleRate, near: Hertz) -> f64 {
     let half = samples.len() / 2;
     let look = |from: usize| {

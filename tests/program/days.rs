@@ -1,4 +1,4 @@
-//! The plan of a day: said in five lines, and kept to.
+//! The plan of a day: it is said in five lines, and the sitting keeps to it.
 
 use earfirst::outside::files::read_sessions;
 use earfirst::outside::session::Session;

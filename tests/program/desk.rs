@@ -1,27 +1,27 @@
-//! A folder in which commands are run as a player types them.
+//! A folder in which tests run commands as a player types them.
 
 use std::path::PathBuf;
 use std::process::Command;
 
 use earfirst::outside::pattern::{self, Pattern};
 
-/// A folder of its own, gone afterwards.
+/// A folder for one test, which is removed afterwards.
 pub struct Desk(pub PathBuf);
 
 impl Desk {
-    /// An empty one.
+    /// An empty desk.
     pub fn new(name: &str) -> Self {
         let folder = std::env::temp_dir().join(format!("earfirst-learning-{}-{name}", std::process::id()));
         let _ = std::fs::remove_dir_all(&folder);
         std::fs::create_dir_all(&folder).unwrap();
         Self(folder)
     }
-    /// A file on it; its name.
+    /// Writes a file on the desk, and hands back its name.
     pub fn file(&self, name: &str, bytes: &[u8]) -> String {
         std::fs::write(self.0.join(name), bytes).unwrap();
         name.to_owned()
     }
-    /// Exit code and everything that was said.
+    /// Runs a command; hands back its exit code and all that it printed.
     pub fn run(&self, line: &str) -> (i32, String) {
         let told = Command::new(env!("CARGO_BIN_EXE_earfirst"))
             .args(line.split(' '))
@@ -32,13 +32,13 @@ impl Desk {
         let said = [told.stdout, told.stderr].map(|bytes| String::from_utf8(bytes).unwrap()).concat();
         (told.status.code().unwrap_or(-1), said)
     }
-    /// What was said by a command that succeeds.
+    /// Runs a command that has to succeed; hands back all that it printed.
     pub fn done(&self, line: &str) -> String {
         let (code, said) = self.run(line);
         assert_eq!(code, 0, "{line}\n{said}");
         said
     }
-    /// The patterns of a file on it, all of them right.
+    /// The patterns of a file on the desk, which may have no trouble.
     pub fn kept(&self, file: &str) -> Vec<Pattern> {
         let text = std::fs::read_to_string(self.0.join(file)).unwrap();
         let (patterns, troubles) = pattern::read(&text, file);

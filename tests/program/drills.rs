@@ -1,4 +1,4 @@
-//! The drill as the player lives it, in simulated time: every rule of the house is a test here.
+//! The drill in simulated time, as a player meets it: every rule of the drill is a test here.
 
 use std::collections::BTreeSet;
 
@@ -20,7 +20,7 @@ fn judged(room: &Rehearsal) -> usize {
     room.events.iter().filter(|event| matches!(event, Event::Judged(_))).count()
 }
 
-/// Plays what was asked, but every note a half step up where `not_yet` holds of the cue.
+/// A player who plays what was asked, but every note a half step high where `not_yet` is true of the cue.
 fn faithful_except(not_yet: impl Fn(&Cue) -> bool + 'static) -> Player {
     let mut whole = faithful(0.5);
     Box::new(move |cue, end, beat| {

@@ -1,6 +1,6 @@
-//! A player who has ears and an instrument, and nothing else: it hears what leaves the loudspeaker, finds in it by the map of sounds
-//! when a cue comes and when its answer is due, and plays back what it heard. It is told no key, no pattern and no beat, and sees no
-//! screen. Ratios of differences by kind of noise: from the spectra of white noise and of sums of sines (common practice).
+//! A player who has only ears and an instrument. It hears the loudspeaker, knows by the signs when a cue comes and when its answer is
+//! due, and plays back what it heard. It is told no key, no pattern and no beat, and sees no screen. It tells kinds of strokes apart by
+//! the ratio of their second and third differences, which follows from the spectra of white noise and of sums of sines (common practice).
 
 use std::collections::VecDeque;
 
@@ -9,14 +9,14 @@ use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds};
 
 use crate::rooms::{Draw, note};
 
-/// Samples of one look: five milliseconds.
+/// The number of samples in one look, which lasts five milliseconds.
 const LOOK: usize = 220;
-/// A stroke ends after so much quiet, in looks.
+/// After how many quiet looks a stroke is over.
 const QUIET: u32 = 5;
-/// Mean square of the second difference from which something is struck.
+/// The least mean square of the second difference that counts as a stroke.
 const STRUCK: f64 = 2e-7;
 
-/// What it takes a stroke for.
+/// The kind of stroke that the player hears.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Heard {
     Click,
@@ -41,7 +41,8 @@ struct StrokeEar {
     look: Vec<f64>,
     past: [f64; 3],
     looks: u32,
-    /// First look, last loud look, the power of each, and the sums of squares of second and third differences.
+    /// The stroke that is not over yet: its first look, its last loud look, the power of each look, and the sums of the squares of
+    /// second and third differences.
     open: Option<(u32, u32, Vec<f64>, [f64; 2])>,
     strokes: Vec<Stroke>,
 }
@@ -95,26 +96,26 @@ impl StrokeEar {
     }
 }
 
-/// What the player is up to.
+/// What the player is doing.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Mind {
     Waits,
-    /// It heard the cue, and answers from this instant on.
+    /// The player heard the cue, and answers from this instant on.
     Answers(f64),
-    /// It holds a note and listens for so many long brushes since then.
+    /// The player sounds a long note since this instant, and listens for this many long strokes of the brush.
     Holds(f64, usize),
-    /// It sits still until then.
+    /// The player does nothing until this instant.
     Still(f64),
 }
 
-/// What the player does beside answering.
+/// What the player does besides answering.
 #[derive(Debug, Clone, Copy)]
 pub struct Manner {
-    /// Answers after which it ends the sitting by a held note.
+    /// After how many answers the player ends the sitting with a long note.
     pub answers: usize,
-    /// After so many it pauses by a held note, and goes on by another.
+    /// After how many answers the player pauses the drill with a long note; another one lets it go on.
     pub pauses_after: usize,
-    /// Every so manyth answer comes late.
+    /// Every how manyth answer comes late.
     pub late_each: usize,
 }
 
@@ -128,14 +129,14 @@ pub struct EarsOnly {
     mind: Mind,
     draw: Draw,
     manner: Manner,
-    /// Strokes that were thought about.
+    /// How many strokes the player has acted on.
     thought: usize,
-    /// What was heard after each answer.
+    /// The strokes that were heard after each answer.
     pub told: Vec<Vec<Heard>>,
-    /// First pitch of each answer.
+    /// The first pitch of each answer, as a MIDI note number.
     pub firsts: Vec<i32>,
     paused: bool,
-    /// What it said of itself, for whoever looks why it failed.
+    /// What the player did, in words, to be read where a test fails.
     pub diary: Vec<String>,
 }
 
@@ -147,7 +148,7 @@ impl EarsOnly {
         Self { rate, ear, strokes, tones, mind, draw, manner, thought, told, firsts, paused, diary }
     }
 
-    /// Hears a block of the loudspeaker that ends at `now`; gives what it begins to play, each with its instant.
+    /// Hears a block of the loudspeaker that ends at `now`; hands back the sounds that the player begins, each with its instant.
     pub fn hear(&mut self, samples: &[f32], now: f64) -> Vec<(f64, Vec<f32>)> {
         self.strokes.hear(self.rate, samples);
         let tones = &mut self.tones;
@@ -173,7 +174,7 @@ impl EarsOnly {
         self.strokes.strokes.iter().filter(|it| it.at >= at && it.kind == kind).map(|it| it.at).collect()
     }
 
-    /// Waits for two taps: the answer is due an eighth after the second. What is struck before them tells of the last answer.
+    /// Waits for two taps, after which the answer is due an eighth after the second. Strokes before the taps tell of the last answer.
     fn listens(&mut self, now: f64) -> Vec<(f64, Vec<f32>)> {
         while let Some(stroke) = self.strokes.strokes.get(self.thought).copied() {
             self.thought += 1;
@@ -237,7 +238,8 @@ impl EarsOnly {
         vec![(now, note(57.0, 1.4, 1.0, &mut self.draw))]
     }
 
-    /// Plays back what it heard between the count and the taps, each note as far after the answer's beat as it stood after the cue's.
+    /// Plays back the notes heard between the count-in and the taps, each as long after the first beat of the answer as it was after
+    /// the first beat of the cue.
     fn answers(&mut self, zero: f64) -> Vec<(f64, Vec<f32>)> {
         self.mind = Mind::Waits;
         let Some(listen) = self.strokes.strokes.iter().rev().find(|it| it.kind == Heard::RisingBrush) else {
@@ -270,7 +272,7 @@ pub struct Stream {
 }
 
 impl Stream {
-    /// From so many samples after the next one on.
+    /// Adds samples to the stream, beginning `after` samples after the next one.
     pub fn lay(&mut self, after: usize, samples: &[f32]) {
         if self.coming.len() < after + samples.len() {
             self.coming.resize(after + samples.len(), 0.0);
@@ -289,7 +291,7 @@ impl Stream {
     }
 }
 
-/// An instant on the count of samples.
+/// How many samples lie between the `given` ones and an instant.
 pub fn samples_until(at: f64, given: usize, rate: SampleRate) -> usize {
     rate.samples(Seconds(at)).saturating_sub(given)
 }

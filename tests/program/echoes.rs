@@ -1,4 +1,5 @@
-//! Our own cue in the microphone, through the listener: silent, early and prompt players before a loudspeaker, and headphones.
+//! The program's own cue in the microphone, and what the listener makes of it: silent, early and prompt players with a loudspeaker, and
+//! headphones.
 
 use earfirst::outside::coach::{LearnerModel, Rng};
 use earfirst::outside::cue::{Form, sound};
@@ -16,7 +17,7 @@ use crate::rooms::{self, Manner, Plan, Room};
 
 const RATE: SampleRate = rooms::RATE;
 
-/// Sittings of a kind: 300 cues where there is time.
+/// The sittings of each kind; with `EARFIRST_LONGER` they have 300 cues together.
 fn sittings() -> std::ops::Range<usize> {
     0..if std::env::var_os("EARFIRST_LONGER").is_some() { 25 } else { 5 }
 }
@@ -27,7 +28,7 @@ fn counted(name: &str, manner: Manner, own: bool) -> Count {
     count
 }
 
-/// At least so many of a hundred.
+/// Whether `part` is at least `hundredths` per cent of `of`.
 fn most(part: usize, of: usize, hundredths: usize) -> bool {
     part * 100 >= of * hundredths
 }

@@ -1,4 +1,5 @@
-//! A sitting whose own place does not take it is kept in another, whatever is pressed; and on a full disk the record comes first.
+//! A sitting that cannot be kept in its own place is kept in another, whatever key is pressed; on a full disk the record comes before
+//! the sound.
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
@@ -11,7 +12,7 @@ use crate::stage::Stage;
 
 const DEMO: [&str; 7] = ["demo", "--fast", "--plain", "--seed", "7", "--answers", "3"];
 
-/// A home with room, and a data folder in which a file stands where the sittings should lie.
+/// A home folder with room, and a data folder that has a file where the folder of sittings should be.
 fn refusing(name: &str) -> (Fresh, PathBuf, PathBuf) {
     let fresh = Fresh::new(name);
     let (home, data) = (fresh.0.join("home"), fresh.0.join("data"));
@@ -77,7 +78,7 @@ fn a_sitting_is_given_up_only_in_so_many_words() {
     assert_eq!(kept(&home).len(), 0);
 }
 
-/// A disk of its own, of so many bytes, where one can be had; taken away when dropped.
+/// A small disk for one test, where the system can make one; it is removed when this is dropped.
 struct Small(PathBuf);
 
 impl Small {
