@@ -2,6 +2,7 @@
 
 use cpal::traits::{DeviceTrait, HostTrait};
 
+use crate::room::DeviceEntry;
 use crate::units::SampleRate;
 
 /// The parts before a colon of names that ALSA lists as if they were devices, of converters, mixers and dummies (ALSA's plugin
@@ -40,25 +41,6 @@ const RADIO: [&str; 9] =
 /// A microphone at this rate or below is that of a telephone profile, so of a wireless headset.
 const TELEPHONE_HZ: u32 = 24_000;
 
-/// One device as it is listed.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct DeviceEntry {
-    /// Identifier, to be kept in settings or given on the command line.
-    pub id: String,
-    /// Name for people.
-    pub name: String,
-    /// Whether the device may have an input.
-    pub input: bool,
-    /// Whether the device may have an output.
-    pub output: bool,
-    /// Whether the system would use it to listen by default.
-    pub default_input: bool,
-    /// Whether the system would use it to sound by default.
-    pub default_output: bool,
-    /// Whether the device looks wireless.
-    pub wireless: bool,
-}
-
 /// Lists the devices of this machine, those that the system would use first, and opens none of them.
 #[must_use]
 pub fn list() -> Vec<DeviceEntry> {
@@ -77,8 +59,7 @@ pub fn list() -> Vec<DeviceEntry> {
                 default_output: output.as_ref() == Some(&id),
                 input: text.supports_input(),
                 output: text.supports_output(),
-                wireless: text.interface_type() == cpal::InterfaceType::Bluetooth
-                    || wireless(&format!("{id} {}", text.name()), None),
+                midi: false,
                 name: text.name().to_owned(),
                 id,
             })

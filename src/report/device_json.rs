@@ -1,29 +1,11 @@
 use serde_json::{Value, json};
 
+use crate::room::DeviceEntry;
 use crate::units::Seconds;
-
-/// A sound device or a MIDI instrument in the list of devices.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct DeviceRow {
-    /// What `--input` and `--output` call it.
-    pub id: String,
-    /// The name of the device for people.
-    pub name: String,
-    /// Whether the device is an input.
-    pub input: bool,
-    /// Whether the device is an output.
-    pub output: bool,
-    /// Whether this input is used where none is named.
-    pub default_input: bool,
-    /// Whether this output is used where none is named.
-    pub default_output: bool,
-    /// Whether the device is a MIDI instrument: it says notes over a cable and gives no sound.
-    pub midi: bool,
-}
 
 /// The list of devices as JSON.
 #[must_use]
-pub fn devices_json(rows: &[DeviceRow]) -> Value {
+pub fn devices_json(rows: &[DeviceEntry]) -> Value {
     let rows = rows.iter().map(|row| {
         json!({
             "id": row.id, "name": row.name, "input": row.input, "output": row.output,

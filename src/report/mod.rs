@@ -100,7 +100,7 @@ pub use by_warning::WarningRow;
 pub use class::{ClassSitting, class, class_json, class_pages, class_sitting, class_to_html, class_to_text};
 pub use comments::{CommentRow, comments_to_text};
 pub use date::{date, day_of};
-pub use device_json::{DelayRow, DeviceRow, delay_json, devices_json};
+pub use device_json::{DelayRow, delay_json, devices_json};
 pub use figures::{AnswerFigures, SittingFigures, figures};
 pub use free_json::free_json;
 pub use held_tone::{Bend, HeldTone, HeldToneTracker};

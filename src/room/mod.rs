@@ -9,8 +9,8 @@
 //! predicts the echo, adapts to what came, and estimates how much of the echo is still in the residual. A note is the player's
 //! ([`Owner`]) where the residual in its partials is clearly more than that estimate.
 //!
-//! What devices and cables do instead of giving sound or notes is data here too ([`SoundFault`], [`DeviceError`]): found in `devices`,
-//! said in `words`.
+//! What there is ([`DeviceEntry`]) and what devices and cables do instead of giving sound or notes ([`SoundFault`], [`DeviceError`]) is
+//! data here too: found in `devices`, said in `words`.
 //!
 //! # To change it
 //! What spoils the sound is an `InputIssue` in `input_issue.rs`, found in `sound_check.rs`, with its sentence in
@@ -18,6 +18,7 @@
 //! `cargo test room::`, `cargo test echoes`.
 
 mod canceller;
+mod device_entry;
 mod device_error;
 mod echo;
 mod echo_evidence;
@@ -32,6 +33,7 @@ mod sound_check;
 mod sound_fault;
 
 pub use canceller::Canceller;
+pub use device_entry::DeviceEntry;
 pub use device_error::{CalibrationError, DelayError, DeviceError, MidiError, Side};
 pub use echo::{Echo, Owner};
 pub use echo_path::{EchoPath, Presence};

@@ -1,9 +1,9 @@
 //! The list of inputs, outputs and MIDI instruments.
 
-use crate::devices::{DeviceEntry, meant_instrument};
+use crate::devices::meant_instrument;
 use crate::files::UserSettings;
-use crate::report::{DeviceRow, devices_json};
-use crate::room::MidiError;
+use crate::report::devices_json;
+use crate::room::{DeviceEntry, MidiError};
 use crate::talk::chosen_devices;
 use crate::talk::failure::Failure;
 use crate::talk::output::{say, warn};
@@ -18,7 +18,7 @@ pub fn tell(
     let names = instruments.as_deref().unwrap_or_default();
     let kept = chosen_devices::midi(None, stored);
     let used = meant_instrument(names, kept.as_ref().and_then(|kept| kept.name.as_deref())).ok();
-    let midi = names.iter().map(|name| DeviceRow {
+    let midi = names.iter().map(|name| DeviceEntry {
         id: chosen_devices::as_midi_input(name),
         name: name.clone(),
         input: true,
@@ -28,7 +28,7 @@ pub fn tell(
         midi: true,
     });
     if json {
-        let rows: Vec<DeviceRow> = listed.iter().map(row_of).chain(midi).collect();
+        let rows: Vec<DeviceEntry> = listed.iter().cloned().chain(midi).collect();
         missing(instruments).into_iter().for_each(warn);
         return say(devices_json(&rows));
     }
@@ -41,18 +41,6 @@ pub fn tell(
     listed.iter().map(row).try_for_each(say)?;
     midi_rows(names, used, kept.is_some()).into_iter().try_for_each(say)?;
     missing(instruments).map_or(Ok(()), |missing| say(format!("\n{missing}.")))
-}
-
-fn row_of(device: &DeviceEntry) -> DeviceRow {
-    DeviceRow {
-        id: device.id.clone(),
-        name: device.name.clone(),
-        input: device.input,
-        output: device.output,
-        default_input: device.default_input,
-        default_output: device.default_output,
-        midi: false,
-    }
 }
 
 /// The MIDI instruments, with a mark beside the one that is meant.
