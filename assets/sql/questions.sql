@@ -154,14 +154,16 @@ having count(*) >= 4 and 2 * count(*) filter (where l.whole) < count(*) and max(
 order by l.player, l.instrument, l.simulated, l.pattern, l.concert_key;
 
 -- question: hard_patterns
--- Patterns over all players. Each player's own figure comes first and their middle after it, so that who plays much counts once.
+-- Patterns over all players. Each player's own figure comes first and their middle after it, so that who plays much counts once. A figure
+-- that fewer than five of the players have is left out.
 with own as (
   select simulated, pattern, player, count(*) as answers,
     cast(count(*) filter (where try_of_day = 1 and whole) as double) / nullif(count(*) filter (where try_of_day = 1), 0) as first_try_share,
     median(reflex_s) filter (where reflex_counts) as reflex_s, median(held_tempo / asked_tempo) filter (where passed) as held_of_asked
   from tried where scored group by simulated, pattern, player)
 select simulated, pattern, count(*) as players, cast(sum(answers) as bigint) as answers, median(first_try_share) as first_try_share,
-  median(reflex_s) as reflex_s, median(held_of_asked) as held_of_asked
+  case when count(reflex_s) >= 5 then median(reflex_s) end as reflex_s,
+  case when count(held_of_asked) >= 5 then median(held_of_asked) end as held_of_asked
 from own group by simulated, pattern having count(*) >= 5
 order by simulated, pattern;
 
