@@ -102,7 +102,7 @@ pub mod room {
 pub mod session {
     pub use crate::session::{
         AnswerRecord, Began, Comment, Ended, Event, Judgement, LessonMark, NamedPlayer, Pause, PauseCause, PlayerId,
-        Session, Trial, outcome, read, replay, write_line,
+        Session, TradeMark, Trial, outcome, read, replay, write_line,
     };
 }
 /// Of the room `simulated`.

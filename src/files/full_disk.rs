@@ -92,6 +92,7 @@ fn began() -> Began {
         level: crate::music::Level::Student,
         ear: 2,
         lesson: None,
+        trade: None,
         keeps_sound: true,
     }
 }

@@ -319,7 +319,7 @@ impl SessionFolder {
         self.settle();
         self.reserve.release();
         let session = self.session();
-        let asked = session.as_ref().filter(|session| !session.trials.is_empty());
+        let asked = session.as_ref().filter(|session| !session.is_empty());
         let finished = match asked {
             None => None,
             Some(session) => {

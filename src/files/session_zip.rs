@@ -232,7 +232,7 @@ pub fn finish_unfinished(folder: &Path, review: &dyn Fn(&Session) -> String) -> 
         return Err(FileError::unreadable(DOING, folder, "its record has no header", mend));
     };
     let name = folder.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-    let finished = if session.trials.is_empty() {
+    let finished = if session.is_empty() {
         None
     } else if let Some(path) = finished_before(folder, &record) {
         Some(path)

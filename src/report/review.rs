@@ -11,6 +11,7 @@ use crate::report::kept::{HeldOutKeySummary, KeptAfter, held_out, kept};
 use crate::report::rounds::rounds;
 use crate::report::steadiness::{Steadiness, steadiness};
 use crate::report::takes::{RetentionCheck, Take, back, best, worst};
+use crate::report::traded::{TradedPhrases, traded};
 use crate::report::trend::Drift;
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
 use crate::report::weeks::{WeekRow, last_two};
@@ -133,6 +134,8 @@ pub struct SittingRow {
     pub drift: Option<Drift>,
     /// The lesson that was practised, if any.
     pub lesson: Option<LessonMark>,
+    /// Where it was no drill: what was traded.
+    pub traded: Option<TradedPhrases>,
 }
 
 /// Reviews sittings. The sittings of one player on one instrument are taken together, those of the simulated player apart.
@@ -252,6 +255,7 @@ fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged:
         offset,
         drift,
         lesson: session.began.lesson.clone(),
+        traded: traded(session),
         out_of_range: session
             .began
             .out_of_range

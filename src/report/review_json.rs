@@ -92,6 +92,10 @@ fn sitting(row: &SittingRow) -> Value {
         "offset_cents": row.offset.map(|cents| cents.0), "drift_cents": row.drift.map(|drift| drift.by.0),
         "unfit": row.out_of_range.iter().map(out_of_range).collect::<Vec<_>>(),
         "lesson": row.lesson.as_ref().map(|it| json!({ "name": it.name, "sha256": it.sha256, "trial": it.trial })),
+        "trade": row.traded.as_ref().map(|it| json!({
+            "chart": it.mark.chart, "quarter_per_minute": it.mark.tempo.0, "phrases": it.phrases, "answered": it.answered,
+            "whole": it.whole,
+        })),
     })
 }
 

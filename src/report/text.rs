@@ -14,6 +14,7 @@ use crate::report::review::{InstrumentReview, Review, SittingRow};
 use crate::report::run_text::{drift_words, work_on};
 use crate::report::steadiness_text::steadiness_table;
 use crate::report::takes::{RetentionCheck, Take};
+use crate::report::traded::TradedPhrases;
 use crate::report::tuning::{PitchRow, hint};
 use crate::report::warning_text::warning_table;
 use crate::report::weeks;
@@ -116,6 +117,23 @@ fn heading(out: &mut String, title: &str, called: &str, first: &[String], page: 
     }
 }
 
+/// Rests, and the cues of a drill or the phrases of a trade.
+fn rests_and_cues(sitting: &SittingRow) -> String {
+    let rests = numbered(sitting.rests as usize, "rest");
+    let rests = match sitting.rests {
+        0 => "no rest".to_owned(),
+        1 => format!("{rests} of {}", long(sitting.resting)),
+        _ => format!("{rests}, {} in all", long(sitting.resting)),
+    };
+    let traded = |it: &TradedPhrases| {
+        let asked = numbered(it.phrases as usize, "phrase");
+        (format!("traded over {} at quarter = {:.0}; {asked}", it.mark.chart, it.mark.tempo.0), it.answered, it.whole)
+    };
+    let drilled = || (numbered(sitting.cues as usize, "cue"), sitting.answered, sitting.whole);
+    let (asked, answered, whole) = sitting.traded.as_ref().map_or_else(drilled, traded);
+    format!(", {rests}; {asked}, {answered} answered, {whole} all right")
+}
+
 fn sitting_words(sitting: &SittingRow) -> String {
     let started = sitting.started.get(..16).unwrap_or(&sitting.started).replace('T', " ");
     let mut words = format!("{started}  {}, sounding {}", long(sitting.lasted), long(sitting.sounding));
@@ -123,14 +141,7 @@ fn sitting_words(sitting: &SittingRow) -> String {
         let kind = if lesson.trial { "trial" } else { "lesson" };
         let _ = write!(words, ", {kind} \"{}\"", lesson.name);
     }
-    let rests = numbered(sitting.rests as usize, "rest");
-    let _ = match sitting.rests {
-        0 => write!(words, ", no rest"),
-        1 => write!(words, ", {rests} of {}", long(sitting.resting)),
-        _ => write!(words, ", {rests}, {} in all", long(sitting.resting)),
-    };
-    let cues = numbered(sitting.cues as usize, "cue");
-    let _ = write!(words, "; {cues}, {} answered, {} all right", sitting.answered, sitting.whole);
+    words += &rests_and_cues(sitting);
     if sitting.contested > 0 {
         let _ = write!(words, ", {} misheard by your word and not counted", sitting.contested);
     }

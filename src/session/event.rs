@@ -4,7 +4,7 @@ use crate::music::{ConcertKey, Level, Reading};
 use crate::notes::HeardNote;
 use crate::pattern::PatternId;
 use crate::session::NamedPlayer;
-use crate::units::{Hertz, SampleRate, Seconds};
+use crate::units::{Hertz, SampleRate, Seconds, Tempo};
 use crate::verdict::{TempoStep, TimeOrigin, Verdict};
 
 /// One event of the record, in the order in which it happened. `at` is always seconds since the first sample of the sitting.
@@ -106,6 +106,21 @@ pub struct Began {
     pub ear: u32,
     /// The lesson that was practised, where one was.
     pub lesson: Option<LessonMark>,
+    /// The sitting is no drill: phrases were traded over this chart.
+    pub trade: Option<TradeMark>,
+}
+
+/// A chart that was traded over, as a record names it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TradeMark {
+    /// The form by its id, or the chords as they were typed.
+    pub chart: String,
+    /// Quarter notes a minute.
+    pub tempo: Tempo,
+    /// Number of bars that were sounded, and then answered.
+    pub bars: u32,
+    /// How often the form was to be gone through.
+    pub choruses: u32,
 }
 
 /// A lesson as a record names it.
@@ -121,6 +136,8 @@ pub struct LessonMark {
     pub by: Option<String>,
     /// Whether the sitting is a trial of the lesson: every pattern once in every key, without help.
     pub trial: bool,
+    /// The charts to trade over, as the lesson writes them; none in records from before trades were recorded.
+    pub charts: Vec<String>,
 }
 
 /// What was heard for one cue.

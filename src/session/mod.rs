@@ -15,6 +15,9 @@
 //! and `by_ear`; the notes of a cue got `over_fifths`; the reason `opening` got `held_out_until_day`. All of these are optional.
 //! Format 2 added `step` in a judgement, the event `contested` and the reason `apart`. A judgement without a step is replayed by
 //! the rule of format 1 (`coach::Rule::UpDown`).
+//! Format 3 is a trade: its header has `trade`, its cues are phrases over the chart, each with its answer and verdict. No drill's
+//! figure counts them ([`Session::traded`]), and nobody learns from them. A drill is still written as format 2; the lesson in a
+//! header got `charts`, optional.
 //!
 //! **A new kind of event** on which any figure rests needs a new `FORMAT` (`read.rs`). One on which none rests (`commented`) says
 //! `"aside":true`, and a program that does not know it passes over it without a word; programs older than that rule report that
@@ -36,7 +39,7 @@ mod replay;
 mod view;
 mod wire;
 
-pub use event::{AnswerRecord, Began, Comment, Ended, Event, Judgement, LessonMark, PauseCause};
+pub use event::{AnswerRecord, Began, Comment, Ended, Event, Judgement, LessonMark, PauseCause, TradeMark};
 pub use player::{NamedPlayer, PlayerId};
 pub use read::{Damage, FORMAT, read};
 pub use replay::{outcome, replay, replay_into};

@@ -1,8 +1,10 @@
 use crate::session::Event;
 use crate::session::wire;
 
-/// The format that this program writes. It reads this one and all older ones.
-pub const FORMAT: u32 = 2;
+/// The newest format that this program writes, that of a trade. It reads this one and all older ones.
+pub const FORMAT: u32 = 3;
+/// The format of a drill: what came after it concerns trades alone.
+pub(super) const DRILLS: u32 = 2;
 
 /// Most bytes of one line; a longer line is refused.
 const LINE_LIMIT: usize = 4 << 20;

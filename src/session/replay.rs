@@ -58,6 +58,10 @@ pub fn replay(events: &[Event]) -> LearnerModel {
 /// the content of its latest. What the player contested was never learnt.
 pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
     let Some((Event::Began(began), rest)) = events.split_first() else { return };
+    // Phrases teach nothing of the keys of a pattern.
+    if began.trade.is_some() {
+        return;
+    }
     let plan = plan(began);
     let latest: BTreeMap<u32, &Judgement> = rest
         .iter()
@@ -145,6 +149,7 @@ mod tests {
             level: crate::music::Level::Student,
             ear: 2,
             lesson: None,
+            trade: None,
         }
     }
 

@@ -10,8 +10,10 @@ use crate::verdict::{Expectation, Usual};
 pub struct Session {
     /// The first line of the record.
     pub began: Began,
-    /// The cues in the order in which they sounded.
+    /// The cues of a drill in the order in which they sounded.
     pub trials: Vec<Trial>,
+    /// The phrases of a trade. They are no cues that a coach chose, so they stand apart.
+    pub traded: Vec<Trial>,
     /// The pauses in order.
     pub pauses: Vec<Pause>,
     /// How the sitting ended; `None` when the program was killed or the sitting goes on.
@@ -65,8 +67,15 @@ impl Session {
         let Some(Event::Began(began)) = events.next() else {
             return None;
         };
-        let (trials, pauses, comments) = (Vec::new(), Vec::new(), Vec::new());
-        let mut session = Self { began, trials, pauses, ended: None, until: Seconds(0.0), comments };
+        let mut session = Self {
+            began,
+            trials: Vec::new(),
+            traded: Vec::new(),
+            pauses: Vec::new(),
+            ended: None,
+            until: Seconds(0.0),
+            comments: Vec::new(),
+        };
         events.for_each(|event| session.take(event));
         Some(session)
     }
@@ -76,7 +85,7 @@ impl Session {
         match event {
             Event::Began(_) => {}
             Event::Cued { at, cue, reason } => {
-                self.trials.push(Trial { at, cue, reason, answer: None, judgement: None, contested: false });
+                self.asked().push(Trial { at, cue, reason, answer: None, judgement: None, contested: false });
             }
             Event::Answered(answer) => {
                 if let Some(trial) = self.trial(answer.cue) {
@@ -107,7 +116,17 @@ impl Session {
     /// The latest trial with this number of a cue. The search goes from the end over at most 1000 trials, since an answer follows
     /// its cue closely.
     fn trial(&mut self, number: u32) -> Option<&mut Trial> {
-        self.trials.iter_mut().rev().take(1000).find(|trial| trial.cue.number == number)
+        self.asked().iter_mut().rev().take(1000).find(|trial| trial.cue.number == number)
+    }
+
+    const fn asked(&mut self) -> &mut Vec<Trial> {
+        if self.began.trade.is_some() { &mut self.traded } else { &mut self.trials }
+    }
+
+    /// Nothing was asked.
+    #[must_use]
+    pub const fn is_empty(&self) -> bool {
+        self.trials.is_empty() && self.traded.is_empty()
     }
 
     /// Length of the player's own sound: as counted at the end, otherwise the sum of the lengths of all heard notes.
@@ -116,7 +135,12 @@ impl Session {
         if let Some(ended) = &self.ended {
             return ended.sounding;
         }
-        let heard = self.trials.iter().filter_map(|trial| trial.answer.as_ref()).flat_map(|answer| &answer.heard);
+        let heard = self
+            .trials
+            .iter()
+            .chain(&self.traded)
+            .filter_map(|trial| trial.answer.as_ref())
+            .flat_map(|answer| &answer.heard);
         heard.fold(Seconds(0.0), |sum, note| sum + note.length().max(Seconds(0.0)))
     }
 }

@@ -18,6 +18,7 @@ use crate::talk::library::library;
 use crate::talk::output::{say, warn};
 use crate::talk::planned_trade::{TradeAsked, TradeStage};
 use crate::talk::player::Who;
+use crate::talk::trade_record::TradePlayer;
 use crate::talk::{chosen_devices, held_out, named_charts, sitting, sitting_screen};
 use crate::units::{SampleRate, Seconds};
 use crate::words;
@@ -169,19 +170,23 @@ impl PlannedDay {
             .plan(&learner, goals)
             .or_else(|_| phrases(&asked, choruses, EASY)?.plan(&learner, goals))?;
         planned.tell()?;
-        let stage = TradeStage { plain: asked.plain, simulated: asked.simulated, input: None, output: None };
-        planned.play(&stage, stored)
+        let id = asked.player.map(|id| id.to_string());
+        let player = asked.simulated.is_none().then(|| stored.players_called(id.as_deref()).pop()).flatten();
+        let whose = TradePlayer { player, lesson: None };
+        let stage = TradeStage { plain: asked.plain, simulated: asked.simulated, input: None, output: None, whose };
+        planned.play(&stage, stored, places)
     }
 }
 
 /// The trade at the end of a day.
 fn phrases(asked: &DayAsked, choruses: u32, up_to: Option<u8>) -> Result<TradeAsked, Failure> {
-    let (form, who) = (named_charts::chart("ii-v-i-round-fourths")?, asked.meant.who.clone());
+    let (chart, who) = ("ii-v-i-round-fourths".to_owned(), asked.meant.who.clone());
+    let form = named_charts::chart(&chart)?;
     let first = who.page.sounding_key(WrittenKey::C);
     let keys = form.cycle.map_or_else(|| vec![first], |cycle| cycle.keys(first, |_| 0).to_vec());
     let wish = BandWish { swing: form.swing, a4: who.a4, ..BandWish::new(form.tempo, SampleRate::CD) };
     let (on_every, patterns, seed) = (None, Vec::new(), asked.seed);
-    Ok(TradeAsked { who, form, keys, bars: 4, on_every, choruses, wish, patterns, up_to, seed })
+    Ok(TradeAsked { who, form, chart, keys, bars: 4, on_every, choruses, wish, patterns, up_to, seed })
 }
 
 /// How many choruses fit into `most` seconds, and how long they last; none where not even one fits, or no phrase can be joined.

@@ -7,7 +7,7 @@ use crate::chart::Forms;
 use crate::files::{self, Places, UserSettings, read_lesson, sha256_hex};
 use crate::lesson::{self, Lesson};
 use crate::report;
-use crate::session::LessonMark;
+use crate::session::{LessonMark, PlayerId};
 use crate::talk::failure::{Failure, clean};
 use crate::talk::output::{say, warn};
 use crate::talk::who;
@@ -44,7 +44,7 @@ pub fn due(stored: &UserSettings, named: Option<&str>, places: &Places) -> Resul
     let player = who::known_already(named, stored)?.map(|player| player.id);
     let over = mark.by.as_deref().and_then(report::day_of).is_some_and(|by| by < today);
     let sittings = files::indexed(places).sittings.into_iter().map(|it| it.figures.began);
-    let mine = sittings.filter(|it| !it.simulated && stored.owns(player, it));
+    let mine = sittings.filter(|it| !it.simulated && it.trade.is_none() && stored.owns(player, it));
     let days: BTreeSet<i32> =
         mine.filter(|it| it.lesson.as_ref().is_some_and(|it| it.sha256 == mark.sha256)).map(|it| it.day).collect();
     let done = days.contains(&today) || days.len() >= mark.days as usize;
@@ -59,7 +59,34 @@ pub fn mark(lesson: &Lesson) -> LessonMark {
         days: lesson.days,
         by: lesson.by.clone(),
         trial: lesson.trial,
+        charts: lesson.charts.clone(),
     }
+}
+
+/// The chart of a lesson that is traded over next: the one that was named, else the first over which this player has not traded.
+pub fn chart_of(
+    lesson: &Lesson,
+    typed: Option<&str>,
+    player: Option<PlayerId>,
+    stored: &UserSettings,
+    places: &Places,
+) -> Result<String, Failure> {
+    let Some(first) = lesson.charts.first() else {
+        let what = format!("the lesson \"{}\" names no chart", lesson.name);
+        return Err(Failure::usage(what, "earfirst drill --lesson FILE asks what it sets."));
+    };
+    if let Some(typed) = typed {
+        let named = chart(typed)?;
+        let mend = format!("It names {}.", list(&lesson.charts));
+        let other = || Failure::usage(format!("the lesson \"{}\" has another chart", lesson.name), mend);
+        return lesson.charts.iter().find(|it| **it == named).cloned().ok_or_else(other);
+    }
+    let sha256 = mark(lesson).sha256;
+    let sittings = files::indexed(places).sittings.into_iter().map(|it| it.figures);
+    let mine = sittings.filter(|it| stored.owns(player, &it.began) && it.sounding.0 > 0.0);
+    let mine = mine.filter(|it| it.began.lesson.as_ref().is_some_and(|it| it.sha256 == sha256));
+    let done: BTreeSet<String> = mine.filter_map(|it| it.began.trade).map(|trade| trade.chart).collect();
+    Ok(lesson.charts.iter().find(|it| !done.contains(*it)).unwrap_or(first).clone())
 }
 
 /// Says in a few lines what a lesson asks.
@@ -75,9 +102,8 @@ pub fn tell(lesson: &Lesson) -> Result<(), Failure> {
             lesson.minutes.map_or_else(String::new, |it| format!(", {} each", numbered(it as usize, "minute")));
         say(format!("  on {}{minutes}", numbered(lesson.days as usize, "day")))?;
     }
-    for chart in &lesson.charts {
-        let chart = if chart.contains('|') { format!("\"{chart}\"") } else { chart.clone() };
-        say(format!("  and to trade over, which no record counts: earfirst trade {chart}"))?;
+    if !lesson.charts.is_empty() {
+        say(format!("  and to trade over, with earfirst trade --lesson FILE: {}", lesson.charts.join("; ")))?;
     }
     say(format!("  SHA-256 {}", mark.sha256))
 }

@@ -64,5 +64,6 @@ pub mod school;
 pub mod simulated_days;
 pub mod sitting;
 pub mod sitting_screen;
+pub mod trade_record;
 pub mod trade_screen;
 pub mod who;

@@ -5,7 +5,7 @@ use crate::chart::{NamedChart, Numeral};
 use crate::coach::{Goals, LearnerModel, Rng};
 use crate::cue::CueSound;
 use crate::engine::{self, Listener, Rig, SimulatedAudio};
-use crate::files::UserSettings;
+use crate::files::{Places, UserSettings};
 use crate::music::ConcertKey;
 use crate::phrase::{NoPhrase, PhraseMaker};
 use crate::room::Echo;
@@ -16,9 +16,11 @@ use crate::talk::library::library;
 use crate::talk::output::{say, warn};
 use crate::talk::phrase_stock::{StockWish, stock};
 use crate::talk::player::Who;
+use crate::talk::record_words;
 use crate::talk::rig::{self, OpenPair};
+use crate::talk::trade_record::{TradePlayer, TradeRecord, TradeSource};
 use crate::talk::trade_screen::{PlannedTrade, TradeShown};
-use crate::trade::{self, Trade, TradeWish};
+use crate::trade::{self, Trade, TradeMoment, TradeWish};
 use crate::units::{SampleRate, Seconds};
 use crate::words::numbers::counted;
 use crate::words::traded;
@@ -32,6 +34,8 @@ pub struct TradeAsked {
     pub who: Who,
     /// The form.
     pub form: NamedChart,
+    /// The form by its id, or its chords as they were typed.
+    pub chart: String,
     /// The keys of one chorus after another.
     pub keys: Vec<ConcertKey>,
     /// Number of bars that are sounded, and then answered.
@@ -60,6 +64,13 @@ pub struct TradeStage<'t> {
     pub input: Option<&'t str>,
     /// Output as typed.
     pub output: Option<&'t str>,
+    /// Whose trade the record says it is.
+    pub whose: TradePlayer,
+}
+
+/// A kind of chord, as a Roman numeral.
+pub fn kind(typed: &str) -> Result<Numeral, Failure> {
+    Numeral::parse(typed.trim()).map_err(|wrong| Failure::usage(wrong, "Name it as V, II, IIm7 or bVII7."))
 }
 
 impl TradeAsked {
@@ -86,7 +97,8 @@ impl TradeAsked {
             let what = format!("that lasts {minutes:.0} minutes");
             return Err(Failure::usage(what, format!("Ask for fewer --choruses: {MOST_MINUTES} minutes at most.")));
         }
-        Ok(PlannedTrade { who: self.who, form: self.form, plan, wish: self.wish, seed: self.seed, made_of })
+        let Self { who, form, chart, wish, seed, .. } = self;
+        Ok(PlannedTrade { who, form, chart, plan, wish, seed, made_of })
     }
 }
 
@@ -142,15 +154,18 @@ impl PlannedTrade {
         })
     }
 
-    /// Plays the trade.
-    pub fn play(&self, stage: &TradeStage<'_>, stored: &UserSettings) -> Result<(), Failure> {
+    /// Plays the trade, and keeps a record of it.
+    pub fn play(&self, stage: &TradeStage<'_>, stored: &UserSettings, places: &Places) -> Result<(), Failure> {
+        record_words::finish_what_was_left(places);
+        let record = |source: TradeSource| TradeRecord::begin(self, &stage.whose, source, stored, places);
         let instrument = &self.who.page.instrument;
         if let Some(fast) = stage.simulated {
             let (player, rate) = (engine::simulated_player(instrument, self.seed), SampleRate::DEVICE);
             let audio = SimulatedAudio::new(player, rate, self.who.a4, self.seed, fast);
             let ear = engine::ear_settings(rate, self.who.a4, Some(instrument));
             let mut rig = Listener::new(ear, Echo::new(rate), audio);
-            return self.played(stage, &mut rig, Some(Seconds(0.0)));
+            let source = TradeSource { rate, delay: Some(Seconds(0.0)), simulated: true, by_midi: false };
+            return self.played(stage, &mut rig, source, record(source));
         }
         let none = |why| Failure::device(why, "earfirst devices lists what is there; --simulated needs no device.");
         let midi = midi(stage.input, stored);
@@ -161,20 +176,36 @@ impl PlannedTrade {
         if let Some(midi) = midi {
             unbent(midi.line, &self.who).into_iter().for_each(warn);
             let (mut rig, _) = rig::keys(&midi, stage.output, stored, self.who.a4).map_err(none)?;
-            return self.played(stage, &mut *rig, Some(midi.delay));
+            let (rate, delay) = (SampleRate::DEVICE, Some(midi.delay));
+            let source = TradeSource { rate, delay, simulated: false, by_midi: true };
+            return self.played(stage, &mut *rig, source, record(source));
         }
         let OpenPair { audio, rate, delay, .. } = rig::pair(stage.input, stage.output, stored).map_err(none)?;
         let ear = engine::ear_settings(rate, self.who.a4, Some(instrument));
         let mut rig = Listener::new(ear, Echo::new(rate), audio).keeping_no_sound();
-        self.played(stage, &mut rig, delay)
+        let source = TradeSource { rate, delay, simulated: false, by_midi: false };
+        self.played(stage, &mut rig, source, record(source))
     }
 
-    fn played(&self, stage: &TradeStage<'_>, rig: &mut dyn Rig, delay: Option<Seconds>) -> Result<(), Failure> {
+    fn played(
+        &self,
+        stage: &TradeStage<'_>,
+        rig: &mut dyn Rig,
+        source: TradeSource,
+        mut record: TradeRecord,
+    ) -> Result<(), Failure> {
         let mut shown = TradeShown::begin(self, stage.plain)?;
         let made = |rate| self.sound(rate);
         let intonation = self.who.page.instrument.intonation;
-        let ended = engine::trade(rig, &self.plan, &made, (delay, intonation), &mut |moment| shown.goes_on(moment));
-        shown.end()?;
+        let ended = engine::trade(rig, &self.plan, &made, (source.delay, intonation), &mut |moment| {
+            if let Some(TradeMoment::Judged(_, answers)) = &moment {
+                record.enter(answers, &self.who.page);
+            }
+            shown.goes_on(moment)
+        });
+        let shown = shown.end();
+        let kept = record.end(rig.dropped());
+        shown.and(kept)?;
         Ok(ended?)
     }
 }

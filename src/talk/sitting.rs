@@ -148,6 +148,7 @@ impl Sitting {
             level: meant.who.level,
             ear: EAR_VERSION,
             lesson,
+            trade: None,
         };
         let settings = Settings {
             instrument: instrument.clone(),

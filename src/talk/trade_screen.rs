@@ -19,6 +19,8 @@ pub struct PlannedTrade {
     pub who: Who,
     /// The form.
     pub form: NamedChart,
+    /// The form by its id, or its chords as they were typed.
+    pub chart: String,
     /// Which phrases are asked over which bars.
     pub plan: Trade,
     /// How the band plays.

@@ -66,6 +66,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         level: earfirst::outside::music::Level::Student,
         ear: 2,
         lesson: None,
+        trade: None,
     };
     Settings {
         range: instrument.advanced,

@@ -1,5 +1,9 @@
 //! `trade`: phrases over a form, shown, written, and answered by the simulated player through the same ear.
 
+use earfirst::outside::coach::LearnerModel;
+use earfirst::outside::files::read_sessions;
+use earfirst::outside::session::{replay, write_line};
+
 use crate::desk::Desk;
 
 #[test]
@@ -55,4 +59,39 @@ fn the_simulated_player_is_heard_and_judged_seam_by_seam() {
     let lips =
         desk.done("trade blues --instrument trumpet --tempo 240 --choruses 2 --seed 3 --up-to 2 --simulated --fast");
     assert!(lips.contains("rest, the band plays on alone"), "{lips}");
+}
+
+#[test]
+fn a_lessons_charts_are_traded_one_after_the_other_recorded_and_counted() {
+    let desk = Desk::new("trade-lesson");
+    let lesson = "lesson = 1\nname = \"Week\"\npatterns = [\"major-triad-up\"]\ndays = 1\ncharts = [\"ii-v-i\", \"| Dm7 | G7 |\"]\n";
+    desk.file("week.toml", lesson.as_bytes());
+    let trade = "trade --lesson week.toml --instrument flute --up-to 3 --choruses 1 --tempo 280 --simulated --fast";
+    let counted = |told: &str| {
+        let class = desk.done("class data/sessions --lesson week.toml");
+        let class = class.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(class.contains(told), "{told} in {class}");
+    };
+    desk.done(trade);
+    counted("Lesson \"Week\": no key answered, traded over 1 of 2 charts (ii-v-i: 1 of 1 phrases answered,");
+    desk.done(trade);
+    counted("traded over 2 of 2 charts (ii-v-i: 1 of 1 phrases answered,");
+    let found = read_sessions(&[desk.0.join("data/sessions")]);
+    let mut charts = Vec::new();
+    for stored in &found.sessions {
+        let session = stored.session().unwrap();
+        charts.push(session.began.trade.as_ref().unwrap().chart.clone());
+        assert_eq!((session.trials.len(), session.traded.len()), (0, 1), "a phrase is no cue of a drill");
+        let judged = session.traded[0].judgement.as_ref().unwrap();
+        assert!(session.traded[0].answered() && judged.verdict.related && judged.sentence.starts_with("bar"));
+        assert_eq!(session.began.lesson.as_ref().unwrap().charts, ["ii-v-i", "| Dm7 | G7 |"]);
+        assert!(write_line(&stored.events[0]).contains("\"format\":3"), "an older program must not read on");
+        assert_eq!(replay(&stored.events), LearnerModel::new(), "and nothing is learnt from it");
+    }
+    charts.sort();
+    assert_eq!(charts, ["ii-v-i", "| Dm7 | G7 |"]);
+    let told = desk.done("review data/sessions").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.contains("traded over ii-v-i at quarter = 280; 1 phrase, 1 answered"), "{told}");
+    let (code, said) = desk.run("trade blues --lesson week.toml --show");
+    assert!(code == 2 && said.contains("another chart"), "{said}");
 }

@@ -58,7 +58,7 @@ pub struct LessonNew {
     /// By when, such as 2026-12-07.
     #[arg(long, value_name = "DATE")]
     pub by: Option<String>,
-    /// A chord chart to trade over, by name or typed; may be given again.
+    /// A chord chart to trade over (earfirst trade --lesson FILE), by name or typed; may be given again.
     #[arg(long = "chart", value_name = "CHART")]
     pub charts: Vec<String>,
     /// Seed of the generator, which fixes the order of a trial.

@@ -11,8 +11,12 @@ use crate::cli::args::choices::INPUT;
 /// `trade`.
 #[derive(Debug, Clone, Args)]
 pub struct TradeTyped {
-    /// A chart by name, typed, or in a text file.
-    pub chart: String,
+    /// A chart by name, typed, or in a text file; with --lesson one of its charts (default: the next).
+    #[arg(required_unless_present = "lesson")]
+    pub chart: Option<String>,
+    /// Trade over a chart that a teacher's lesson sets, with its seed; the record names the lesson.
+    #[arg(long, value_name = "FILE")]
+    pub lesson: Option<PathBuf>,
     /// Bars of a phrase: first the program plays so many, then you do.
     #[arg(long, default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=8))]
     pub bars: u32,
@@ -61,6 +65,9 @@ pub struct TradeTyped {
     /// Who plays.
     #[command(flatten)]
     pub player: Player,
+    /// Your name or a pseudonym, or the beginning of your id (default: the first player of your settings).
+    #[arg(long = "player", value_name = "NAME")]
+    pub player_name: Option<String>,
     /// Microphone or MIDI instrument.
     #[arg(long, help = INPUT)]
     pub input: Option<String>,

@@ -1,22 +1,26 @@
 //! `trade`: phrases of joined patterns over a form, sounded and answered in turn.
 
-use crate::chart::Numeral;
 use crate::cli::args::trade::TradeTyped;
 use crate::cli::charts::band;
 use crate::coach::Goals;
 use crate::files::{self, Places, UserSettings};
 use crate::talk::failure::Failure;
-use crate::talk::planned_trade::{TradeAsked, TradeStage};
+use crate::talk::planned_trade::{TradeAsked, TradeStage, kind};
 use crate::talk::player::Who;
-use crate::talk::{loudspeaker, named_charts, sitting, who};
+use crate::talk::trade_record::TradePlayer;
+use crate::talk::{lessons, loudspeaker, named_charts, sitting};
 use crate::units::{SampleRate, Tempo};
 
 /// Runs the trade that was typed.
 pub fn run(typed: &TradeTyped) -> Result<(), Failure> {
     let places = Places::usual()?;
     let stored = UserSettings::load(&places)?;
-    let asked = asked(typed, &stored)?;
-    let player = who::known_already(None, &stored)?.map(|player| player.id);
+    let lesson = typed.lesson.as_deref().map(lessons::open).transpose()?;
+    let whose = TradePlayer::of(typed.player_name.as_deref(), lesson.as_ref(), &stored)?;
+    let player = whose.player.as_ref().map(|player| player.id);
+    let chart = lesson.as_ref().map(|it| lessons::chart_of(it, typed.chart.as_deref(), player, &stored, &places));
+    let chart = chart.transpose()?.or_else(|| typed.chart.clone()).unwrap_or_default();
+    let asked = asked(typed, chart, lesson.map(|it| it.seed), &stored)?;
     let learner = sitting::learner(&asked.who.page.instrument.id, player, &stored, &places);
     let planned = asked.plan(&learner, &stored.goals(Goals::USUAL))?;
     planned.tell()?;
@@ -26,17 +30,15 @@ pub fn run(typed: &TradeTyped) -> Result<(), Failure> {
     if let Some(wav) = &typed.wav {
         return loudspeaker::write(wav, &planned.sound(SampleRate::CD).clip);
     }
-    let stage = TradeStage {
-        plain: typed.plain,
-        simulated: typed.simulated.then_some(typed.fast),
-        input: typed.input.as_deref(),
-        output: typed.output.as_deref(),
-    };
-    planned.play(&stage, &stored)
+    let (input, output) = (typed.input.as_deref(), typed.output.as_deref());
+    let simulated = typed.simulated.then_some(typed.fast);
+    let whose = whose.plays(simulated.is_some() && typed.player_name.is_none(), &places);
+    planned.play(&TradeStage { plain: typed.plain, simulated, input, output, whose }, &stored, &places)
 }
 
-fn asked(typed: &TradeTyped, stored: &UserSettings) -> Result<TradeAsked, Failure> {
-    let form = named_charts::chart(&typed.chart)?;
+fn asked(typed: &TradeTyped, chart: String, seed: Option<u32>, stored: &UserSettings) -> Result<TradeAsked, Failure> {
+    let form = named_charts::chart(&chart)?;
+    let chart = if chart.contains('|') { chart } else { form.id.clone() };
     let who = Who::of(&typed.player, stored)?;
     let tempo = Tempo(band::tempo(typed.tempo, &form)?);
     let first = band::first_key(typed.key.as_deref(), &form, &who)?;
@@ -54,13 +56,9 @@ fn asked(typed: &TradeTyped, stored: &UserSettings) -> Result<TradeAsked, Failur
         wish,
         patterns: typed.patterns.clone(),
         up_to: typed.up_to,
-        seed: typed.seed.unwrap_or_else(|| files::today().seed() % 1_000_000),
+        seed: typed.seed.or(seed.map(u64::from)).unwrap_or_else(|| files::today().seed() % 1_000_000),
         who,
         form,
+        chart,
     })
-}
-
-/// A kind of chord, as a Roman numeral.
-fn kind(typed: &str) -> Result<Numeral, Failure> {
-    Numeral::parse(typed.trim()).map_err(|wrong| Failure::usage(wrong, "Name it as V, II, IIm7 or bVII7."))
 }

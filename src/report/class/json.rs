@@ -1,5 +1,6 @@
 use serde_json::{Value, json};
 
+use crate::report::class::lessons::ChartDone;
 use crate::report::class::{ClassReason, ClassRow, Lack, LessonDone, WeakKey};
 use crate::report::review_json::{player, week};
 
@@ -60,5 +61,8 @@ fn lesson(done: &LessonDone) -> Value {
         "name": mark.name, "sha256": mark.sha256, "trial": mark.trial, "by": mark.by, "days_set": mark.days,
         "days": done.days, "answered": done.answered.map(|it| it.0), "of": done.answered.map(|it| it.1),
         "whole": done.whole,
+        "charts": done.charts.iter().map(|ChartDone { chart, phrases: [phrases, answered, whole] }| {
+            json!({ "chart": chart, "phrases": phrases, "answered": answered, "whole": whole })
+        }).collect::<Vec<_>>(),
     })
 }

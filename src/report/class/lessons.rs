@@ -5,6 +5,7 @@ use crate::pattern::PatternId;
 use crate::report::class::ClassSitting;
 use crate::report::date::day_of;
 use crate::report::judged::number;
+use crate::report::traded::TradedPhrases;
 use crate::session::LessonMark;
 
 /// Days after its date for which a lesson is still listed.
@@ -17,11 +18,22 @@ pub struct LessonDone {
     pub lesson: LessonMark,
     /// Number of days on which it was practised, up to its date.
     pub days: u32,
-    /// Pairs of a pattern and a key of the lesson that were answered, and all pairs that fit the player's range; `None` where the
-    /// lesson was never begun.
+    /// Pairs of a pattern and a key of the lesson that were answered, and all pairs that fit the player's range; `None` where no
+    /// drill of the lesson was begun.
     pub answered: Option<(u32, u32)>,
     /// Number of first answers to these pairs that were all right.
     pub whole: u32,
+    /// The charts of the lesson.
+    pub charts: Vec<ChartDone>,
+}
+
+/// What of one chart of a lesson is done, up to the date of the lesson.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ChartDone {
+    /// The chart, as the lesson writes it.
+    pub chart: String,
+    /// Phrases that were sounded, that were answered, and that came back all right.
+    pub phrases: [u32; 3],
 }
 
 /// One row for each lesson that this player began, and for each of `set` that was not begun.
@@ -30,7 +42,11 @@ pub(super) fn lessons(sittings: &[&ClassSitting], set: &[LessonMark], today: i32
     for sitting in sittings {
         let Some(mark) = &sitting.figures.began.lesson else { continue };
         match begun.iter_mut().find(|(known, _)| known.sha256 == mark.sha256) {
-            Some((_, mine)) => mine.push(sitting),
+            Some((known, mine)) => {
+                mine.push(sitting);
+                // A record from before trades were recorded names no charts.
+                *known = if known.charts.is_empty() { mark } else { known };
+            }
             None => begun.push((mark, vec![sitting])),
         }
     }
@@ -40,12 +56,9 @@ pub(super) fn lessons(sittings: &[&ClassSitting], set: &[LessonMark], today: i32
         until > today.saturating_sub(TOLD) || set.iter().any(|set| set.sha256 == mark.sha256)
     };
     let not_begun = set.iter().filter(|set| begun.iter().all(|(mark, _)| mark.sha256 != set.sha256));
-    let nothing: Vec<LessonDone> =
-        not_begun.map(|set| LessonDone { lesson: set.clone(), days: 0, answered: None, whole: 0 }).collect();
-    let mut all: Vec<LessonDone> =
-        begun.into_iter().filter(|(mark, mine)| current(mark, mine)).map(|(mark, mine)| done(mark, &mine)).collect();
-    all.extend(nothing);
-    all
+    let nothing: Vec<LessonDone> = not_begun.map(|set| done(set, &[])).collect();
+    let begun = begun.into_iter().filter(|(mark, mine)| current(mark, mine));
+    begun.map(|(mark, mine)| done(mark, &mine)).chain(nothing).collect()
 }
 
 fn done(mark: &LessonMark, sittings: &[&ClassSitting]) -> LessonDone {
@@ -62,9 +75,18 @@ fn done(mark: &LessonMark, sittings: &[&ClassSitting]) -> LessonDone {
     LessonDone {
         lesson: mark.clone(),
         days: number(days.len()),
-        answered: Some((number(first.len()), number(asked.len()))),
+        answered: (!asked.is_empty()).then_some((number(first.len()), number(asked.len()))),
         whole: number(first.values().filter(|whole| **whole).count()),
+        charts: mark.charts.iter().map(|chart| chart_done(chart, &mine)).collect(),
     }
+}
+
+fn chart_done(chart: &str, sittings: &[&&ClassSitting]) -> ChartDone {
+    let mine = sittings.iter().filter_map(|it| it.traded.as_ref()).filter(|it| it.mark.chart == chart);
+    let add = |[phrases, answered, whole]: [u32; 3], it: &TradedPhrases| {
+        [phrases + it.phrases, answered + it.answered, whole + it.whole]
+    };
+    ChartDone { chart: chart.to_owned(), phrases: mine.fold([0; 3], add) }
 }
 
 /// Every pattern of a sitting in every key in which it may be asked.

@@ -12,7 +12,7 @@
 //! - **Weakest keys**: those with three answers or more in the two weeks before the last sitting, by what lacks most of whole answers, or
 //!   of the middle pace or reflex against the goal; under a tenth nothing is lacking.
 //! - **A lesson** is done on days with an answer, up to its date; its keys are every pattern in every key that fits. Of a trial the first
-//!   answer counts.
+//!   answer counts. Its charts: the phrases of trades of that lesson over each of them, up to its date.
 //!
 //! Invariant: a reason consists of figures, and anybody can count them again from the records; none rests on another player's.
 //!

@@ -2,6 +2,7 @@ use crate::music;
 use crate::pattern::PatternId;
 use crate::report::figures::{SittingFigures, figures};
 use crate::report::judged::{Judged, judged};
+use crate::report::traded::{TradedPhrases, traded};
 use crate::session::Session;
 use crate::units::Seconds;
 use crate::verdict::{FaultTally, RecurringFault};
@@ -21,6 +22,8 @@ pub struct ClassSitting {
     pub faults: Vec<ClassFault>,
     /// The longest time in the sitting without a pause of half a minute.
     pub longest: Seconds,
+    /// Where it was no drill: what was traded.
+    pub traded: Option<TradedPhrases>,
 }
 
 /// A fault that came back over the keys of one pattern.
@@ -39,7 +42,12 @@ pub struct ClassFault {
 /// What a class needs of one record.
 #[must_use]
 pub fn class_sitting(session: &Session) -> ClassSitting {
-    ClassSitting { figures: figures(session), faults: faults(session), longest: longest(session) }
+    ClassSitting {
+        figures: figures(session),
+        faults: faults(session),
+        longest: longest(session),
+        traded: traded(session),
+    }
 }
 
 /// The longest time in a sitting without a pause of half a minute.

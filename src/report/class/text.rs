@@ -1,3 +1,4 @@
+use crate::report::class::lessons::ChartDone;
 use crate::report::class::{ClassReason, ClassRow, Lack, LessonDone, WeakKey};
 use crate::report::date::{date, day_of};
 use crate::report::lines::{line, wrapped};
@@ -8,6 +9,8 @@ use crate::words::{Page, wrap};
 
 /// Columns of a name.
 const NAME: usize = 18;
+/// Columns of a chart.
+const CHART: usize = 30;
 /// Columns of the weakest keys.
 const WEAKEST: usize = 25;
 
@@ -139,11 +142,30 @@ pub(super) fn lesson_words(done: &LessonDone, today: i32) -> String {
     let until = until.unwrap_or_default();
     let kind = if lesson.trial { "Trial" } else { "Lesson" };
     let name = &lesson.name;
-    let Some((answered, of)) = done.answered else { return format!("{kind} \"{name}\": not begun{until}.") };
-    if lesson.trial {
-        let right = done.whole;
-        return format!("{kind} \"{name}\": {answered} of {of} answered, {right} of them all right{until}.");
+    let charts = chart_words(&done.charts);
+    let keys = match done.answered {
+        None if done.charts.iter().all(|it| it.phrases[1] == 0) => {
+            return format!("{kind} \"{name}\": not begun{until}.");
+        }
+        None => "no key answered".to_owned(),
+        Some((answered, of)) if lesson.trial => {
+            format!("{answered} of {of} answered, {} of them all right", done.whole)
+        }
+        Some((answered, of)) => format!("on {} of {} days, {answered} of {of} keys answered", done.days, lesson.days),
+    };
+    format!("{kind} \"{name}\": {keys}{charts}{until}.")
+}
+
+/// ", traded over 1 of 2 charts (blues: 5 of 6 phrases answered, 3 all right)"; nothing where the lesson has no chart.
+fn chart_words(charts: &[ChartDone]) -> String {
+    let named = |ChartDone { chart, phrases: [phrases, answered, whole] }: &ChartDone| {
+        format!("{}: {answered} of {phrases} phrases answered, {whole} all right", wrap::cut(chart, CHART))
+    };
+    let traded: Vec<String> = charts.iter().filter(|it| it.phrases[1] > 0).map(named).collect();
+    let over = numbered(charts.len(), "chart");
+    match (charts.len(), traded.len()) {
+        (0, _) => String::new(),
+        (_, 0) => format!(", traded over none of {over}"),
+        (_, done) => format!(", traded over {done} of {over} ({})", traded.join("; ")),
     }
-    let (days, set) = (done.days, lesson.days);
-    format!("{kind} \"{name}\": on {days} of {set} days, {answered} of {of} keys answered{until}.")
 }

@@ -8,6 +8,7 @@ use crate::report::figures::{figures, of};
 use crate::report::judged::{Judged, counts};
 use crate::report::review_json::form_word;
 use crate::report::tables::columns::{SchoolTable, TableValue};
+use crate::report::traded::traded;
 use crate::report::tuning::asked_notes;
 use crate::session::{Began, Session, Trial};
 use crate::verdict::NoteLabel;
@@ -30,6 +31,21 @@ struct Head<'a> {
     started_s: i64,
     lesson: Option<&'a str>,
     page: Option<Page>,
+}
+
+impl Head<'_> {
+    /// A row of any table: whose it is, then its own columns.
+    fn row<'a>(&'a self, own: &[(&'static str, TableValue<'a>)]) -> Vec<(&'static str, TableValue<'a>)> {
+        let mut row = vec![
+            ("player", Word(Some(&self.player))),
+            ("sitting", Id(self.sitting)),
+            ("day_number", Count(Some(self.began.day))),
+            ("instrument", Word(Some(&self.began.instrument))),
+            ("simulated", Truth(Some(self.began.simulated))),
+        ];
+        row.extend_from_slice(own);
+        row
+    }
 }
 
 /// The month of a day, such as 2026-11; `None` where no calendar holds it.
@@ -85,15 +101,10 @@ fn small(count: u32) -> TableValue<'static> {
 }
 
 fn sitting_row(session: &Session, head: &Head<'_>, into: &mut SchoolTable) {
-    let (began, sums) = (head.began, figures(session));
+    let (began, sums, phrases) = (head.began, figures(session), traded(session));
     let local = began.started.get(..19).and_then(|text| text.parse::<jiff::civil::DateTime>().ok());
     let local = local.and_then(|at| Some(jiff::tz::TimeZone::UTC.to_timestamp(at).ok()?.as_millisecond()));
-    into.add(&[
-        ("player", Word(Some(&head.player))),
-        ("sitting", Id(head.sitting)),
-        ("day_number", Count(Some(began.day))),
-        ("instrument", Word(Some(&began.instrument))),
-        ("simulated", Truth(Some(began.simulated))),
+    into.add(&head.row(&[
         ("started_s", Id(head.started_s)),
         ("started_local", Instant(local)),
         ("day", Day(began.day)),
@@ -113,7 +124,9 @@ fn sitting_row(session: &Session, head: &Head<'_>, into: &mut SchoolTable) {
         ("dropped_samples", Id(session.ended.as_ref().map_or(0, |ended| ended.dropped.cast_signed()))),
         ("lesson", Word(head.lesson)),
         ("trial", Truth(began.lesson.as_ref().map(|lesson| lesson.trial))),
-    ]);
+        ("traded_phrases", Count(phrases.as_ref().and_then(|it| i32::try_from(it.phrases).ok()))),
+        ("traded_whole", Count(phrases.as_ref().and_then(|it| i32::try_from(it.whole).ok()))),
+    ]));
 }
 
 fn answer_row(
@@ -124,7 +137,7 @@ fn answer_row(
     head: &Head<'_>,
     into: &mut SchoolTable,
 ) {
-    let (cue, began) = (&trial.cue, head.began);
+    let cue = &trial.cue;
     let judged = related(session, trial).filter(|_| scored(trial));
     let found = judged.as_ref().map(of);
     let verdict = judged.as_ref().map(|it| it.verdict);
@@ -136,12 +149,7 @@ fn answer_row(
         _ => None,
     };
     let number = |of: fn(&crate::verdict::Verdict) -> Option<f64>| Real(verdict.and_then(of));
-    into.add(&[
-        ("player", Word(Some(&head.player))),
-        ("sitting", Id(head.sitting)),
-        ("day_number", Count(Some(began.day))),
-        ("instrument", Word(Some(&began.instrument))),
-        ("simulated", Truth(Some(began.simulated))),
+    into.add(&head.row(&[
         ("started_s", Id(head.started_s)),
         ("lesson", Word(head.lesson)),
         ("turn", Count(Some(turn))),
@@ -181,11 +189,10 @@ fn answer_row(
         ("stood_s", number(|it| Some(it.stood.iter().map(|stood| stood.by.0).sum::<f64>() + 0.0))),
         ("centre_cents", number(|it| it.centre.map(|cents| cents.0))),
         ("spread_cents", number(|it| it.spread.map(|cents| cents.0))),
-    ]);
+    ]));
 }
 
 fn note_rows(judged: &Judged<'_>, turn: i32, pattern: &str, head: &Head<'_>, into: &mut SchoolTable) {
-    let began = head.began;
     for (place, note) in (1..).zip(asked_notes(judged)) {
         let (label, off) = match note.verdict.label {
             NoteLabel::Right => ("right", Some(0)),
@@ -201,12 +208,7 @@ fn note_rows(judged: &Judged<'_>, turn: i32, pattern: &str, head: &Head<'_>, int
         });
         let heard = judged.trial.answer.as_ref().zip(note.verdict.heard);
         let heard = heard.and_then(|(answer, at)| answer.heard.get(at));
-        into.add(&[
-            ("player", Word(Some(&head.player))),
-            ("sitting", Id(head.sitting)),
-            ("day_number", Count(Some(began.day))),
-            ("instrument", Word(Some(&began.instrument))),
-            ("simulated", Truth(Some(began.simulated))),
+        into.add(&head.row(&[
             ("turn", Count(Some(turn))),
             ("place", Count(Some(place))),
             ("pattern", Word(Some(pattern))),
@@ -221,6 +223,6 @@ fn note_rows(judged: &Judged<'_>, turn: i32, pattern: &str, head: &Head<'_>, int
             ("cents", Real(note.verdict.cents.map(|cents| cents.0))),
             ("late_s", Real(note.verdict.late.map(|late| late.0))),
             ("length_s", Real(heard.map(|heard| heard.length().0))),
-        ]);
+        ]));
     }
 }

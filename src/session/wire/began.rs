@@ -5,10 +5,11 @@ use serde::{Deserialize, Serialize};
 use crate::coach::{Goals, OutOfRange};
 use crate::music::{ConcertKey, NoteNames, Reading, ReflexUnit};
 use crate::pattern::PatternId;
+use crate::session::read::DRILLS;
 use crate::session::wire::WireError;
 use crate::session::wire::bounds::{self, REFERENCE, SECONDS, TEMPO};
 use crate::session::wire::words::{WireLevel, WireNames, WireReflexUnit};
-use crate::session::{Began, FORMAT, LessonMark, NamedPlayer, PlayerId};
+use crate::session::{Began, FORMAT, LessonMark, NamedPlayer, PlayerId, TradeMark};
 use crate::units::{Hertz, SampleRate, Seconds, Tempo};
 
 /// Who played.
@@ -80,6 +81,34 @@ pub(super) struct WireBegan {
     ear: u32,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     lesson: Option<WireLesson>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    trade: Option<WireTrade>,
+}
+
+/// The chart that was traded over.
+#[derive(Serialize, Deserialize)]
+struct WireTrade {
+    chart: String,
+    quarter_per_minute: f64,
+    bars: u32,
+    choruses: u32,
+}
+
+impl From<&TradeMark> for WireTrade {
+    fn from(trade: &TradeMark) -> Self {
+        let TradeMark { chart, tempo, bars, choruses } = trade;
+        let quarter_per_minute = TEMPO.put(tempo.0);
+        Self { chart: bounds::put_text(chart), quarter_per_minute, bars: *bars, choruses: *choruses }
+    }
+}
+
+impl TryFrom<WireTrade> for TradeMark {
+    type Error = WireError;
+    fn try_from(wire: WireTrade) -> Result<Self, WireError> {
+        let WireTrade { chart, quarter_per_minute, bars, choruses } = wire;
+        let tempo = Tempo(TEMPO.take(quarter_per_minute)?);
+        Ok(Self { chart: bounds::take_text(chart)?, tempo, bars, choruses })
+    }
 }
 
 /// The ear of a record that names none.
@@ -97,22 +126,27 @@ struct WireLesson {
     by: Option<String>,
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     trial: bool,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    charts: Vec<String>,
 }
 
 impl From<&LessonMark> for WireLesson {
     fn from(lesson: &LessonMark) -> Self {
-        let LessonMark { name, sha256, days, by, trial } = lesson;
+        let LessonMark { name, sha256, days, by, trial, charts } = lesson;
         let by = by.as_deref().map(bounds::put_text);
-        Self { name: bounds::put_text(name), sha256: bounds::put_text(sha256), days: *days, by, trial: *trial }
+        let charts = charts.iter().take(bounds::CHARTS).map(|chart| bounds::put_text(chart)).collect();
+        Self { name: bounds::put_text(name), sha256: bounds::put_text(sha256), days: *days, by, trial: *trial, charts }
     }
 }
 
 impl TryFrom<WireLesson> for LessonMark {
     type Error = WireError;
     fn try_from(wire: WireLesson) -> Result<Self, WireError> {
-        let WireLesson { name, sha256, days, by, trial } = wire;
+        let WireLesson { name, sha256, days, by, trial, charts } = wire;
         let by = by.map(bounds::take_text).transpose()?;
-        Ok(Self { name: bounds::take_text(name)?, sha256: bounds::take_text(sha256)?, days, by, trial })
+        let charts = bounds::list(charts, bounds::CHARTS)?.into_iter().map(bounds::take_text);
+        let charts = charts.collect::<Result<_, _>>()?;
+        Ok(Self { name: bounds::take_text(name)?, sha256: bounds::take_text(sha256)?, days, by, trial, charts })
     }
 }
 
@@ -142,7 +176,8 @@ fn out_of_range(wire: BTreeMap<String, Vec<String>>) -> Result<OutOfRange, WireE
 impl From<&Began> for WireBegan {
     fn from(began: &Began) -> Self {
         Self {
-            format: FORMAT,
+            // A drill is written so that the programs before trades were recorded read on.
+            format: if began.trade.is_some() { FORMAT } else { DRILLS },
             program: concat!("earfirst ", env!("CARGO_PKG_VERSION")).to_owned(),
             started: bounds::put_text(&began.started),
             day: began.day.clamp(-bounds::DAYS, bounds::DAYS),
@@ -170,6 +205,7 @@ impl From<&Began> for WireBegan {
             level: began.level.into(),
             ear: began.ear,
             lesson: began.lesson.as_ref().map(WireLesson::from),
+            trade: began.trade.as_ref().map(WireTrade::from),
         }
     }
 }
@@ -215,6 +251,7 @@ impl TryFrom<WireBegan> for Began {
             level: wire.level.into(),
             ear: wire.ear,
             lesson: wire.lesson.map(LessonMark::try_from).transpose()?,
+            trade: wire.trade.map(TradeMark::try_from).transpose()?,
         })
     }
 }

@@ -15,11 +15,24 @@ use crate::records::who::{player, record};
 const TODAY: i32 = 20_787;
 const CLASS: &str = "class students --day 2026-11-30";
 
+/// Draws charts, by name or by their chords.
+fn any_charts(u: &mut Unstructured) -> Result<Vec<String>> {
+    let charts = ["blues", "| Dm7 | G7 |", "\"x\\"];
+    (0..u.int_in_range(0..=3)?).map(|_| Ok((*u.choose(&charts)?).to_owned())).collect()
+}
+
 /// Draws a lesson as the record of a sitting names it.
 pub fn any_lesson(u: &mut Unstructured) -> Result<LessonMark> {
     let by = u.arbitrary::<bool>()?.then(|| "2028-02-29".to_owned());
     let name = format!("lesson {}", u.arbitrary::<u8>()?);
-    Ok(LessonMark { name, sha256: "ab".repeat(32), days: u.arbitrary()?, by, trial: u.arbitrary()? })
+    Ok(LessonMark {
+        name,
+        sha256: "ab".repeat(32),
+        days: u.arbitrary()?,
+        by,
+        trial: u.arbitrary()?,
+        charts: any_charts(u)?,
+    })
 }
 
 /// One answer: the place of its key on the circle of fifths, and whether its second note came a half step low.
@@ -140,7 +153,8 @@ fn what_was_set_stands_against_what_was_done() {
     desk.done("lesson new major-triad-up --name Triads --days 3 --by 2026-11-29 --to week.toml");
     let told = desk.done("lesson show week.toml");
     let sha256 = told.lines().find_map(|line| line.trim().strip_prefix("SHA-256 ")).unwrap().to_owned();
-    let lesson = LessonMark { name: "Triads".into(), sha256, days: 3, by: Some("2026-11-29".into()), trial: false };
+    let by = Some("2026-11-29".into());
+    let lesson = LessonMark { name: "Triads".into(), sha256, days: 3, by, trial: false, charts: Vec::new() };
     // Two days in time, and one too late.
     for day in [TODAY - 3, TODAY - 1, TODAY] {
         let mut events = sitting(&anna, day, &[(0, false), (1, false), (2, true)], 20.0, true);

@@ -42,6 +42,7 @@ pub fn began() -> Began {
         level: earfirst::outside::music::Level::Student,
         ear: 2,
         lesson: None,
+        trade: None,
     }
 }
 

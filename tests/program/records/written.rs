@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use arbtest::arbtest;
-use earfirst::outside::session::{Event, Session, read, write_line};
+use earfirst::outside::session::{Event, Session, TradeMark, read, write_line};
 use earfirst::outside::units::{Cents, Decibels, Seconds, Tempo};
 
 use crate::records::made;
@@ -174,8 +174,22 @@ fn a_file_of_the_first_format_is_read_as_on_its_first_day() {
 }
 
 #[test]
+fn a_trade_is_of_the_third_format_and_a_drill_still_of_the_second() {
+    let mut sitting = made::sitting(2);
+    assert!(made::file(&sitting).starts_with(b"{\"event\":\"began\",\"format\":2,"));
+    if let Event::Began(began) = &mut sitting[0] {
+        let chart = "| Dm7 | G7 |".to_owned();
+        began.trade = Some(TradeMark { chart, tempo: Tempo(132.5), bars: 4, choruses: 2 });
+    }
+    let bytes = made::file(&sitting);
+    assert!(bytes.starts_with(b"{\"event\":\"began\",\"format\":3,"));
+    check_schema(&schema(), &bytes);
+    assert_eq!(read(&bytes), (sitting, None));
+}
+
+#[test]
 fn a_file_of_a_format_to_come_is_refused_with_the_reason() {
-    let line = write_line(&Event::Began(made::began())).replace("\"format\":2", "\"format\":3");
+    let line = write_line(&Event::Began(made::began())).replace("\"format\":2", "\"format\":4");
     let (events, damage) = read(line.as_bytes());
     assert!(events.is_empty());
     assert!(damage.unwrap().why.contains("a newer one is needed"));

@@ -1,0 +1,26 @@
+//! A trade in figures: what was sounded over a chart, and what came back.
+
+use crate::report::judged::number;
+use crate::session::{Session, TradeMark};
+
+/// The phrases of a trade.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TradedPhrases {
+    /// The chart, and how it was traded over.
+    pub mark: TradeMark,
+    /// Phrases that were sounded in choruses that came to their end.
+    pub phrases: u32,
+    /// Those in whose bars something was played.
+    pub answered: u32,
+    /// Those that came back all right.
+    pub whole: u32,
+}
+
+/// The figures of a sitting that is a trade.
+pub(super) fn traded(session: &Session) -> Option<TradedPhrases> {
+    let mark = session.began.trade.clone()?;
+    let answered = session.traded.iter().filter(|trial| trial.answered() && !trial.contested);
+    let whole = answered.clone().filter(|it| it.judgement.as_ref().is_some_and(|it| it.verdict.whole()));
+    let (answered, whole) = (number(answered.count()), number(whole.count()));
+    Some(TradedPhrases { mark, phrases: number(session.traded.len()), answered, whole })
+}

@@ -1,0 +1,137 @@
+//! The record of a trade: each phrase with its answer and verdict, chorus by chorus.
+
+use crate::coach::{Goals, OutOfRange, Reason};
+use crate::engine::{Finished, SittingEnd};
+use crate::files::{self, KeepSound, Places, SessionFolder, UserSettings};
+use crate::lesson::Lesson;
+use crate::notes::EAR_VERSION;
+use crate::session::{AnswerRecord, Began, Ended, Event, Judgement, LessonMark, NamedPlayer, TradeMark};
+use crate::talk::failure::Failure;
+use crate::talk::record_words::review;
+use crate::talk::trade_screen::PlannedTrade;
+use crate::talk::{lessons, sitting_screen, who};
+use crate::trade::JudgedExchange;
+use crate::units::{SampleRate, Seconds};
+use crate::verdict::TimeOrigin;
+use crate::words::{Page, traded};
+
+/// Whose trade it is.
+#[derive(Debug, Clone, Default)]
+pub struct TradePlayer {
+    /// Who plays; `None` for nobody in particular.
+    pub player: Option<NamedPlayer>,
+    /// The lesson to which the chart belongs.
+    pub lesson: Option<LessonMark>,
+}
+
+impl TradePlayer {
+    /// The player that is meant, whom the settings know; nobody where they know none.
+    pub fn of(typed: Option<&str>, lesson: Option<&Lesson>, stored: &UserSettings) -> Result<Self, Failure> {
+        Ok(Self { player: who::known_already(typed, stored)?, lesson: lesson.map(lessons::mark) })
+    }
+
+    /// Whoever plays now: the first player of a machine is made known, and nobody in particular is nobody.
+    pub fn plays(mut self, nobody: bool, places: &Places) -> Self {
+        let new = || who::keep(NamedPlayer::new(who::drawn(), ""), places);
+        self.player = if nobody { None } else { self.player.or_else(new) };
+        self
+    }
+}
+
+/// What answers in a trade.
+#[derive(Debug, Clone, Copy)]
+pub struct TradeSource {
+    /// Rate of its sound.
+    pub rate: SampleRate,
+    /// The delay that is taken off, where it is known.
+    pub delay: Option<Seconds>,
+    /// It is the simulated player.
+    pub simulated: bool,
+    /// It is a MIDI instrument.
+    pub by_midi: bool,
+}
+
+/// A trade as it is recorded: a live folder, a chorus at a time. No sound is kept, so that the thread that hears may write: some
+/// kilobytes while the next phrase sounds.
+pub struct TradeRecord {
+    folder: SessionFolder,
+    ended: Ended,
+}
+
+impl TradeRecord {
+    /// Begins the record.
+    pub fn begin(
+        planned: &PlannedTrade,
+        whose: &TradePlayer,
+        source: TradeSource,
+        stored: &UserSettings,
+        places: &Places,
+    ) -> Self {
+        let (today, who) = (files::today(), &planned.who);
+        let began = Began {
+            started: today.started,
+            day: today.day,
+            player: whose.player.clone(),
+            instrument: who.page.instrument.id.clone(),
+            a4: who.a4,
+            seed: planned.seed,
+            patterns: Vec::new(),
+            keys: Vec::new(),
+            out_of_range: OutOfRange::default(),
+            goals: stored.goals(Goals::USUAL),
+            rate: source.rate,
+            delay: source.delay,
+            simulated: source.simulated,
+            by_midi: source.by_midi,
+            keeps_sound: false,
+            one_by_one: false,
+            reading: who.page.reading,
+            level: who.level,
+            ear: EAR_VERSION,
+            lesson: whose.lesson.clone(),
+            trade: Some(TradeMark {
+                chart: planned.chart.clone(),
+                tempo: planned.plan.tempo,
+                bars: planned.plan.bars,
+                choruses: u32::try_from(planned.plan.rounds.iter().filter(|it| !it.exchanges.is_empty()).count())
+                    .unwrap_or(u32::MAX),
+            }),
+        };
+        let ended = Ended { at: Seconds(0.0), sounding: Seconds(0.0), dropped: 0 };
+        Self { folder: SessionFolder::begin(places, &began, KeepSound::None), ended }
+    }
+
+    /// Records a chorus.
+    pub fn enter(&mut self, answers: &[JudgedExchange], page: &Page) {
+        let events: Vec<Event> = answers.iter().flat_map(|answer| events(answer, page)).collect();
+        self.ended.at = events.iter().fold(self.ended.at, |last, event| last.max(event.at()));
+        let heard = answers.iter().flat_map(|answer| &answer.heard);
+        self.ended.sounding = heard.fold(self.ended.sounding, |sum, note| sum + note.length().max(Seconds(0.0)));
+        self.folder.record_all(&events);
+    }
+
+    /// Makes one file of it, where a chorus came to its end, and tells where that is.
+    pub fn end(mut self, dropped: u64) -> Result<(), Failure> {
+        self.ended.dropped = dropped;
+        self.folder.record(&Event::Ended(self.ended));
+        let finished = match self.folder.finish(&review) {
+            Ok(Some(path)) => Finished::Stored(path, self.folder.lost()),
+            Ok(None) => Finished::Nothing,
+            Err(failure) => Finished::InMemory(Box::new(self.folder), failure),
+        };
+        sitting_screen::farewell(SittingEnd::Finished(finished))
+    }
+}
+
+/// A phrase that sounded, what was heard in its bars, and what was said of that.
+fn events(answer: &JudgedExchange, page: &Page) -> [Event; 3] {
+    let (exchange, cue) = (&answer.exchange, answer.exchange.cue.clone());
+    let (number, clock) = (cue.number, answer.asked.clock);
+    let (TimeOrigin::InTempo { beat_zero: begun, .. } | TimeOrigin::Free { cue_end: begun }) = clock;
+    let at = begun - cue.tempo.lasting(exchange.answered - exchange.sounded);
+    let over = begun + cue.tempo.lasting(exchange.ends - exchange.answered);
+    let heard = AnswerRecord { at: over, cue: number, clock, heard: answer.heard.clone(), sound: None };
+    let (verdict, sentence) = (answer.verdict.clone(), traded::short(answer, page));
+    let judged = Judgement { at: over, cue: number, verdict, sentence, step: None };
+    [Event::Cued { at, cue, reason: Reason::Turn }, Event::Answered(heard), Event::Judged(judged)]
+}
