@@ -1,4 +1,4 @@
-//! What the instrument does to a note is told after an answer and never before, and nobody is told twice.
+//! How the instrument pulls a note is told after an answer and never before, and each player is told of a note only once.
 
 use earfirst::outside::cue::{Cue, Form};
 use earfirst::outside::drill::{Face, Hints, Snapshot, ToScreen};
@@ -15,7 +15,7 @@ use crate::rehearsal::{Player, Rehearsal, settings};
 /// Written D4 on a trumpet in Bb, first and third valves: 17 cents sharp by valve arithmetic.
 const LOW_D: f64 = 60.0;
 
-/// Plays what was asked, but the low D by so many cents in the cue of each number.
+/// A player who plays what was asked, with each low D as many cents off as `off` says for the number of the cue.
 fn playing(off: impl Fn(u32) -> f64 + 'static) -> Player {
     Box::new(move |cue: &Cue, end: Seconds, _| {
         let beat = cue.tempo.beat().0;
@@ -28,7 +28,7 @@ fn playing(off: impl Fn(u32) -> f64 + 'static) -> Player {
     })
 }
 
-/// A sitting in written C, low, where the five notes go from C4 to G4.
+/// A sitting in written C in the low register, where the five notes go from C4 to G4.
 fn sitting(off: impl Fn(u32) -> f64 + 'static, answers: u32) -> Rehearsal {
     let trumpet = instrument("trumpet").unwrap();
     let c = trumpet.concert_key(WrittenKey::C);

@@ -1,4 +1,4 @@
-//! What was not heard is not held against the player, and what was played in another key does not count in this one.
+//! A note that could not be heard is not the player's fault, and an answer in another key does not count in the key that was asked.
 
 use earfirst::outside::cue::{Cue, Form};
 use earfirst::outside::music::ConcertKey;

@@ -1,4 +1,4 @@
-//! A player finds in the library what they ask for, and old names still lead there.
+//! A player finds the patterns that they ask for in the library, by their old names too.
 
 use earfirst::outside::cue::Form;
 use earfirst::outside::music::{WrittenKey, instrument};

@@ -1,4 +1,4 @@
-//! The judge from outside: tables of worked cases, properties, what must not change a verdict, and cases with planted faults.
+//! The judge: cases worked by hand, properties of any answer, changes that must not change a verdict, and planted faults.
 
 mod bars;
 mod early;

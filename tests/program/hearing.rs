@@ -1,4 +1,4 @@
-//! The ear against sound whose truth is known exactly: every tone here is computed, nothing is recorded or downloaded.
+//! The ear hears sound whose notes are known: computed tones, and in `recorded` labelled notes of real players.
 //! Pitches follow equal temperament at A4 = 440 Hz (ISO 16:1975).
 
 mod disturbed;

@@ -1,4 +1,4 @@
-//! Files brought in and checked by the program itself.
+//! Files that the program imports and checks.
 
 use crate::desk::Desk;
 

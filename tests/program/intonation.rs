@@ -1,6 +1,6 @@
-//! The student's table against runs and tones whose truth is known exactly: every sound here is computed. A half step is
-//! 100 cents of equal temperament at A4 = 440 Hz (ISO 16:1975). `EARFIRST_PROGRAM` names another build of the program, to
-//! measure it by the same sounds; its figures are printed (`--nocapture`) before they are held to a bound.
+//! The table of intonation compared with runs and tones that are computed, so that their pitches are known exactly. A half step is
+//! 100 cents of equal temperament at A4 = 440 Hz (ISO 16:1975). `EARFIRST_PROGRAM` names another build of the program, which is then
+//! measured with the same sounds; `--nocapture` shows the figures before they are compared with a bound.
 
 use std::f64::consts::TAU;
 use std::path::PathBuf;
@@ -31,12 +31,12 @@ fn silence(out: &mut Vec<f64>, seconds: f64) {
     out.resize(out.len() + (seconds * RATE) as usize, 0.0);
 }
 
-/// What the program makes of a sound in a room at -70 dB (noise of Knuth's MMIX generator).
+/// What the program says of a sound, with the noise of a room at -70 dB added (Knuth's MMIX generator).
 fn heard(name: &str, sound: &[f64]) -> Value {
     heard_cut(name, sound, 1.0)
 }
 
-/// The same of a file of which only a share is there.
+/// What the program says of the same sound in a file that is cut off after this share of its bytes.
 fn heard_cut(name: &str, sound: &[f64], share: f64) -> Value {
     let mut state = 751u64;
     let mut noise = || {
@@ -69,7 +69,7 @@ fn heard_cut(name: &str, sound: &[f64], share: f64) -> Value {
 
 /// Twelve half steps up and down in single notes.
 struct Played {
-    /// The player's own cents of each note, their middle at 0.
+    /// The cents by which each note was played off, with a median of 0.
     own: Vec<f64>,
     told: Value,
 }
@@ -97,7 +97,7 @@ fn pitch(n: usize) -> i32 {
 }
 
 impl Played {
-    /// The errors of the cells in cents, and how many cells are empty or another note's.
+    /// The errors of the cells of the table, in cents, and how many cells are empty or have another note's figure.
     fn cells(&self) -> (Vec<f64>, usize) {
         let rows = self.told["run"]["pitches"].as_array().unwrap();
         let cell = |n: usize| {
@@ -113,7 +113,7 @@ impl Played {
     }
 }
 
-/// The middle one, the one that 95 in a hundred do not pass, and the largest.
+/// The median of the errors, their 95th percentile, and the largest.
 fn figures(errors: &mut [f64]) -> (f64, f64, f64) {
     errors.sort_by(f64::total_cmp);
     let at = |share: f64| errors[((errors.len() - 1) as f64 * share) as usize];
@@ -150,7 +150,7 @@ fn a_drift_of_twenty_four_cents_is_told_and_is_in_no_cell() {
     }
 }
 
-/// A tone and what was told of it, where it was heard as one.
+/// What the program says of one long tone; `None` where it was not heard as one tone.
 fn hold(midi: f64, seconds: f64, path: &dyn Fn(f64) -> f64, name: &str) -> Option<Value> {
     let mut sound = Vec::new();
     silence(&mut sound, 0.5);

@@ -1,4 +1,4 @@
-//! A pianist at a MIDI keyboard, drilled through the shipped ear for cables, on machines without MIDI too (`pianist.rs`).
+//! Sittings of a pianist at a MIDI keyboard, through the program's own reader of MIDI; they run on machines without MIDI (`pianist.rs`).
 
 use earfirst::outside::chart::Forms;
 use earfirst::outside::coach::Rng;
@@ -17,7 +17,7 @@ use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds, Tempo};
 use crate::desk::Desk;
 use crate::pianist::{REFLEX, Sitting, Troubles, sitting, sitting_with, traded};
 
-/// Every answer is whole, and nothing is said of its intonation.
+/// Checks that every answer is whole and that nothing is said of its intonation.
 fn all_right(sitting: &Sitting, answers: usize) {
     let verdicts: Vec<_> =
         sitting.session.trials.iter().filter_map(|trial| Some(&trial.judgement.as_ref()?.verdict)).collect();
@@ -57,7 +57,7 @@ fn the_reflex_of_a_pianist_is_measured_to_three_milliseconds() {
     assert!(worst < 0.003 && off[0].abs() < 0.009, "{off:?}");
 }
 
-/// How far the reflex times of a sitting lie off what they were, in seconds.
+/// How much longer than they truly were the reflex times of a sitting are, in seconds.
 fn off(sitting: &Sitting) -> Vec<f64> {
     let reflex = |trial: &earfirst::outside::session::Trial| trial.judgement.as_ref()?.verdict.reflex;
     let off: Vec<f64> =

@@ -1,4 +1,4 @@
-//! Keys that are told late: when they are heard and read, in which order they come, and what is said of how little time is enough.
+//! Keys that are told late: when the player hears and reads them, in which order they come, and what is said of the time that is enough.
 
 use std::collections::BTreeSet;
 
@@ -24,7 +24,7 @@ fn late(keys: &[ConcertKey]) -> Settings {
     Settings { timing: Timing::InTempo, warnings: vec![4, 2, 1, 0], ..told_late }
 }
 
-/// Needs this long from the chord to the first note; who has less plays in the wrong key, in time.
+/// A player who needs this many seconds from the chord to the first note, and with less time plays in the wrong key, but in time.
 fn needs(seconds: impl Fn(ConcertKey) -> f64 + 'static) -> Player {
     let mut whole = faithful(0.02);
     Box::new(move |cue, end, beat| {
@@ -34,7 +34,7 @@ fn needs(seconds: impl Fn(ConcertKey) -> f64 + 'static) -> Player {
     })
 }
 
-/// The record, through its file.
+/// The sitting as it is read from the file of its record.
 fn recorded(room: &Rehearsal) -> Session {
     let file: String = room.events.iter().map(write_line).collect();
     let (events, damage) = read(file.as_bytes());

@@ -1,4 +1,4 @@
-//! A pattern of one's own: the whole library sounded, heard and learnt back, and the command from outside.
+//! Patterns of the player's own: the whole library is sounded, heard and learnt again, and the commands are run.
 
 mod commanded;
 mod round_trip;

@@ -1,4 +1,4 @@
-//! The commands that are driven line by line: every line is answered before the next one is written.
+//! Commands that read line by line: each line is answered before the next one is written.
 
 use std::io::{BufRead, BufReader, Write};
 use std::process::{Command, Stdio};
@@ -10,10 +10,10 @@ use serde_json::Value;
 
 use crate::grading::planted::{LEVEL_1, blind, cases};
 
-/// Longer than any machine takes for an answer.
+/// The longest time that a test waits for an answer.
 const PATIENCE: Duration = Duration::from_secs(60);
 
-/// What is answered to each line, each before the next is written.
+/// The answers of a command to these lines; each is awaited before the next line is written.
 fn talk(command: &[&str], lines: &[String]) -> Vec<String> {
     let mut child = Command::new(env!("CARGO_BIN_EXE_earfirst"))
         .args(command)

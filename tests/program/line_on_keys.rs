@@ -1,5 +1,5 @@
-//! One line, and the two ends of a range, played on a keyboard outside a drill: what `patterns learn --input midi` and the first
-//! questions hear. The port is a stand-in behind the trait that the real one is read through.
+//! A line and the two ends of a range, played on a MIDI keyboard outside a drill: what `patterns learn --input midi` and the first
+//! questions hear. A stand-in takes the place of the MIDI port, behind the same trait.
 //!
 //! Messages: MIDI 1.0 Detailed Specification, from memory.
 
@@ -15,24 +15,24 @@ use earfirst::outside::pattern::Library;
 use earfirst::outside::room::SoundFault;
 use earfirst::outside::units::{Seconds, Tempo};
 
-/// The clock goes on so far at each look.
+/// How far the clock goes on each time it is read.
 const LOOK: Seconds = Seconds(0.02);
 
-/// A keyboard at which everything was decided beforehand.
+/// A keyboard whose messages are all decided beforehand.
 struct Keyboard {
     now: Cell<Seconds>,
     coming: VecDeque<(Seconds, PortEvent)>,
 }
 
 impl Keyboard {
-    /// Keys, each with when it goes down and when it comes up, seconds.
+    /// A keyboard on which these keys are played, each with the seconds at which it goes down and comes up.
     fn played(keys: &[(u8, f64, f64)]) -> Self {
         let down = keys.iter().map(|(key, down, _)| (*down, [0x90, *key, 80]));
         let up = keys.iter().map(|(key, _, up)| (*up, [0x80, *key, 64]));
         Self::saying(down.chain(up).collect())
     }
 
-    /// Messages, each with when it is sent, seconds.
+    /// A keyboard that sends these messages, each with the second at which it is sent.
     fn saying(mut bytes: Vec<(f64, [u8; 3])>) -> Self {
         bytes.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut coming = VecDeque::new();
@@ -69,7 +69,7 @@ fn ear(keyboard: Keyboard) -> MidiEar<Keyboard> {
     MidiEar::new(keyboard, LineChoice::default())
 }
 
-/// Eighths at a quarter = 120, held over a little: C D E G E D C.
+/// The notes C D E G E D C, which are played as eighths at quarter = 120, each sounding a little into the next.
 const LINE: [u8; 7] = [60, 62, 64, 67, 64, 62, 60];
 
 fn eighths(transposed: i8) -> Vec<(u8, f64, f64)> {

@@ -1,4 +1,4 @@
-//! Sound that is lost on its way in: counted, and told where the player and the teacher read.
+//! Sound that is lost on its way into the program is counted, and the player and the teacher are told.
 
 use std::sync::Arc;
 
@@ -24,10 +24,10 @@ use crate::rehearsal::settings;
 
 const RATE: SampleRate = SampleRate::CD;
 
-/// The simulated player's stage, of whose sound some blocks are lost.
+/// The sound of the simulated player, of which some blocks are lost.
 struct Lossy {
     stage: SimulatedAudio,
-    /// Of so many blocks one is lost, if any.
+    /// One of this many blocks is lost; `None` where none is.
     one_of: Option<usize>,
     blocks: usize,
     dropped: u64,
@@ -77,7 +77,7 @@ impl CueOutput for Lossy {
     }
 }
 
-/// A sitting of two answers: what was lost, the plain lines, and the review.
+/// A sitting of two answers: how much was lost, the plain lines, and the review.
 fn sitting(one_of: Option<usize>) -> (u64, Vec<String>, String) {
     let wanted = settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS);
     let home = wanted.instrument.concert_key(WrittenKey::C);

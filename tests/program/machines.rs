@@ -1,4 +1,4 @@
-//! What `--json` says of patterns.
+//! What the commands about patterns print with `--json`.
 
 use earfirst::outside::music::{Concert, Spelled};
 use serde_json::{Value, json};

@@ -1,7 +1,7 @@
-//! The program seen from outside, one module a subject.
+//! Tests of the program as a whole, a module for each subject.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on fails")]
 
-/// First, for it takes the longest and the tests run by their names.
+/// The tests run in the order of their names; this module takes the longest and so runs first.
 mod agreement;
 mod analysed;
 mod asking;

@@ -1,17 +1,18 @@
-//! Files that keys, pads or another program wrote, and what a musician finds in them again.
+//! MIDI files that keyboards, pads or other programs wrote, and the notes that the program finds in them.
 //!
-//! Bytes: Standard MIDI Files 1.0 and MIDI 1.0, from memory. What pads write, and that a last key is forgotten: common practice.
+//! The bytes follow Standard MIDI Files 1.0 and MIDI 1.0, from memory. What pads write, and files in which the last key never comes up,
+//! are common practice.
 
 use earfirst::outside::exchange::{Refused, from_midi};
 
 use crate::desk::Desk;
 
-/// Ticks of a quarter note.
+/// The number of ticks in a quarter note.
 const QUARTER: u32 = 480;
-/// A key that goes down with this velocity comes up.
+/// The velocity with which a message "key down" means that the key comes up.
 const OFF: u8 = 0;
 
-/// An event of a track, so many ticks after the one before.
+/// An event of a track, and the number of ticks between it and the event before.
 type After<'a> = (u32, &'a [u8]);
 
 fn file_of(format: u8, division: [u8; 2], tracks: &[&[After]]) -> Vec<u8> {
@@ -40,7 +41,7 @@ fn first_json(said: &str) -> serde_json::Value {
     first.unwrap_or_else(|| panic!("{said}")).unwrap_or_else(|no| panic!("{no}: {said}"))
 }
 
-/// Note numbers and onsets that `earfirst notes` finds.
+/// The note numbers and onsets that `earfirst notes` finds.
 fn notes(desk: &Desk, track: &[After]) -> Vec<(i32, f64)> {
     desk.file("line.mid", &file(track));
     let said = first_json(&desk.done("notes line.mid --json"));
@@ -55,7 +56,7 @@ fn pitches(notes: &[(i32, f64)]) -> Vec<i32> {
     notes.iter().map(|note| note.0).collect()
 }
 
-/// What `from_midi` finds: note numbers, places and lengths in quarters.
+/// The notes that `from_midi` finds: note number, place and length in quarters.
 fn written(track: &[After]) -> Vec<(i32, f64, f64)> {
     let voice = from_midi(&file(track)).unwrap_or_else(|no| panic!("{no}"));
     voice.line.notes.iter().map(|note| (note.pitch.0, note.at.0, note.length.0)).collect()

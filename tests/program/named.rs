@@ -1,4 +1,4 @@
-//! A fault that comes back is named once, when it has become a pattern, and what was told can be made again from the record.
+//! A fault that comes back is named once, as soon as it has come often enough, and the sentence can be made again from the record.
 
 use earfirst::outside::cue::Form;
 use earfirst::outside::music::{WrittenKey, instrument};
@@ -7,7 +7,7 @@ use earfirst::outside::session::{Event, Judgement, Session};
 
 use crate::rehearsal::{Player, Rehearsal, faithful, settings};
 
-/// A sitting in written C F G D; the note at `place` comes so many half steps off.
+/// A sitting in written C F G D, in which the note at `place` is `off` half steps off.
 fn sitting(place: usize, off: f64, answers: u32) -> Rehearsal {
     let trumpet = instrument("trumpet").unwrap();
     let keys = ["C", "F", "G", "D"].map(|key| trumpet.concert_key(WrittenKey::parse(key).unwrap()));

@@ -1,4 +1,5 @@
-//! What must not be cut off: at 60 columns and 20 rows, the smallest window there is, and at the usual 80 by 24.
+//! Screens at 60 columns and 20 rows, the smallest window that the program takes, and at the usual 80 by 24: nothing important is cut
+//! off.
 
 use std::path::PathBuf;
 
@@ -14,7 +15,7 @@ use ratatui::backend::TestBackend;
 
 use crate::rehearsal::{Rehearsal, faithful, settings};
 
-/// As wide as a terminal usually is, and as small as the program allows.
+/// The usual size of a terminal, and the smallest that the program allows.
 const WINDOWS: [(u16, u16); 2] = [(80, 24), (60, 20)];
 
 fn screen() -> Model {
@@ -30,7 +31,7 @@ fn screen_of(reading: Reading) -> Model {
     })
 }
 
-/// A sitting with something played, and its end.
+/// A snapshot of a sitting in which something was played, and one of its end.
 fn sitting() -> (Snapshot, Snapshot) {
     let mut short = settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS);
     short.planned = Some(Seconds(240.0));
@@ -41,7 +42,7 @@ fn sitting() -> (Snapshot, Snapshot) {
     (turn, room.snapshot().clone())
 }
 
-/// The rows of a window, each without the blanks round it.
+/// The rows of a window, without blanks at their ends.
 fn rows(model: &Model, (width, height): (u16, u16)) -> Vec<String> {
     let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
     terminal.draw(|frame| draw(frame, model)).unwrap();

@@ -1,4 +1,4 @@
-//! Players who try some notes while the cue still sounds, and then answer: in sound, with headphones and before a loudspeaker.
+//! Players who try some notes while the cue still sounds, and then answer: in sound, with headphones and with a loudspeaker.
 
 use std::collections::VecDeque;
 use std::sync::Arc;
@@ -20,14 +20,14 @@ use crate::rooms::{self, Draw, Room, note};
 
 const RATE: SampleRate = rooms::RATE;
 const BLOCK: usize = 441;
-/// From "play" to the first sample, as with a device.
+/// The time from the order to play to the first sample, in seconds, as with a device.
 const LEAD: f64 = 0.05;
 
 /// A microphone before a player who noodles into each cue.
 struct Corner {
     room: Vec<f32>,
     draw: Draw,
-    /// The cue at the microphone against its samples.
+    /// The level of the cue at the microphone, relative to its samples.
     level: Decibels,
     coming: VecDeque<f32>,
     given: usize,
@@ -45,8 +45,8 @@ impl Corner {
         }
     }
 
-    /// Two or three notes of any pitch near the line, the first at most half a second before the cue's end, the last begun
-    /// before it.
+    /// Adds two or three notes of random pitches near the line. The first begins less than half a second before the end of the cue, the
+    /// last before that end.
     fn noodle(&mut self, cue: &Cue, end: f64) {
         let low = f64::from(cue.line.notes[0].pitch.0);
         let mut onset = end - self.draw.between(0.3, 0.46);
@@ -110,7 +110,7 @@ impl CueOutput for Corner {
     fn play_back(&mut self, _: &[Arc<Clip>]) {}
 }
 
-/// Of so many answers of right notes, how many were told as all right, and the sentences of the others.
+/// How many answers with all notes right were judged so, and the sentences of the other answers.
 fn right(form: Form, room: Room) -> (usize, Vec<String>) {
     const ANSWERS: u32 = 2;
     let mut draw = Draw(90_210 + form as u64);

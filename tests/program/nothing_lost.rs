@@ -1,4 +1,4 @@
-//! What was shown to the player is in the record, whatever key is pressed or device lost meanwhile; and a screen offers only
+//! Whatever was shown to the player is in the record, even if a key is pressed or a device is lost meanwhile. A screen offers only
 //! what it can do.
 
 use earfirst::outside::coach::Spared;
@@ -26,7 +26,7 @@ fn sentences(room: &Rehearsal) -> Vec<&str> {
     told.collect()
 }
 
-/// A sitting in which the first verdict has just come up: the last note still rings.
+/// A sitting in which the first verdict is on the screen while the last note still sounds.
 fn just_judged() -> Rehearsal {
     let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
     room.run_until(|room| matches!(room.face(), Face::Verdict { .. }));

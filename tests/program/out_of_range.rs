@@ -1,4 +1,4 @@
-//! A pattern that does not fit the player's range in a key is not asked there; every other pair is.
+//! A pattern that does not fit the player's range in some key is not asked in that key; every other pair of pattern and key is asked.
 
 use std::collections::BTreeSet;
 
@@ -17,12 +17,12 @@ use crate::screens::drawn;
 const ROW: &str = "five-note-row-up-and-down";
 const TRIAD: &str = "major-triad-up";
 
-/// From C4 up to D5 a fifth has room on C to G, an octave on C, Db and D (counted on a keyboard; common practice).
+/// A range from C4 to D5: a fifth has room on C to G, an octave on C, Db and D (counted on a keyboard; common practice).
 const NARROW: Range = Range { low: Concert(60), high: Concert(74) };
 const TRIAD_FITS: [&str; 3] = ["C", "Db", "D"];
 const ROW_FITS: [&str; 8] = ["C", "Db", "D", "Eb", "E", "F", "F#", "G"];
 
-/// A sitting with both patterns on a trumpet that goes no further than this range.
+/// The settings of a sitting with both patterns, for a trumpeter with this range.
 fn narrow() -> Settings {
     let mut settings = settings(ROW, Form::FirstNote, &ConcertKey::FIFTHS);
     settings.patterns.push(Library::builtin().get(&PatternId(TRIAD.to_owned())).unwrap().clone());

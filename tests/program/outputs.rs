@@ -1,4 +1,5 @@
-//! Standard output and standard error that are full, closed or hang up: nothing breaks off, and a sitting is kept.
+//! Standard output and standard error on a full disk, a closed pipe or a terminal that hangs up: the program goes on, and a sitting is
+//! kept.
 
 use std::fs::File;
 use std::io::{BufRead, BufReader, Read};
@@ -13,7 +14,7 @@ use crate::records::kept::Fresh;
 const PATIENCE: Duration = Duration::from_secs(90);
 const DEMO: [&str; 7] = ["demo", "--fast", "--plain", "--seed", "7", "--answers", "2"];
 
-/// A place to write to that takes nothing.
+/// An output that takes nothing.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Bad {
     /// A full disk (`/dev/full` of Linux: every write fails with ENOSPC, full(4)).
@@ -43,7 +44,7 @@ fn files(folder: &Path) -> Vec<PathBuf> {
     there
 }
 
-/// Waits for a program to end; its exit code, `None` where a signal ended it.
+/// Waits for a program to end, and hands back its exit code; `None` where a signal ended it.
 fn ended(child: &mut Child) -> Option<i32> {
     let until = Instant::now() + PATIENCE;
     loop {

@@ -1,4 +1,4 @@
-//! What stands on the player's own page: every name on every screen and in every sentence is by one reading.
+//! The names that a player reads: every name on every screen and in every sentence follows the player's settings.
 
 use earfirst::outside::cue::{Cue, Form};
 use earfirst::outside::drill::{Command, Face, Settings, Snapshot, ToScreen};
@@ -13,7 +13,7 @@ use ratatui::backend::TestBackend;
 use crate::desk::Desk;
 use crate::rehearsal::{Player, Rehearsal, faithful, settings};
 
-/// The third note of each answer is a half step low.
+/// A player whose third note is a half step low in each answer.
 fn third_low() -> Player {
     let mut whole = faithful(0.4);
     Box::new(move |cue: &Cue, end, beat| {
@@ -29,7 +29,7 @@ fn of(pattern: &str, sounding: i32, reading: Reading) -> Settings {
     settings
 }
 
-/// The first verdict that stands: the snapshot, its sentence, the screen, and the review of the sitting.
+/// The first verdict that is final: its snapshot, its sentence, the screen, and the review and page of the sitting.
 fn judged(settings: Settings, player: Player) -> (Snapshot, String, String, String) {
     let page = Page::new(instrument("trumpet").unwrap().clone(), settings.began.reading);
     let mut room = Rehearsal::new(settings, player);

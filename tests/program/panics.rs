@@ -1,7 +1,6 @@
 //! A panic in any thread gives the terminal back.
 //!
-//! The program itself has no way to be made to panic, so this test program sits on the terminal in its place, with the
-//! program's own screen.
+//! Nothing can make the program itself panic, so this test program runs on the terminal instead, with the program's screen.
 
 use std::thread;
 
@@ -12,7 +11,7 @@ use earfirst::outside::tui::{self, Appearance, Screen};
 
 use crate::stage::Stage;
 
-/// Which thread is to panic; the ignored test below does nothing where nobody says so.
+/// The environment variable that names the thread which is to panic; without it the ignored test below does nothing.
 const THREAD: &str = "EARFIRST_TEST_PANICS_IN";
 
 #[test]
@@ -27,7 +26,7 @@ fn a_panic_in_the_thread_that_draws_gives_the_terminal_back() {
     assert_ne!(stage.end(), 0);
 }
 
-/// The screen after its message.
+/// The terminal after the panic of a thread, once its message is there.
 fn panicked(thread: &str) -> Stage {
     let this = std::env::current_exe().unwrap();
     let arguments = ["--exact", "panics::on_a_terminal_of_its_own", "--ignored", "--nocapture"];

@@ -1,4 +1,4 @@
-//! The library of patterns: right as data, right as sound, and inside every player's range.
+//! The library of patterns: its files, its sound, and the ranges of players.
 
 use earfirst::outside::music::{
     Concert, ConcertKey, Degree, HalfSteps, Instrument, Level, Range, Spelled, instruments, spell_degree_above,
@@ -124,7 +124,7 @@ fn ranges() -> Vec<Range> {
     all
 }
 
-/// The tonics, over all octaves there are, at which every note of a line lies inside a range.
+/// All tonics, in every octave, at which every note of a line lies inside a range.
 fn fits(heights: &[i32], key: ConcertKey, range: Range) -> Vec<i32> {
     let inside = |tonic: &i32| heights.iter().all(|n| range.contains(Concert(tonic + n)));
     let octaves = (-6..15).map(|octave| key.0.get() + 12 * octave);

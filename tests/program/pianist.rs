@@ -1,7 +1,7 @@
-//! A pianist at a MIDI keyboard with whatever can go wrong there, and a sitting of theirs through the shipped ear for cables. The
-//! port is a stand-in behind the trait that the real one is read through; what a system does to a real port it does not show.
+//! A pianist at a MIDI keyboard, with the troubles that come there, in sittings through the program's own reader of MIDI. A stand-in
+//! takes the place of the MIDI port, behind the same trait, so these tests do not show what a system does to a real port.
 //!
-//! Messages: MIDI 1.0 Detailed Specification, from memory. How hands play (legato by holding over, chords struck within 30 ms,
+//! Messages: MIDI 1.0 Detailed Specification, from memory. How hands play (legato with overlapping keys, chords struck within 30 ms,
 //! the melody on top): common practice.
 
 use std::cell::RefCell;
@@ -28,46 +28,46 @@ use earfirst::outside::units::{A440, Decibels, Hertz, SampleRate, Seconds};
 
 use crate::rehearsal::settings;
 
-/// A step of time while nothing comes.
+/// How far the clock goes on while no message comes.
 const STEP: Seconds = Seconds(0.002);
-/// A free answer begins so long after its cue.
+/// How long after its cue a free answer begins.
 pub const REFLEX: Seconds = Seconds(0.5);
 
-/// What the pianist and the cable do besides playing right.
+/// What goes wrong or is added while the pianist plays the right notes.
 #[derive(Default, Clone, Copy)]
 pub struct Troubles {
-    /// The cable is out for so long within every third answer, between two notes.
+    /// How long the cable is out within every third answer, between two notes; `None` where it stays in.
     pub unplugged: Option<Seconds>,
-    /// Everything is said twice, 4 ms apart.
+    /// Every message is sent twice, 4 ms apart.
     pub local_echo: bool,
     /// A chord lies under the first note of each answer, and the pedal is pressed.
     pub chords: bool,
-    /// The left hand plays under every second note while that is held, and sometimes into the next.
+    /// The left hand plays a note under every second note of the melody, and it sometimes sounds into the next.
     pub two_hands: bool,
-    /// The system's MIDI gives up within every third answer, and the player with it.
+    /// The system's MIDI breaks down within every third answer, and the player stops playing then.
     pub breaks: bool,
-    /// Every note is bent, ten cents down, the third of each answer fifteen up.
+    /// Every note is bent: ten cents down, but the third note of each answer fifteen cents up.
     pub bent: bool,
     /// The cues have holes for a while.
     pub holes: bool,
-    /// The instrument is silent itself, and the program sounds it.
+    /// The instrument makes no sound, so the program sounds its keys.
     pub silent: bool,
-    /// Every fifth message arrives so much later.
+    /// How much later every fifth message arrives.
     pub late: Seconds,
-    /// The driver counts from so long before the port is opened.
+    /// How long before the port is opened the driver's clock begins at 0.
     pub counts_from: Seconds,
-    /// At some cues something is asked for at the instrument: at the second its lowest key, twice, a second apart; at the fourth the
-    /// soft pedal in place of an answer; after the sixth answer the middle pedal.
+    /// The pianist steers the drill from the instrument: at the second cue with its lowest key, twice, a second apart; at the fourth
+    /// with the soft pedal instead of an answer; after the sixth answer with the middle pedal.
     pub steers: bool,
 }
 
-/// What happens at the keyboard, and when it arrives.
+/// The keyboard: its messages, and when they arrive.
 struct Piano {
     now: Seconds,
     troubles: Troubles,
     coming: VecDeque<(Seconds, PortEvent)>,
     placed: Option<PlacedCue>,
-    /// What the program sounded for the keys: when, the key (`None`: all let go), and the peak where it went down.
+    /// What the program sounded for the keys: when, which key (`None` where all were let go), and the peak of a key that went down.
     sounded: Vec<(Seconds, Option<u8>, Option<Decibels>)>,
     /// The peak of the newest cue.
     cue_peak: Decibels,
@@ -75,11 +75,11 @@ struct Piano {
     unplugged: u32,
     /// When the port was opened last.
     opened_at: Seconds,
-    /// What is asked of a trade, and when in its sound the answer is due.
+    /// The cues of a trade, and when in its sound each answer is due.
     traded: Vec<(Cue, Seconds)>,
 }
 
-/// The port is open.
+/// The event that the port is open.
 fn opened(at: Seconds) -> PortEvent {
     PortEvent::Opened { name: "Piano".to_owned(), at }
 }
@@ -88,8 +88,7 @@ fn opened(at: Seconds) -> PortEvent {
 struct Stand(Rc<RefCell<Piano>>);
 
 impl Piano {
-    /// Bytes that leave the keyboard at an instant; the driver stamps them by a clock of its own, and they arrive late by up to
-    /// eight milliseconds.
+    /// Sends a message at an instant. The driver stamps it with its own clock, and it arrives up to eight milliseconds later.
     fn say(&mut self, at: Seconds, bytes: [u8; 3]) {
         // The driver counts from the opening of the port, as ALSA and WinMM do, or from elsewhere.
         let stamp_us = ((at - self.opened_at + self.troubles.counts_from).0 * 1e6) as u64;
@@ -246,14 +245,14 @@ impl CueOutput for Stand {
     }
 }
 
-/// What came of a sitting.
+/// The results of a sitting.
 pub struct Sitting {
     pub session: Session,
     pub lines: Vec<String>,
     pub unplugged: u32,
     pub sounded: Vec<(Seconds, Option<u8>, Option<Decibels>)>,
     pub pauses: u32,
-    /// What was said to be wrong, one after the other.
+    /// The faults of the device that were reported, in order.
     pub wrong: Vec<SoundFault>,
 }
 
@@ -276,7 +275,8 @@ fn stand(troubles: Troubles, traded: Vec<(Cue, Seconds)>) -> Stand {
     })))
 }
 
-/// What came of a trade in which every phrase is answered right and in time: per answer, whether it is whole and how late.
+/// Plays a trade in which every phrase is answered right and in time. Hands back for each answer whether it was judged whole, and how
+/// late.
 pub fn traded(plan: &Trade) -> Vec<(bool, Option<Seconds>)> {
     let due = plan.exchanges().map(|exchange| (exchange.cue.clone(), plan.tempo.lasting(exchange.answered)));
     let piano = stand(Troubles::default(), due.collect());

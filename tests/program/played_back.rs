@@ -1,4 +1,4 @@
-//! What leaves the loudspeaker: the cues of a sitting, and from a pause the cue and the own answer one after the other.
+//! What the loudspeaker plays: the cues of a sitting, and, when a pause asks for it, a cue and the player's answer to it.
 
 use std::cell::Cell;
 use std::rc::Rc;
@@ -23,14 +23,14 @@ use crate::rehearsal::settings;
 
 const RATE: SampleRate = SampleRate::CD;
 
-/// The simulated player's sound, with someone who notes down what the loudspeaker is given.
+/// The sound of the simulated player, with a list of what the loudspeaker is given.
 struct Loudspeaker {
     stage: SimulatedAudio,
     cues: Vec<(Cue, CueSound)>,
     played_back: Vec<Vec<Arc<Clip>>>,
-    /// Number of the cue on the screen.
+    /// The number of the cue on the screen.
     on_screen: Rc<Cell<u32>>,
-    /// For each cue, whether its key stood on the screen when it was to sound.
+    /// For each cue, whether its key was on the screen when the cue was given to the loudspeaker.
     announced: Vec<bool>,
 }
 

@@ -1,5 +1,5 @@
-//! Our exported pages against what independent readers found in them: music21 in the MusicXML, mido in the MIDI (versions and
-//! the script's idea at the head of `data/read-back.tsv`). Here the same bytes are read by generic readers of XML and of MIDI.
+//! Exported files compared with what independent readers found in them: music21 in the MusicXML, mido in the MIDI. The head of
+//! `data/read-back.tsv` names their versions and says how the script works. Here generic readers of XML and MIDI read the same bytes.
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -12,7 +12,7 @@ use midly::{MidiMessage, Smf, Timing, TrackEventKind};
 use quick_xml::Reader;
 use quick_xml::events::Event;
 
-/// A note as it was read: on the page (from a score only), as it sounds, and where it begins in quarter notes.
+/// A note as it was read: its written name (from a score only), its sounding pitch, and its place in quarter notes.
 #[derive(Debug, Clone, PartialEq)]
 struct Read {
     written: Option<String>,
@@ -20,7 +20,7 @@ struct Read {
     at: f64,
 }
 
-/// MusicXML 4.0 read element by element: `pitch`, `duration`, `tie`, `divisions` and `transpose`, and nothing else.
+/// Reads MusicXML 4.0 by the elements `pitch`, `duration`, `tie`, `divisions` and `transpose` alone.
 fn score(bytes: &[u8]) -> Vec<Read> {
     let text = std::str::from_utf8(bytes).unwrap();
     let mut reader = Reader::from_str(text);

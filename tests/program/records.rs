@@ -1,4 +1,4 @@
-//! The record of a sitting: written, cut off, spoilt, read again, reviewed.
+//! The record of a sitting: how it is written, cut off, spoilt, read again and reviewed.
 
 mod class;
 mod commented;

@@ -1,4 +1,4 @@
-//! What a screen shows is shown when it becomes true, and not at the next second of its clock.
+//! A screen shows a change when it happens, not at the next second of its clock.
 
 use earfirst::outside::cue::Form;
 use earfirst::outside::drill::{Command, Input, Snapshot};
@@ -8,7 +8,7 @@ use earfirst::outside::session::Event;
 
 use crate::rehearsal::{Player, Rehearsal, faithful, settings};
 
-/// Plays what was asked, but every third cue a half step up.
+/// A player who plays what was asked, but every third cue a half step high.
 fn wrong_at_times() -> Player {
     let mut whole = faithful(0.5);
     Box::new(move |cue, end, beat| {

@@ -1,4 +1,4 @@
-//! A drill in simulated time: a made-up ear tells it notes, a made-up loudspeaker says where cues lie.
+//! A drill in simulated time: a stand-in for the ear gives it notes, and one for the loudspeaker says when cues sound.
 
 use earfirst::outside::coach::{Goals, LearnerModel, OutOfRange, Plan, Rng};
 use earfirst::outside::cue::{Cue, Form, Rendering, SoundSign, Timing, round, sound};
@@ -10,25 +10,25 @@ use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::{Began, Event};
 use earfirst::outside::units::{A440, Cents, Decibels, Midi, SampleRate, Seconds, Tempo};
 
-/// Steps of simulated time.
+/// The length of a step of simulated time, in seconds.
 const STEP: f64 = 0.01;
 
-/// What the made-up player does with each cue.
+/// How a player answers: from a cue, its end, and beat 0 of an answer in tempo to the (onset, length, pitch) of each note.
 pub type Player = Box<dyn FnMut(&Cue, Seconds, Option<Seconds>) -> Vec<(f64, f64, f64)>>;
 
-/// The drill, its clock and all it has done.
+/// The drill, its clock, and all that it has done so far.
 pub struct Rehearsal {
     pub drill: Drill,
     pub now: f64,
     pub cues: Vec<(f64, Cue, Decibels)>,
     pub events: Vec<Event>,
-    /// What stood in the record for a while.
+    /// Answers and verdicts that were in the record before the final ones.
     pub drafts: Vec<[Event; 2]>,
     pub shown: Vec<(f64, Snapshot)>,
     pub hushed: u32,
-    /// What was told by sound alone.
+    /// The signs that were sounded, with their instants.
     pub signs: Vec<(f64, Vec<SoundSign>)>,
-    /// How often the devices were to be opened anew.
+    /// How often the drill asked for the devices to be opened anew.
     pub renewed: u32,
     /// Numbers of the cues that were played back with their answers.
     pub played_back: Vec<u32>,
@@ -89,12 +89,12 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
 }
 
 impl Rehearsal {
-    /// A sitting with a player who does `player` with each cue: (onset, length, pitch) of each note.
+    /// A sitting with a player who answers as `player` says.
     pub fn new(settings: Settings, player: Player) -> Self {
         Self::of_a_known_player(settings, LearnerModel::new(), player)
     }
 
-    /// The same with a player of whom something is known from earlier days.
+    /// A sitting with a player of whom the coach knows something from earlier days.
     pub fn of_a_known_player(settings: Settings, beliefs: LearnerModel, player: Player) -> Self {
         let drill = Drill::new(settings, beliefs, Rng::new(7));
         let (cues, events, drafts, shown, to_tell) = (Vec::new(), Vec::new(), Vec::new(), Vec::new(), Vec::new());
@@ -132,7 +132,7 @@ impl Rehearsal {
         }
     }
 
-    /// Runs until something is true, at most an hour.
+    /// Runs until `wanted` is true, for an hour of simulated time at most.
     pub fn run_until(&mut self, wanted: impl Fn(&Self) -> bool) {
         let limit = self.now + 3600.0;
         while !wanted(self) && !self.done {
@@ -153,7 +153,7 @@ impl Rehearsal {
         self.tell(Input::SoundFault(trouble));
     }
 
-    /// A note of the player's outside any answer.
+    /// Plays a note outside any answer.
     pub fn play(&mut self, onset: f64, length: f64, pitch: f64) {
         self.schedule(&[(onset, length, pitch)]);
     }
@@ -239,7 +239,7 @@ impl Rehearsal {
     }
 }
 
-/// Plays what was asked, `late` seconds after the end of the cue (or after its beat), detached.
+/// A player who plays what was asked, detached, `late` seconds after the end of the cue, or, in tempo, after the beat.
 pub fn faithful(late: f64) -> Player {
     Box::new(move |cue, end, beat_zero| {
         let start = beat_zero.unwrap_or(end).0 + late;
@@ -252,7 +252,7 @@ pub fn faithful(late: f64) -> Player {
     })
 }
 
-/// Plays nothing.
+/// A player who plays nothing.
 pub fn silent() -> Player {
     Box::new(|_, _, _| Vec::new())
 }

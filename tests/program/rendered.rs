@@ -1,8 +1,8 @@
-//! Answers rendered from recorded instruments, graded by the program as a teacher would call it: trumpet and alto saxophone, a
-//! pattern of each family, all twelve keys, without a fault and with planted ones.
+//! Answers made from recorded notes of instruments are graded by the program: trumpet and alto saxophone, a pattern of each family, all
+//! twelve keys, without faults and with planted ones.
 //!
-//! `tests/data/rendered/LICENCE.txt` tells where the sound is from and how it was made. Its truth was written down by the
-//! script that planted the faults, from intervals above the tonic, apart from this program.
+//! `tests/data/rendered/LICENCE.txt` says where the sound is from and how it was made. The script that planted the faults also wrote
+//! the truth, from intervals above the tonic and without this program.
 
 use std::collections::BTreeMap;
 use std::process::Command;
@@ -12,11 +12,12 @@ use std::thread;
 
 use serde_json::Value;
 
-/// The pace that was asked, quarters a minute.
+/// The tempo that was asked, in quarters a minute.
 const TEMPO: f64 = 112.0;
-/// A pace further off than this was hurried or dragged: the planted ones are a quarter off and more.
+/// An answer whose pace differs by more than this share was hurried or dragged; the planted ones differ by a quarter or more.
 const OTHER_PACE: f64 = 0.13;
-/// The planted notes are 32 to 40 cents off; the others within a normal spread of 3.
+/// A note further off than this, in cents, is out of tune. Planted notes are 32 to 40 cents off; the others vary with a standard
+/// deviation of 3.
 const OUT_OF_TUNE: f64 = 25.0;
 
 /// What was truly played in one recording.
@@ -27,20 +28,20 @@ struct Take {
     key: String,
     register: String,
     kinds: String,
-    /// `right`, `missed`, `wrong+2` or `octave-12`, a word an expected note.
+    /// A word for each expected note, such as `right`, `missed`, `wrong+2` and `octave-12`.
     notes: Vec<String>,
     extra: i64,
     shift: i64,
     attempts: i64,
     related: bool,
     pace: f64,
-    /// The note that was planted out of tune.
+    /// The expected note that was planted out of tune; `None` where none was.
     out_of_tune: Option<usize>,
 }
 
 /// The answers without a fault and with planted ones.
 const DRAWN: &str = include_str!("../data/rendered/truth.tsv");
-/// Answers of later drawings that were misheard or misjudged once.
+/// Answers drawn later that an earlier ear misheard or an earlier judge misjudged.
 const MISHEARD: &str = include_str!("../data/rendered/misheard.tsv");
 
 fn takes(table: &str) -> Vec<Take> {
@@ -76,7 +77,7 @@ fn grade(take: &Take) -> (Value, Option<i32>) {
     (told.unwrap_or_else(|why| panic!("{}: {why}: {out:?}", take.file)), out.status.code())
 }
 
-/// Every recording with what was said of it; two at a time, as the machine that tests has two cores.
+/// Every recording with what the program says of it; two are graded at a time, for a machine with two cores.
 fn graded(table: &str, wanted: impl Fn(&Take) -> bool) -> Vec<(Take, Value, Option<i32>)> {
     let takes: Vec<Take> = takes(table).into_iter().filter(|take| wanted(take)).collect();
     let (next, told) = (AtomicUsize::new(0), Mutex::new(BTreeMap::new()));
@@ -99,7 +100,7 @@ fn graded(table: &str, wanted: impl Fn(&Take) -> bool) -> Vec<(Take, Value, Opti
         .collect()
 }
 
-/// The word for what was said of one expected note, as in the truth.
+/// The word, as in the truth, for what the program says of one expected note.
 fn word(note: &Value) -> String {
     let label = note["label"].as_str().unwrap();
     match note["half_steps_off"].as_i64().unwrap() {
@@ -138,7 +139,7 @@ fn every_planted_fault_is_named_at_its_place() {
     kinds.tell();
 }
 
-/// An attempt or none, moved or not, and every note as it was played.
+/// Checks that relatedness, notes too many, shift, attempts and every note were judged as they were planted.
 fn assert_as_planted(take: &Take, said: &Value) {
     let related = said["related"].as_bool().unwrap();
     assert_eq!(related, take.related, "{} ({}): {}", take.file, take.kinds, said["sentence"]);
@@ -150,8 +151,8 @@ fn assert_as_planted(take: &Take, said: &Value) {
     }
 }
 
-/// Tongued half steps on a reed begin flat, and two were heard as one; what a room left of a last note was heard as one more; a
-/// note too many that took its time made the others slow.
+/// Earlier mistakes: tongued half steps on a reed begin flat, and two of them were heard as one; the echo of a last note was heard as
+/// another note; a note too many that took its own time made the pace of the others too slow.
 #[test]
 fn what_was_misheard_once_is_heard_as_it_was_played() {
     let graded = graded(MISHEARD, |_| true);
@@ -166,7 +167,7 @@ fn what_was_misheard_once_is_heard_as_it_was_played() {
     }
 }
 
-/// How often each kind of fault was planted, said, and both.
+/// How often each kind of fault was planted, how often it was said, and how often both.
 #[derive(Default)]
 struct Kinds(BTreeMap<&'static str, [u32; 3]>);
 

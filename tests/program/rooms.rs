@@ -1,5 +1,5 @@
-//! Sittings before a loudspeaker, made by hand: a room, a cue in it, a player who is silent, early or prompt; and what a
-//! listener makes of them.
+//! Computed sittings with a loudspeaker: a room, a cue in it, a player who is silent, early or prompt; and what a listener takes for
+//! the player's notes.
 
 use std::f64::consts::TAU;
 
@@ -13,15 +13,15 @@ use earfirst::outside::units::{A440, Decibels, Hertz, Midi, SampleRate, Seconds}
 use crate::asking::cue;
 
 pub const RATE: SampleRate = SampleRate::CD;
-/// Samples of a block of the input.
+/// The number of samples in a block of the input.
 const BLOCK: usize = 441;
-/// Cues of one sitting; the streams are opened anew after the first half.
+/// The number of cues of one sitting; the streams are opened anew after the first half.
 pub const CUES: usize = 12;
-/// Mean level of a note of the player's.
+/// The mean level of the player's notes, in dB.
 const PLAYER: f64 = -24.0;
-/// Level of the room's own noise.
+/// The level of the noise in the room, in dB.
 const NOISE: f64 = -66.0;
-/// Notes of an answer.
+/// The number of notes of an answer.
 const NOTES: usize = 4;
 
 /// A fixed sequence of numbers evenly spread over 0 to 1 (Knuth's MMIX constants).
@@ -37,12 +37,12 @@ impl Draw {
     }
 }
 
-/// Where loudspeaker and microphone stand.
+/// The room in which loudspeaker and microphone stand.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Room {
     /// Four paths, at 20, 75, 140 and 230 ms; the last three 7, 12 and 18 dB lower.
     FourPaths,
-    /// Direct sound, eight reflections within 25 ms, and noise that dies by 60 dB in this time.
+    /// Direct sound, eight reflections within 25 ms, and noise that falls by 60 dB in this time, in seconds.
     Decay(f64),
     /// Headphones: nothing of the cue comes back.
     Headphones,
@@ -51,7 +51,7 @@ pub enum Room {
 impl Room {
     pub const LOUDSPEAKER: [Self; 4] = [Self::FourPaths, Self::Decay(0.2), Self::Decay(0.4), Self::Decay(0.7)];
 
-    /// Its impulse response.
+    /// The impulse response of the room.
     pub fn response(self, draw: &mut Draw) -> Vec<f32> {
         let at = |seconds: f64| RATE.samples(Seconds(seconds));
         match self {
@@ -95,9 +95,9 @@ impl Room {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Manner {
     Silent,
-    /// Plays into the cue.
+    /// The player plays into the cue.
     Early,
-    /// Answers .15 s after its end.
+    /// The player answers .15 s after the end of the cue.
     Prompt,
 }
 
@@ -106,9 +106,9 @@ pub enum Manner {
 pub struct Plan {
     pub room: Room,
     pub manner: Manner,
-    /// On the cue's own pitches, or on others.
+    /// Whether the player plays the pitches of the cue; else other pitches.
     pub own: bool,
-    /// The cue at the microphone against the player's notes, dB.
+    /// The level of the cue at the microphone, relative to the player's notes, in dB.
     pub level: f64,
     /// By how much the loudspeaker's clock is fast, in millionths.
     pub ppm: f64,
@@ -116,7 +116,7 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// The sitting of this number of a kind: rooms, levels and clocks by turns.
+    /// The sitting with this number of a kind; rooms, levels and clocks change with the number.
     pub fn of(number: usize, manner: Manner, own: bool) -> Self {
         Self {
             room: Room::LOUDSPEAKER[number % 4],
@@ -135,16 +135,16 @@ pub struct True {
     pub onset: f64,
     pub until: f64,
     pub pitch: f64,
-    /// It began before the cue had ended.
+    /// Whether the note began before the cue had ended.
     pub during: bool,
 }
 
-/// What one sitting puts into the microphone.
+/// One sitting: its cues, the notes that were truly played, and the sound in the microphone.
 pub struct Made {
     pub cues: Vec<(CueSound, Seconds)>,
     pub played: Vec<True>,
     pub microphone: Vec<f32>,
-    /// The pace of the loudspeaker's clock, as the lines have it.
+    /// How fast the loudspeaker's clock runs, as a multiple of the microphone's.
     pub faster: f64,
 }
 
@@ -174,7 +174,7 @@ fn faster(samples: &[f32], faster: f64) -> Vec<f32> {
         .collect()
 }
 
-/// A note as players sound them: off by some cents, with breath, and vibrato where there is time.
+/// The sound of a played note: some cents off, with breath noise, and with vibrato where it is long enough.
 pub fn note(pitch: f64, length: f64, bright: f64, draw: &mut Draw) -> Vec<f32> {
     let cents = draw.between(-14.0, 14.0);
     let hz = Midi(pitch + cents / 100.0).hertz(A440);
@@ -284,7 +284,7 @@ pub fn made(plan: &Plan) -> Made {
     made
 }
 
-/// The notes that a listener takes for the player's, as they were told last.
+/// The listener after a sitting, and the notes that it takes for the player's, as it told them last.
 pub fn listen(made: &Made) -> (PlayerEar, Vec<HeardNote>) {
     let settings = EarSettings { rate: RATE, lowest: Hertz(80.0), highest: Hertz(1600.0), a4: A440 };
     let mut listener = PlayerEar::new(settings, Echo::new(RATE));

@@ -1,4 +1,4 @@
-//! Every screen, drawn on a made-up terminal from the drill's own snapshots: what a player sees and does not see.
+//! Every screen is drawn in memory from the snapshots of a drill: what a player sees, and what not.
 
 use earfirst::outside::coach::{Goals, Holds, Reason};
 use earfirst::outside::cue::{Cue, Form};
@@ -35,7 +35,7 @@ pub fn drawn(snapshot: &Snapshot, width: u16, height: u16, colour: bool) -> (Str
     (text, coloured)
 }
 
-/// A sitting up to the first snapshot that `wanted` likes.
+/// The first snapshot of a sitting for which `wanted` is true.
 fn shown(form: Form, wanted: impl Fn(&Snapshot) -> bool) -> Snapshot {
     let mut room = Rehearsal::new(settings(PATTERN, form, &ALL), faithful(0.5));
     room.run_until(|room| room.shown.iter().any(|(_, snapshot)| wanted(snapshot)));

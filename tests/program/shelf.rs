@@ -1,11 +1,12 @@
-//! The whole library read by theory written anew: chord tones, scales over chords, strong beats, families, and chords on beats.
+//! The whole library checked with theory that is written here anew: chord tones, scales over chords, strong beats, families, and chords
+//! on beats.
 
 mod tables;
 
 use earfirst::outside::music::{ChordQuality, fits};
 use earfirst::outside::pattern::{Family, Library, Pattern, PatternId, Quality, Ticks};
 
-/// One note against the chord under it; all distances in half steps, all times in ticks from the first bar line.
+/// One note and the chord under it. Distances are in half steps, times in ticks from the first bar line.
 #[derive(Debug, Clone)]
 struct Sung {
     height: i32,
@@ -26,7 +27,7 @@ impl Sung {
     }
 }
 
-/// Where chords begin, from the first bar line, with root and name.
+/// The chords of a pattern: where each begins, in ticks from the first bar line, its root and its name.
 fn chords(pattern: &Pattern) -> Vec<(i64, i32, String)> {
     let pickup = Ticks::nearest(pattern.pickup()).0;
     let chords = pattern.chords().into_iter().map(|section| {
@@ -36,7 +37,8 @@ fn chords(pattern: &Pattern) -> Vec<(i64, i32, String)> {
     chords.collect()
 }
 
-/// A line against these chords. What is held into a new chord is heard against it.
+/// The notes of a pattern, each with the chord under it: a chord that begins at most an eighth after the note, while it sounds, or
+/// else the chord under its onset.
 fn sung(pattern: &Pattern, chords: &[(i64, i32, String)]) -> Vec<Sung> {
     let pickup = Ticks::nearest(pattern.pickup()).0;
     let under = |from: i64, to: i64| {
@@ -56,7 +58,8 @@ fn moves(pattern: &Pattern) -> Vec<i32> {
     pattern.notes().windows(2).map(|pair| pair[1].degree.half_steps - pair[0].degree.half_steps).collect()
 }
 
-/// Whether a note leads by step, by a run of half steps, or round a target, to a tone of the chord under that tone.
+/// Whether a note leads to a tone of a chord: by step, round that tone, in a voice of every other note by half steps, or in a run of
+/// half steps.
 fn leads(line: &[Sung], n: usize) -> bool {
     let by = |m: usize| line[m + 1].height - line[m].height;
     let there = |m: usize| m < line.len() && line[m].is_tone();
@@ -79,7 +82,7 @@ fn leads(line: &[Sung], n: usize) -> bool {
     on || from
 }
 
-/// Every fault that is found, told by pattern; how many notes were looked at.
+/// Looks for faults in every pattern. Hands back how many notes were looked at, and every fault with its pattern.
 fn read(find: impl Fn(&Pattern) -> (usize, Vec<String>)) -> (usize, Vec<String>) {
     let (mut seen, mut wrong) = (0, Vec::new());
     for pattern in Library::builtin().patterns() {
@@ -139,7 +142,7 @@ fn every_chord_that_a_pattern_is_over_bears_its_notes() {
     none_wrong(all, 800);
 }
 
-/// Notes that a strong beat does not bear over a chord, though they lie in its scale ("avoid notes").
+/// The notes of a chord's scale that do not sound well on a strong beat ("avoid notes"), in half steps above the root.
 fn avoided(chord: &str) -> &'static [i32] {
     match chord {
         "maj" | "maj7" | "6" | "7" | "9" | "7b9" => &[5],
@@ -233,7 +236,7 @@ fn every_bar_line_that_is_drawn_stands_where_the_meter_has_one() {
     none_wrong(all, 250);
 }
 
-/// The share of moves that belong to a family, and what it takes.
+/// Whether enough moves of a pattern are those of its family.
 fn in_its_family(pattern: &Pattern) -> bool {
     let all = moves(pattern);
     let moved = all.iter().filter(|by| **by != 0).count();

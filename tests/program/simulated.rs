@@ -1,4 +1,4 @@
-//! The simulated player's sound against its own truth, by measures of our own: no ear, no judge.
+//! The sound of the simulated player compared with what it says it played, measured here without the program's ear and judge.
 
 use std::collections::BTreeMap;
 

@@ -1,4 +1,4 @@
-//! A (pseudo-)terminal with the program on it, watched through a terminal emulator; every wait is for something to appear.
+//! The program on a pseudo-terminal, watched through a terminal emulator. A test never waits for a time, only until something appears.
 
 use std::collections::BTreeSet;
 use std::io::{Read, Write};
@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 
-/// Long enough for two noisy cores; nothing waits this long when all is well.
+/// The longest wait before a test fails, long enough for a busy machine with two cores.
 const PATIENCE: Duration = Duration::from_secs(90);
 
 /// The program on its terminal.
@@ -18,10 +18,10 @@ pub struct Stage {
     keys: Box<dyn Write + Send>,
     bytes: Receiver<Vec<u8>>,
     pub screen: vt100::Parser,
-    /// Every row that was ever on the screen, without the blanks round it.
+    /// Every row that was ever on the screen, without blanks at its ends.
     pub rows: BTreeSet<String>,
     pub data: std::path::PathBuf,
-    /// How the terminal took what was typed before the program began: lines, echo and all.
+    /// The modes of the terminal before the program began, such as reading by lines and echo.
     before: String,
 }
 
@@ -82,7 +82,7 @@ impl Stage {
         self.await_either(&[wanted]);
     }
 
-    /// Waits until the screen shows one of several; which.
+    /// Waits until the screen shows one of several texts, and hands that one back.
     pub fn await_either<'a>(&mut self, wanted: &[&'a str]) -> &'a str {
         let until = Instant::now() + PATIENCE;
         loop {
@@ -102,12 +102,12 @@ impl Stage {
         self.keys.flush().unwrap();
     }
 
-    /// The program takes each key as it is pressed.
+    /// Whether the terminal passes each key on as it is pressed.
     pub fn takes_keys(&self) -> bool {
         typing(&*self.master) != self.before
     }
 
-    /// Waits for the program to end; its exit code.
+    /// Waits for the program to end, and hands back its exit code.
     pub fn end(mut self) -> u32 {
         let until = Instant::now() + PATIENCE;
         let code = loop {
@@ -130,7 +130,7 @@ impl Stage {
     }
 }
 
-/// How a terminal takes what is typed.
+/// The modes in which a terminal takes what is typed.
 fn typing(terminal: &dyn MasterPty) -> String {
     format!("{:?}", terminal.get_termios().unwrap())
 }

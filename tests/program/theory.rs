@@ -1,5 +1,5 @@
-//! Theory against an independent program's answers (music21 10.5.1; how they were asked for is said in each file) and
-//! against published tables.
+//! Theory compared with the answers of an independent program (music21 10.5.1; each file of answers says how they were made) and with
+//! published tables.
 
 use earfirst::outside::music::{
     ChordSymbol, Degree, Mode, PitchName, Range, Spelled, Tonality, chords, instrument, instruments, scale, scales,

@@ -1,5 +1,5 @@
-//! Up, stay, down: what an answer does to the tempo of its key, what a teacher does when it fails again and again, and the
-//! player's own word against the ear.
+//! Up, stay, down: what an answer does to the tempo of its key, what the drill does where a key fails again and again, and what happens
+//! when the player contests what the ear heard.
 
 use earfirst::outside::coach::{ApartStage, Reason};
 use earfirst::outside::cue::{Cue, Form};
@@ -18,7 +18,7 @@ use crate::screens::{drawn, look};
 const PATTERN: &str = "five-note-row-up-and-down";
 const ALL: [ConcertKey; 12] = ConcertKey::FIFTHS;
 
-/// Plays what was asked but for so many notes from the second on, which come a half step high.
+/// A player who plays what was asked, but with as many notes a half step high, from the second on, as `count` says.
 fn slips(count: impl Fn(&Cue) -> usize + 'static) -> Player {
     let mut whole = faithful(0.4);
     Box::new(move |cue, end, beat| {
@@ -32,12 +32,12 @@ fn room(player: Player) -> Rehearsal {
     Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), player)
 }
 
-/// The review, its lines joined.
+/// The review of a sitting, with its lines joined.
 fn reviewed(session: Session) -> String {
     to_text(&review(&[session])).split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// The first verdict that stands, on the screen.
+/// Runs until the first final verdict is on the screen.
 fn judged(room: &mut Rehearsal) {
     room.run_until(|room| {
         let shown = room.shown.last().map(|(_, snapshot)| snapshot);

@@ -1,4 +1,4 @@
-//! `trade`: phrases over a form, shown, written, and answered by the simulated player through the same ear.
+//! The command `trade`: phrases over a form are shown, written to files, and answered by the simulated player through the ear.
 
 use earfirst::outside::coach::LearnerModel;
 use earfirst::outside::files::read_sessions;

@@ -1,4 +1,4 @@
-//! An instrument that says itself which notes it plays, as one with keys and a cable does: the same drill, and no sound heard.
+//! An instrument that tells its notes over a cable: the same drill runs without any sound being heard.
 
 use std::collections::VecDeque;
 use std::sync::Arc;
@@ -17,7 +17,7 @@ use earfirst::outside::verdict::{NoteLabel, Verdict};
 
 use crate::rehearsal::settings;
 
-/// Steps of time.
+/// The length of a step of time.
 const STEP: Seconds = Seconds(0.01);
 
 /// A key goes down or comes up: MIDI 1.0 gives a note number 0 to 127 and a velocity 1 to 127, 0 for "up".
@@ -27,7 +27,7 @@ struct Press {
     velocity: u8,
 }
 
-/// A keyboard whose player reads every cue and plays it in tempo, and one key wrong where `slips` says so.
+/// A keyboard whose player reads every cue and plays it in tempo, with one wrong key where `slips` is true.
 struct Keyboard {
     now: Seconds,
     slips: bool,
@@ -43,8 +43,8 @@ impl Keyboard {
         Self { now: Seconds(0.0), slips, coming, down, numbers: 0, placed: None }
     }
 
-    /// What a press says of a note: whole half steps, and a level by the velocity (General MIDI Level 2 Recommended Practice,
-    /// from memory: 40 log (velocity / 127) dB).
+    /// The event of a note that a press gives: a whole note number, and a level by the velocity, 40 log (velocity / 127) dB (General
+    /// MIDI Level 2 Recommended Practice, from memory).
     fn told(&mut self, press: &Press) -> Option<NoteEvent> {
         let pitch = Midi(f64::from(press.key));
         if press.velocity == 0 {

@@ -1,4 +1,4 @@
-//! What a sound that runs dry does to a sitting: no reflex time counts across it, and the devices are opened anew.
+//! Sound that runs dry during a sitting: no reflex time counts then, and the devices are opened anew.
 
 use earfirst::outside::cue::Form;
 use earfirst::outside::drill::Face;
