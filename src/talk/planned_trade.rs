@@ -169,12 +169,13 @@ impl PlannedTrade {
         }
         let none = |why| Failure::device(why, "earfirst devices lists what is there; --simulated needs no device.");
         let midi = midi(stage.input, stored);
-        if midi.is_none() {
-            say("With headphones: from a loudspeaker the band would be heard as your own notes.")?;
+        match &midi {
+            // It is said before the sound libraries are kept quiet.
+            Some(midi) => unbent(midi.line, &self.who).into_iter().for_each(warn),
+            None => say("With headphones: from a loudspeaker the band would be heard as your own notes.")?,
         }
         let _quiet = engine::quiet();
         if let Some(midi) = midi {
-            unbent(midi.line, &self.who).into_iter().for_each(warn);
             let (mut rig, _) = rig::keys(&midi, stage.output, stored, self.who.a4).map_err(none)?;
             let (rate, delay) = (SampleRate::DEVICE, Some(midi.delay));
             let source = TradeSource { rate, delay, simulated: false, by_midi: true };
