@@ -114,7 +114,7 @@ impl PluckedString {
     }
 }
 
-/// An upper bound of the sum of the first sines with these amplitudes, from its values at 512 places of one period.
+/// A bound that a sum of harmonic sines with these amplitudes does not exceed, from its values at 512 places of one period.
 fn peak(amplitudes: &[f64]) -> f64 {
     let value = |step: u32| {
         let (sin, cos) = (TAU * f64::from(step) / 512.0).sin_cos();
