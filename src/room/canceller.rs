@@ -229,6 +229,10 @@ impl Canceller {
         let last = self.prior[count - 1];
         for (late, leaving) in self.late.iter_mut().zip(&self.sent[self.head]) {
             *late = self.sinks * *late + last * leaving.norm_sqr();
+            // Numbers too small to be normal would cost a hundred times as much, for ever.
+            if *late < f32::MIN_POSITIVE {
+                *late = 0.0;
+            }
         }
         if self.sounding == 0 {
             self.sent[self.head].fill(Bin::default());

@@ -134,11 +134,15 @@ impl ResidualSpectra {
         let take = &mut self.frames[number.rem_euclid(KEPT as i64) as usize];
         take.number = number;
         self.newest = number;
-        for (k, bin) in self.spectrum.iter().enumerate() {
-            take.residual[k] = bin.norm_sqr();
-            let now = HANN * (canceller.residual_echo()[k] + self.floor * canceller.expected()[k]);
-            take.residual_echo[k] = 0.5 * (now + self.residual_echo_before[k]);
-            self.residual_echo_before[k] = now;
+        let bins = self.spectrum.len();
+        let (spectrum, before) = (&self.spectrum[..bins], &mut self.residual_echo_before[..bins]);
+        let (left, all) = (&canceller.residual_echo()[..bins], &canceller.expected()[..bins]);
+        let (power, echo) = (&mut take.residual[..bins], &mut take.residual_echo[..bins]);
+        for k in 0..bins {
+            power[k] = spectrum[k].norm_sqr();
+            let now = HANN * (left[k] + self.floor * all[k]);
+            echo[k] = 0.5 * (now + before[k]);
+            before[k] = now;
         }
     }
 

@@ -39,16 +39,20 @@ impl Canceller {
         self.residual_echo.fill(0.0);
         self.expected.fill(1e-20);
         self.news.fill(0.0);
+        // Slices of one length, so that no index is checked within the loop.
+        let bins = self.residual_echo.len();
+        let (residual_echo, expected) = (&mut self.residual_echo[..bins], &mut self.expected[..bins]);
+        let news = &mut self.news[..bins];
         for p in 0..count {
             let slot = (self.head + p) % count;
-            let (sent, novel) = (&self.sent[slot], &self.novel[slot]);
-            let (variance, path, prior) = (&self.variance[p], &self.path[p], self.prior[p]);
-            for k in 0..sent.len() {
+            let (sent, novel) = (&self.sent[slot][..bins], &self.novel[slot][..bins]);
+            let (variance, path, prior) = (&self.variance[p][..bins], &self.path[p][..bins], self.prior[p]);
+            for k in 0..bins {
                 let power = sent[k].norm_sqr();
                 let comes = power * (prior.min(variance[k]) + path[k].norm_sqr());
-                self.residual_echo[k] += power * variance[k];
-                self.expected[k] += comes;
-                self.news[k] += comes * novel[k];
+                residual_echo[k] += power * variance[k];
+                expected[k] += comes;
+                news[k] += comes * novel[k];
             }
         }
         for k in 0..self.residual_echo.len() {
@@ -69,15 +73,17 @@ impl Canceller {
             self.share[k] *= 1.0 - 0.5 * self.residual_echo[k] / (self.residual_echo[k] + noise);
             self.share[k] = self.share[k].max(LEAST_SHARE);
         }
+        let bins = self.spectrum.len();
+        let (errors, weight, news) = (&self.spectrum[..bins], &self.weight[..bins], &self.news[..bins]);
         for p in 0..count {
-            let sent = &self.sent[(self.head + p) % count];
-            let (path, variance) = (&mut self.path[p], &mut self.variance[p]);
+            let sent = &self.sent[(self.head + p) % count][..bins];
+            let (path, variance) = (&mut self.path[p][..bins], &mut self.variance[p][..bins]);
             let floor = UNSEEN * self.prior[p];
-            for k in 0..sent.len() {
+            for k in 0..bins {
                 let x = sent[k];
-                let gain = variance[k] * self.weight[k];
-                path[k] += x.conj() * self.spectrum[k] * gain;
-                let residual = variance[k] * (1.0 - 0.5 * self.news[k] * (gain * x.norm_sqr()).min(1.0));
+                let gain = variance[k] * weight[k];
+                path[k] += x.conj() * errors[k] * gain;
+                let residual = variance[k] * (1.0 - 0.5 * news[k] * (gain * x.norm_sqr()).min(1.0));
                 variance[k] = STEADY * STEADY * residual + moved * (path[k].norm_sqr() + floor);
             }
         }
