@@ -245,10 +245,14 @@ fn write_by(
     }
     let passing = passing_name(path);
     let written = file(&passing).and_then(|mut file| {
+        // Another program that starts now sweeps what is not locked. Where files cannot be locked, it removes none.
+        let _ = file.try_lock();
         io::Write::write_all(&mut file, bytes)?;
-        file.sync_all()
+        file.sync_all()?;
+        // The lock lasts until the file has its name.
+        fs::rename(&passing, path)
     });
-    written.and_then(|()| fs::rename(&passing, path)).map_err(|error| {
+    written.map_err(|error| {
         // Best effort: the error that is reported is the one of the writing.
         let _ = fs::remove_file(&passing);
         failure(&error)
@@ -318,8 +322,7 @@ pub(super) fn passing_name(path: &Path) -> PathBuf {
     path.with_file_name(format!(".{name}.{}.part", std::process::id()))
 }
 
-/// Removes what killed writers left under passing names in a folder. A session file that is still being packed is locked, and
-/// stays.
+/// Removes what killed writers left under passing names in a folder. A file that is still being written is locked, and stays.
 pub(super) fn sweep(folder: &Path) {
     for path in listed(folder).unwrap_or_default() {
         let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
@@ -332,5 +335,26 @@ pub(super) fn sweep(folder: &Path) {
             // What cannot be removed now is tried again at the next start.
             let _ = fs::remove_file(&path);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_that_another_program_is_writing_is_not_swept_away_and_what_a_killed_one_left_is() {
+        let folder = std::env::temp_dir().join(format!("earfirst-swept-{}", std::process::id()));
+        fs::create_dir_all(&folder).unwrap();
+        let [writing, left] = ["a.json", "b.json"].map(|name| passing_name(&folder.join(name)));
+        let file = private_file(&writing).unwrap();
+        file.try_lock().unwrap();
+        drop(private_file(&left).unwrap());
+        sweep(&folder);
+        assert!(writing.exists() && !left.exists());
+        drop(file);
+        sweep(&folder);
+        assert!(!writing.exists());
+        fs::remove_dir_all(&folder).unwrap();
     }
 }

@@ -108,6 +108,8 @@ impl TableFile {
             sweep(folder);
         }
         let file = private_file(&self.passing).map_err(|error| io(&error))?;
+        // The sweep of another program leaves a locked file where it is.
+        let _ = file.try_lock();
         let schema = parse_message_type(&schema(rows)).map_err(|error| failure(&self.place)(&error))?;
         let version = KeyValue::new("earfirst.tables".to_owned(), VERSION.to_owned());
         let properties = WriterProperties::builder()
