@@ -189,7 +189,8 @@ mod tests {
         let notes = notes.iter().map(note).collect();
         let (signature, heading, chords) = (key.signature(), key.to_string(), Vec::new());
         let (pickup, length) = (Ticks(0), Ticks::nearest(meter.bar()));
-        let piece = Piece { key, heading, signature, sounding: key, chords, notes, meter, pickup, length };
+        let piece =
+            Piece { key, heading, signature, sounding: key, chords, notes, brackets: vec![], meter, pickup, length };
         signs(&piece, 0)
     }
     fn beams(notes: &[(i64, i64)]) -> String {

@@ -4,7 +4,7 @@ use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
 use crate::exchange::accidentals::Accidentals;
 use crate::exchange::bar::{Sign, signs};
 use crate::exchange::harmony::kind;
-use crate::exchange::staff::{Piece, Staff, StaffChord};
+use crate::exchange::staff::{Piece, Staff, StaffBracket, StaffChord};
 use crate::music::{Clef, HalfSteps, PitchClass, Signature, Tonality};
 use crate::pattern::{self, Ticks};
 
@@ -123,7 +123,27 @@ impl ScoreWriter {
                 self.harmony(chord, chord.at.0 - start - sign.at);
             }
             let accidental = sign.note.and_then(|note| accidentals.of(note, sign.ties[0]));
+            self.brackets(piece, start + sign.at, "start", |bracket| bracket.from.0);
             self.sign(&sign, accidental);
+            self.brackets(piece, start + sign.at + sign.length, "stop", |bracket| bracket.to.0);
+        }
+    }
+
+    /// Writes where the brackets of a piece begin (`start`), or end (`stop`), that do so at this place.
+    fn brackets(&mut self, piece: &Piece, at: i64, kind: &str, place: impl Fn(&StaffBracket) -> i64) {
+        for (n, bracket) in piece.brackets.iter().enumerate().filter(|(_, bracket)| place(bracket) == at) {
+            self.open("direction", &[("placement", if bracket.above { "above" } else { "below" })]);
+            if kind == "start" {
+                self.open("direction-type", &[]);
+                self.text("words", &bracket.words);
+                self.close("direction-type");
+            }
+            self.open("direction-type", &[]);
+            let (number, end) = (((n % 16) + 1).to_string(), if bracket.above { "down" } else { "up" });
+            let line = ("line-type", bracket.line_type);
+            self.empty("bracket", &[("type", kind), ("number", &number), ("line-end", end), line]);
+            self.close("direction-type");
+            self.close("direction");
         }
     }
 

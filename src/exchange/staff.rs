@@ -44,6 +44,8 @@ pub struct Piece {
     pub chords: Vec<StaffChord>,
     /// The notes in order.
     pub notes: Vec<StaffNote>,
+    /// What is bracketed over or under the staff, in order of where it begins.
+    pub brackets: Vec<StaffBracket>,
     /// How the bars of the piece are counted.
     pub meter: Meter,
     /// Length of what stands before the first bar line.
@@ -74,6 +76,21 @@ pub struct StaffNote {
     pub at: Ticks,
     /// Length of the note.
     pub length: Ticks,
+}
+
+/// A bracket over or under some notes, and what it says.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StaffBracket {
+    /// Where the first bracketed note begins in its piece.
+    pub from: Ticks,
+    /// Where the last bracketed note ends.
+    pub to: Ticks,
+    /// The words at the beginning of the bracket.
+    pub words: String,
+    /// Whether it stands over the staff, rather than under it.
+    pub above: bool,
+    /// How the line is drawn: a word of MusicXML 4.0, line-type.
+    pub line_type: &'static str,
 }
 
 /// One chord symbol on the page.
@@ -133,6 +150,7 @@ pub fn staff(pattern: &Pattern, instrument: &Instrument, request: &StaffRequest)
                     sounding: sounding.tonality(*key, pattern.mode()),
                     chords: chords(pattern, tonality),
                     notes: notes.collect(),
+                    brackets: Vec::new(),
                     meter: pattern.meter(),
                     pickup: pattern.pickup_ticks(),
                     length: realised.length,

@@ -1,6 +1,6 @@
 use std::f64::consts::TAU;
 
-use crate::learn::{LineNote, played};
+use crate::learn::{LineNote, Pulse, QuantizedLine, played, quantize};
 use crate::music::PitchClass;
 use crate::notes::HeardNote;
 use crate::pattern::{Between, Line};
@@ -93,6 +93,12 @@ impl FreeLine {
     #[must_use]
     pub fn heights(&self) -> Vec<i32> {
         self.notes.iter().map(|note| note.pitch.0).collect()
+    }
+
+    /// The line with its rhythm put in order, at its tempo or at a guessed one; `None` without notes.
+    #[must_use]
+    pub fn quantized(&self) -> Option<QuantizedLine> {
+        quantize(&self.notes, self.tempo.map(Pulse::given))
     }
 
     /// How long a beat lasts, by the tempo, or guessed from the notes where no tempo is known.

@@ -3,7 +3,8 @@
 use std::io::IsTerminal;
 use std::path::Path;
 
-use crate::files;
+use crate::exchange;
+use crate::files::{self, write_named};
 use crate::free::{FreeLine, FreeParts, FreeVocabulary, NoLine, OverForm, PlacedForm};
 use crate::pattern::Family;
 use crate::talk::failure::Failure;
@@ -13,6 +14,7 @@ use crate::talk::player::Who;
 use crate::talk::recordings;
 use crate::units::{Beats, Seconds, Tempo};
 use crate::words::free::{self, FormKey, PictureCell};
+use crate::words::numbers::numbered;
 
 /// Tempo of a file that states none: in Standard MIDI Files 1.0 a quarter note then lasts half a second, and a score is read likewise.
 const FILE_TEMPO: Tempo = Tempo(120.0);
@@ -36,6 +38,26 @@ pub fn tell(
     sections.extend(over.map(|((form, home), over)| free::over_form(line, form, over, home, page)));
     sections.push(free::rows(line, parts, on_page.map(|(form, _)| form), page));
     sections.into_iter().try_for_each(|lines| std::iter::once(String::new()).chain(lines).try_for_each(say))
+}
+
+/// Writes a line as a score, what was found in it bracketed.
+pub fn write_score(
+    to: &Path,
+    from: &Path,
+    (line, parts, found): (&FreeLine, &FreeParts, &FreeVocabulary),
+    form: Option<(&PlacedForm, FormKey)>,
+    who: &Who,
+) -> Result<(), Failure> {
+    let title = from.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let staff = exchange::free_staff(&title, line, parts, found, form, &who.page).ok_or_else(|| {
+        Failure::usage(
+            "a chart in this meter cannot be written as a score",
+            "Leave --chart out: the notes alone can be.",
+        )
+    })?;
+    write_named(to, &exchange::to_musicxml(&staff))?;
+    let came = found.patterns.iter().map(|one| one.places.len()).sum();
+    say(format!("{}: {}, {} bracketed", to.display(), numbered(line.notes.len(), "note"), numbered(came, "pattern")))
 }
 
 /// Prints the picture; on a terminal the families have colours as well as shapes.

@@ -33,6 +33,12 @@ pub fn library() -> Result<Library, Failure> {
     Ok(library)
 }
 
+/// The patterns that were typed; `None` where none were.
+pub fn patterns(library: &Library, typed: &[String]) -> Result<Option<Vec<Pattern>>, Failure> {
+    let named = typed.iter().map(|name| pattern(library, name)).collect::<Result<Vec<_>, _>>()?;
+    Ok((!named.is_empty()).then_some(named))
+}
+
 /// A pattern of the library by what was typed, or one begun on another of its notes: `five-note-row-up-and-down-from-2`.
 pub fn pattern(library: &Library, typed: &str) -> Result<Pattern, Failure> {
     let unknown = match library.find(typed) {

@@ -35,6 +35,9 @@ pub struct AnalyseTyped {
     /// Who plays.
     #[command(flatten)]
     pub player: Player,
+    /// Write it as MusicXML for the page of your instrument: patterns bracketed over the staff, the three families under it.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["json", "learn"])]
+    pub musicxml: Option<PathBuf>,
     /// For machines.
     #[arg(long)]
     pub json: bool,

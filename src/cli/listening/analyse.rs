@@ -6,12 +6,12 @@ use crate::coach::Rng;
 use crate::files::{Places, UserSettings};
 use crate::free::{FreeLine, FreeParts, FreeVocabulary, LookedFor, OverForm, PlacedForm};
 use crate::music::Mode;
-use crate::pattern::{Library, Pattern};
+use crate::pattern::Pattern;
 use crate::report;
 use crate::talk::failure::Failure;
 use crate::talk::free_views;
 use crate::talk::habit::{self, KeptHabit};
-use crate::talk::library::{library, pattern};
+use crate::talk::library::{library, patterns};
 use crate::talk::named_charts;
 use crate::talk::notation_files::unheeded;
 use crate::talk::output::say;
@@ -30,9 +30,9 @@ pub fn run(typed: &AnalyseTyped) -> Result<(), Failure> {
     let over = form.as_ref().map(|(form, _)| OverForm::of(&line, form));
     let parts = FreeParts::of(&line);
     let library = library()?;
-    let asked = asked(typed, &library)?;
-    let patterns: Vec<&Pattern> = asked.as_ref().map_or(library.patterns(), |asked| asked).iter().collect();
-    let wanted = LookedFor { patterns: &patterns, practised: asked.is_some() };
+    let asked = patterns(&library, &typed.patterns)?;
+    let wanted: Vec<&Pattern> = asked.as_ref().map_or(library.patterns(), |asked| asked).iter().collect();
+    let wanted = LookedFor { patterns: &wanted, practised: asked.is_some() };
     // The seed is fixed, so that the same file always gives the same result.
     let mut rng = Rng::new(1);
     let found = FreeVocabulary::of(&line, wanted, &library, &mut || rng.uniform());
@@ -45,13 +45,10 @@ pub fn run(typed: &AnalyseTyped) -> Result<(), Failure> {
         return habit::keep(&KeptHabit { number, name: typed.name.as_deref(), key }, &line, &found, &library, &who);
     }
     let on_page = form.as_ref().map(|(form, home)| (form, *home));
+    if let Some(musicxml) = &typed.musicxml {
+        return free_views::write_score(musicxml, &typed.file, (&line, &parts, &found), on_page, &who);
+    }
     free_views::tell(&line, &parts, &found, on_page.zip(over.as_ref()), &who)
-}
-
-/// The patterns that were named; `None` where none were.
-fn asked(typed: &AnalyseTyped, library: &Library) -> Result<Option<Vec<Pattern>>, Failure> {
-    let named = typed.patterns.iter().map(|name| pattern(library, name)).collect::<Result<Vec<_>, _>>()?;
-    Ok((!named.is_empty()).then_some(named))
 }
 
 /// The chart that the line was played over, laid under the line.

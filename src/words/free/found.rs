@@ -63,6 +63,18 @@ fn pattern(line: &FreeLine, found: &FoundPattern, page: &Page) -> Vec<String> {
     lines
 }
 
+/// A pattern where it came, in a few words for a page: "five-note row up in Eb, broken off".
+#[must_use]
+pub fn pattern_at(found: &FoundPattern, place: &FoundPlace, page: &Page) -> String {
+    let key = page.key(place.key, found.pattern.mode());
+    let how = match (place.broken, place.changed) {
+        (true, _) => ", broken off",
+        (false, Some(_)) => ", one note changed",
+        (false, None) => "",
+    };
+    format!("{} in {key}{how}", found.pattern.name)
+}
+
 /// Where and how a pattern came: "in Eb at 3.2 s begun on 3, the fourth note a half step down".
 fn place(line: &FreeLine, found: &FoundPattern, place: &FoundPlace, page: &Page) -> String {
     let key = page.key(place.key, found.pattern.mode());

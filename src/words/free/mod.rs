@@ -4,7 +4,7 @@ mod found;
 mod over;
 mod picture;
 
-pub use found::vocabulary;
+pub use found::{pattern_at, vocabulary};
 pub use over::{FormKey, over_form};
 pub use picture::{PictureCell, picture};
 
