@@ -1,6 +1,6 @@
 use crate::music::{ChordSymbol, Degree, PitchClass, fits, scales_holding};
 
-/// The tones of a chord by their tasks in the bass line and in the chords.
+/// The tones of a chord, sorted by what bass line and chords use them for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct ChordTones {
     /// The root, or the bass after a slash.

@@ -16,7 +16,7 @@
 //!         | "|:" , bars , "1." , bars , ":|" , "2." , bars , "||" ;        (* endings; "||", a name or "|:" ends the last *)
 //! bar     = "%" | slot , { slot } ;                                        (* "%": as the bar before *)
 //! slot    = chord | "N.C." | "-" ;                                         (* no chord; the one before goes on *)
-//! chord   = symbol | numeral ;                                             (* all of a chart in letters, or all in numerals *)
+//! chord   = symbol | numeral ;           (* all in letters, or all in numerals; symbols are read in `music/symbol_reader.rs` *)
 //! ```
 //!
 //! The slots of a bar share its beats evenly: one chord fills it, two in 4/4 have two beats each, `C - - G` is three and one.

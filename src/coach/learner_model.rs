@@ -134,8 +134,8 @@ impl LearnerModel {
         day::hold(&self.patterns.get(pattern)?.keys[key.place()].days, goals)
     }
 
-    /// Where every pattern holds in every key in which it may be asked, the weakest way in which one of them does: it is time for a
-    /// higher goal or another pattern. `None` where a pair does not hold.
+    /// The weakest way in which any pair of pattern and key holds, once all pairs hold: it is then time for a higher goal or another
+    /// pattern. `None` while a pair does not hold.
     #[must_use]
     pub fn all_hold(&self, plan: &Plan) -> Option<Holds> {
         let all: Option<Vec<Holds>> =

@@ -14,9 +14,9 @@ const APART: Seconds = Seconds(1.5);
 
 /// Signs one after the other, softer than a cue whose peak is `level`. The sound has no notes and no beats.
 #[must_use]
-pub fn signs(told: &[SoundSign], rate: SampleRate, level: Decibels) -> CueSound {
+pub fn signs(wanted: &[SoundSign], rate: SampleRate, level: Decibels) -> CueSound {
     let mut clip = Clip::silence(rate, Seconds(0.0));
-    for sign in told {
+    for sign in wanted {
         let from = if clip.samples.is_empty() { Seconds(0.0) } else { clip.length() + PAUSE };
         sign.mix(&mut clip, from, 1.0);
     }

@@ -49,7 +49,7 @@ pub struct ClockLine {
     second: i64,
     /// Time of the newest mark.
     last: Option<Seconds>,
-    /// Number of seconds in a row that lay late of the line.
+    /// Number of seconds in a row whose marks came later than the line says.
     late: usize,
     /// Seconds of excess that a nominal second adds.
     slope: f64,

@@ -22,7 +22,7 @@ const OVER: f32 = 1e-4;
 pub struct KeyTone {
     key: u8,
     pitch: Hertz,
-    /// The share of what all keys may sound together that its peak takes.
+    /// Peak of this key's tone, as a share of the largest peak that all keys together may have.
     share: f32,
     /// Sine and cosine amplitude of each partial.
     waves: [(f32, f32); SINES],
@@ -61,7 +61,7 @@ impl TurningSine {
 struct Voice {
     key: u8,
     down: bool,
-    /// The share of what all keys may sound together that its peak takes.
+    /// Peak of this key's tone, as a share of the largest peak that all keys together may have.
     share: f32,
     /// How far the tone has risen and not yet fallen again, 0 to 1.
     edge: f32,

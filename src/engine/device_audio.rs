@@ -26,7 +26,7 @@ pub struct DeviceAudio {
     devices: Devices,
     /// Number of the cue that was ordered, and its clip, until it is known where it lies.
     unplaced: Option<(u32, PlayId)>,
-    /// Clip of the cue that was ordered last.
+    /// The clip of the last ordered cue.
     ordered: Option<PlayId>,
     /// The xruns of input and output when they were last counted.
     calm: [u64; 2],

@@ -180,20 +180,20 @@ impl<'a> DrillLoop<'a> {
         }
     }
 
-    fn sign(&mut self, told: Vec<SoundSign>, level: Decibels) {
-        let sound = signs(&told, self.rig.output_rate().unwrap_or(FALLBACK), level);
+    fn sign(&mut self, wanted: Vec<SoundSign>, level: Decibels) {
+        let sound = signs(&wanted, self.rig.output_rate().unwrap_or(FALLBACK), level);
         self.signs_last = Seconds(0.0);
         if self.rig.play_signs(&sound) {
             self.rig.cue_ordered();
-            self.signs_last = if told.contains(&SoundSign::Over) { sound.end } else { Seconds(0.0) };
-            self.signed = Some((told, level));
+            self.signs_last = if wanted.contains(&SoundSign::Over) { sound.end } else { Seconds(0.0) };
+            self.signed = Some((wanted, level));
         }
     }
 
     /// Tells the source where our own signs lie, so that it does not take them for notes of the player's.
     fn place_signs(&mut self, place: Placement) {
-        let (Some((told, level)), Some(rate)) = (self.signed.take(), self.rig.cue_rate()) else { return };
-        self.rig.signs_placed(&signs(&told, rate, level), place.later(self.drill.delay()));
+        let (Some((wanted, level)), Some(rate)) = (self.signed.take(), self.rig.cue_rate()) else { return };
+        self.rig.signs_placed(&signs(&wanted, rate, level), place.later(self.drill.delay()));
     }
 
     /// Tells the drill what was heard up to `now`.

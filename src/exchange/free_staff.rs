@@ -2,14 +2,15 @@ use std::ops::Range;
 
 use crate::exchange::staff::{Piece, Staff, StaffBracket, StaffChord, StaffNote};
 use crate::free::{FreeLine, FreeParts, FreeVocabulary, PlacedForm};
-use crate::music::{Clef, ConcertKey, HalfSteps, Mode, Spelling};
-use crate::pattern::{Family, Meter, Quality, Ticks};
+use crate::music::{Clef, ConcertKey, HalfSteps, Mode, Spelled, Spelling};
+use crate::pattern::{ExpectedNote, Family, Line, Meter, Quality, Ticks};
 use crate::units::{Beats, Tempo};
 use crate::words::Page;
 use crate::words::free::{FormKey, pattern_at, what};
 
-/// A free line on one staff in written pitch: its rhythm put in order, the chords of its form over it, the patterns that came
-/// bracketed above and the parts of the three families below. `None` for a form whose meter has no staff here (five quarters).
+/// A free line on one staff in written pitch, its rhythm put in order. The chords of its form stand over it; brackets above show the
+/// patterns that were found, brackets below the fragments of the three families. `None` for a form that has neither three nor four
+/// quarters in a bar.
 ///
 /// With a form the first bar of the page is the bar in which the line begins; without one the line begins on the first beat. Chords
 /// outside the usual vocabulary ([`Quality::of`]) are left out.
@@ -34,21 +35,7 @@ pub fn free_staff(
     let up = if page.instrument.clef == Clef::TrebleOctaveDown { 12 } else { 0 };
     let tonality = page.tonality(key, mode);
     let (first_bar, late) = form.map_or((0, written.pickup), |(form, _)| within_its_bar(line, form, written.share));
-    let notes: Vec<StaffNote> = written
-        .line
-        .notes
-        .iter()
-        .map(|note| {
-            let mut spelled = page.expected(note, key, spelling);
-            spelled.octave -= up / 12;
-            StaffNote {
-                written: spelled,
-                concert: note.pitch,
-                at: Ticks::nearest(note.at + late),
-                length: Ticks::nearest(note.length),
-            }
-        })
-        .collect();
+    let notes = staff_notes(&written.line, late, up, |note| page.expected(note, key, spelling));
     let length = notes.last().map_or(Ticks(0), |note| Ticks(note.at.0 + note.length.0));
     let brackets = brackets(line, parts, found, &notes, page);
     let chords = form.map_or_else(Vec::new, |(form, home)| chords(form, home, first_bar, length, page));
@@ -75,6 +62,17 @@ pub fn free_staff(
         signatures: true,
         pieces: vec![piece],
     })
+}
+
+/// The notes of a line on the page, `late` after its first bar line and `up` half steps lower than they are spelled.
+fn staff_notes(line: &Line, late: Beats, up: i32, spelled: impl Fn(&ExpectedNote) -> Spelled) -> Vec<StaffNote> {
+    let note = |note: &ExpectedNote| {
+        let name = spelled(note);
+        let written = Spelled { octave: name.octave - up / 12, ..name };
+        let [at, length] = [note.at + late, note.length].map(Ticks::nearest);
+        StaffNote { written, concert: note.pitch, at, length }
+    };
+    line.notes.iter().map(note).collect()
 }
 
 /// The bar of the form in which the line begins, and how late in this bar, on a grid of `share` to the quarter.
@@ -138,7 +136,7 @@ mod tests {
     use crate::exchange::to_musicxml;
     use crate::free::{FoundPattern, FoundPlace};
     use crate::music::{Concert, Reading, instrument};
-    use crate::pattern::{ExpectedNote, Library, Line};
+    use crate::pattern::Library;
     use crate::units::Seconds;
 
     /// Even eighths at these sounding pitches, a quarter = 120.

@@ -18,7 +18,7 @@ const BEYOND: f32 = 1000.0;
 const MISSING_S: f64 = 0.1;
 /// A missing end of up to this share of the length is not reported: the head of the file may hold an estimate.
 const MISSING_SHARE: f64 = 0.02;
-/// What was tried, for an error.
+/// What an error says was being done.
 const DOING: &str = "read the recording";
 
 /// A recording that was looked through: all of its sound can be read. It is never in memory as a whole.

@@ -37,7 +37,7 @@ pub(super) fn dots<const N: usize>(a: &[f32], b: &[f32], step: usize) -> [f32; N
 /// A Butterworth high-pass of second order (bilinear transform of the analogue prototype; Oppenheim and Schafer, ch. 7).
 #[derive(Debug, Clone)]
 pub(super) struct HighPass {
-    /// Coefficient of the newest and of the second last sample; that of the last one is twice as large and negative.
+    /// Coefficient of the newest sample and of the one two before it; the sample between them has minus twice this.
     gain: f64,
     /// Coefficient of the last output.
     a1: f64,

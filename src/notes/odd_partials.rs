@@ -21,7 +21,7 @@ pub(super) struct OddPartials {
     semitone: f64,
     /// Number of frames in a row in which this pair was in question.
     frames: usize,
-    /// The odd partials fade.
+    /// Whether the odd partials are fading.
     fades: bool,
     /// The upper pitch that was hardly there while its lower octave sounded, half steps above A4 = 440 Hz; `None` once that is
     /// forgotten.

@@ -15,9 +15,9 @@ use crate::pattern::time::Ticks;
 pub struct Fragment {
     /// [`Family::Stepwise`], [`Family::HalfSteps`] or [`Family::Skips`].
     pub family: Family,
-    /// The notes of the part, by index; the first may be the last of the part before.
+    /// Indices of the fragment's notes; its first note may be the last note of the fragment before.
     pub notes: Range<usize>,
-    /// The bar, from 1, of the first note that it does not share with the part before; 0 for the pick-up.
+    /// The bar, from 1, of the first note that it does not share with the fragment before; 0 for the pick-up.
     pub bar: u32,
 }
 

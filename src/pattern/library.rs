@@ -48,7 +48,7 @@ const RENAMED: [(&str, &str); 2] = [
     ("quarter-triplets-down-the-minor-scale", "quarter-triplets-down-in-dorian"),
 ];
 
-/// The ids of the patterns for a first sitting: a short one of each family.
+/// The ids of the patterns for a first sitting: a short one by steps, one by skips and one by half steps.
 const FIRST: [&str; 3] = ["five-note-row-up-and-down", "major-triad-up", "four-half-steps-up"];
 
 impl Library {

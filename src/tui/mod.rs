@@ -4,8 +4,8 @@
 //! frames a second are drawn, and only when something changed.
 //!
 //! To change it: a screen is a `Face` in `drill/snapshot.rs`, made in `drill/showing.rs`; a file in `view/`, its arm and keys in
-//! `view/mod.rs`; a line in `plain.rs`; a picture in `tests/program/screens.rs`. A new key: `model.rs`, a `Command` in
-//! `drill/signal.rs`, its arm in `drill/conductor.rs`.
+//! `view/mod.rs`; a line in `plain.rs`; a picture in `tests/program/screens.rs`. A new key: `pressed` in `terminal.rs`
+//! (`model.rs` where it is no command), a `Command` in `drill/signal.rs`, its arm in `drill/conductor.rs`.
 
 mod model;
 mod plain;

@@ -5,7 +5,7 @@ use crate::tui::model::Appearance;
 use crate::tui::view::{lost, pause_words};
 use crate::words;
 use crate::words::SoundFault;
-use crate::words::numbers::{capital, numbered};
+use crate::words::numbers::{capital, count, numbered};
 
 /// Number of beats of a count.
 const COUNT: u32 = 4;
@@ -84,7 +84,9 @@ impl Plain {
                     self.title = cue.title.clone();
                     lines.push(format!("pattern · {}", cue.title));
                 }
-                let count = if cue.counts_in() && cue.round.is_none() { " · count of four" } else { "" };
+                let counted = cue.counts_in() && cue.round.is_none();
+                let count =
+                    counted.then(|| format!(" · count of {}", count(cue.meter.count() as usize))).unwrap_or_default();
                 let tempo = format!("quarter = {:.0}", cue.tempo.0);
                 lines.push(match cue.warning {
                     _ if cue.by_ear => format!("listen · by ear{count} · {tempo}"),

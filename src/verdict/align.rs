@@ -59,7 +59,7 @@ const STATES: usize = 3;
 const MOST_MERGED: usize = 16;
 /// The last heard note was unasked, and no expected note is being missed.
 const OPEN: usize = 0;
-/// The last heard note, or the one it is a piece of, answers the last expected note.
+/// The last expected note is answered: by the last heard note, or by the note of which that is a piece.
 const TIED: usize = 1;
 /// The last expected note was missed.
 const GAP: usize = 2;

@@ -25,7 +25,7 @@ pub(super) fn fit(points: &[(f64, f64)]) -> Option<PulseFit> {
     (beat_s > 0.0).then_some(PulseFit { start_s: start(points, beat_s)?, beat_s })
 }
 
-/// Seconds a beat between each two points whose places differ.
+/// How many seconds a beat lasts between each two points at different places.
 pub(super) fn slopes(points: &[(f64, f64)]) -> Vec<f64> {
     let mut slopes = Vec::with_capacity(points.len() * points.len() / 2);
     for (n, a) in points.iter().enumerate() {

@@ -130,7 +130,7 @@ pub const fn moved_in_short(step: TempoStep) -> &'static str {
     }
 }
 
-/// What is said when every key of the plan holds; `how` is the way the least firm of them does.
+/// What is said when every key of the plan holds; `how` is how the least firm of them holds.
 #[must_use]
 pub fn all_hold(keys: usize, how: Holds, goals: &Goals) -> String {
     let goal = (goals.tempo.0 * RAISE).round();

@@ -296,6 +296,15 @@ fn plain_lines_tell_the_same_story_once() {
 }
 
 #[test]
+fn a_waltz_is_counted_in_with_three() {
+    let mut room = Rehearsal::new(settings("chromatic-waltz", Form::Pattern, &ALL), faithful(0.01));
+    room.run_until(|room| !room.cues.is_empty());
+    let mut plain = Plain::new(look(false));
+    let lines: Vec<String> = room.shown.iter().flat_map(|(_, snapshot)| plain.lines(snapshot)).collect();
+    assert!(lines.join("\n").contains("count of three"), "{lines:?}");
+}
+
+#[test]
 fn a_phrase_that_is_met_has_its_parts_named_once_it_was_answered_and_never_before() {
     let named = "half steps, then skips";
     let mut room =
