@@ -321,7 +321,7 @@ mod tests {
             ("[midi]\nchannel = \"two\"", "line 2: \"two\" stands where a whole number belongs"),
             ("[midi]\nbend = true\ndelay_ms = 60000", "line 3: midi.delay_ms = 60000 is not 0 to 1000"),
             ("[midi]\npause = \"key 21\"\nagain = \"key 21\"", "line 3: midi.again is \"key 21\", as midi.pause is"),
-            ("[midi]\npause = \"pedal 2\"", "line 2: pedal 2 is none that is pressed"),
+            ("[midi]\npause = \"pedal 2\"", "line 2: \"pedal 2\" carries breath"),
             ("[midi]\nmisheard = \"pedal 128\"", "line 2: \"pedal 128\" is neither a key nor a pedal"),
             ("[[cue_level]]\noutput = \"Phones\"\nheadphones = true\npeak_db = 3", "peak_db = 3 is not -30 to -12"),
         ] {
