@@ -14,7 +14,9 @@ pub mod coach {
 }
 /// Of the room `cue`.
 pub mod cue {
-    pub use crate::cue::{Cue, CueSound, Form, Loudness, Rendering, SoundSign, Timing, round, signs, sound};
+    pub use crate::cue::{
+        Cue, CueSound, Form, Loudness, Rendering, SecondTask, SoftTap, SoundSign, TapSound, Timing, round, signs, sound,
+    };
 }
 /// Of the room `devices`.
 pub mod devices {
@@ -101,8 +103,8 @@ pub mod room {
 /// Of the room `session`.
 pub mod session {
     pub use crate::session::{
-        AnswerRecord, Began, Comment, Ended, Event, Judgement, LessonMark, NamedPlayer, Pause, PauseCause, PlayerId,
-        Session, TradeMark, Trial, outcome, read, replay, write_line,
+        AnswerRecord, Began, Comment, CountedTaps, Ended, Event, Judgement, LessonMark, NamedPlayer, Pause, PauseCause,
+        PlayerId, Session, TradeMark, Trial, outcome, read, replay, write_line,
     };
 }
 /// Of the room `simulated`.

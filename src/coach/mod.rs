@@ -15,10 +15,12 @@
 //! `ladder.rs`; what time takes: `forgetting.rs`. Whatever changes what an old record teaches raises `SCHEMA` of the index.
 //! `cargo test coaching`.
 
+mod block_order;
 mod choice;
 mod choosing;
 mod day;
 mod day_plan;
+mod divided;
 mod forecast;
 mod forgetting;
 mod held_out;
@@ -35,9 +37,11 @@ mod sitting_plan;
 mod warned;
 mod warning_order;
 
+pub use block_order::{BlockOrder, TaskBlock};
 pub use choice::{AnswerEvidence, ApartStage, Choice, Goals, HeldOut, Plan, Reason, SittingPhase};
 pub use day::Holds;
 pub use day_plan::{DayPart, DayPlan, DayWish};
+pub use divided::{CostBetween, Divided, DividedAnswer, PairedSums, TapCounts, TaskCost};
 pub use forgetting::TimeAway;
 pub use ladder::{Rule, SLOWEST};
 pub use learner_model::LearnerModel;

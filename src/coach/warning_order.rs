@@ -68,7 +68,7 @@ impl WarningOrder {
 }
 
 /// Puts items in a drawn order; every order is equally likely (Fisher and Yates, from memory).
-fn shuffle<T>(items: &mut [T], rng: &mut Rng) {
+pub(super) fn shuffle<T>(items: &mut [T], rng: &mut Rng) {
     for end in (1..items.len()).rev() {
         let other = (rng.uniform() * (end + 1) as f64) as usize;
         items.swap(end, other.min(end));

@@ -1,3 +1,4 @@
+use crate::cue::SecondTask;
 use crate::music::{Concert, ConcertKey, Spelling};
 use crate::pattern::{Line, Meter, Pattern, PatternId, Register, swing_at};
 use crate::units::{Beats, Tempo};
@@ -88,6 +89,8 @@ pub struct Cue {
     pub round: Option<u32>,
     /// The screen does not show the key and the pattern before the answer: only the sound tells them.
     pub by_ear: bool,
+    /// What the mind does beside the answer, to learn what that costs; `None` in all other cues.
+    pub second_task: Option<SecondTask>,
 }
 
 impl Cue {
@@ -113,6 +116,7 @@ impl Cue {
             warning: None,
             round: None,
             by_ear: false,
+            second_task: None,
         }
     }
     /// For an answer in tempo, the same cue with a rest before its pick-up: the two together fill a bar, so that the first full bar of
@@ -133,6 +137,12 @@ impl Cue {
     pub const fn lead_in(&self) -> u32 {
         let bar = self.meter.count();
         LONGEST_WARNING.div_ceil(bar) * bar
+    }
+    /// It is asked to find something out (its key was told late, or the mind was elsewhere): nothing is learnt from its answer, and it
+    /// counts in no other figure.
+    #[must_use]
+    pub const fn probes(&self) -> bool {
+        self.warning.is_some() || self.second_task.is_some()
     }
     /// Whether a bar is counted in: it is where the answer is in tempo.
     #[must_use]

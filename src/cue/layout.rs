@@ -1,6 +1,6 @@
 use crate::cue::knock::TICK;
 use crate::cue::sound_sign::TAPS;
-use crate::cue::{Cue, Form, Rendering, SoundSign, Timing};
+use crate::cue::{Cue, Form, Rendering, SoundSign, TapSound, Timing};
 use crate::music::{Concert, HalfSteps};
 use crate::units::{Beats, Midi, Seconds, Tempo};
 
@@ -44,6 +44,8 @@ pub(super) struct CueTimes {
     pub tick: Option<Seconds>,
     /// The signs that a cue by ear sounds besides; none in other cues.
     pub signs: Vec<(Seconds, SoundSign)>,
+    /// Soft taps beside the answer, to be counted or let pass.
+    pub taps: Vec<(Seconds, TapSound)>,
 }
 
 /// Lays a cue out: the count-in, what is sounded, and for an answer in tempo the next bar.
@@ -89,9 +91,8 @@ pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> CueTimes {
         }
     }
     // The rests at the end of a line belong to its last bar, so they count in the length of the cue.
-    let beats = if cue.form == Form::Pattern { cue.line.length.0 } else { length.0 / tempo.beat().0 };
-    let beats = beats.max(length.0 / tempo.beat().0);
-    let asked = cue.meter.whole_bars(Beats(beats));
+    let line = if cue.form == Form::Pattern { cue.line.length.0 } else { 0.0 };
+    let asked = cue.meter.whole_bars(Beats(line.max(length.0 / tempo.beat().0)));
     let beat_zero = (cue.timing == Timing::InTempo).then(|| from + tempo.lasting(asked));
     let answer = cue.meter.whole_bars(cue.line.length);
     let clicked = match (cue.click, cue.timing) {
@@ -108,7 +109,15 @@ pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> CueTimes {
         clicks,
         tick: (cue.form == Form::NameOnly).then_some(from),
         signs: told_by_sound(cue, from + length, beat_zero),
+        taps: taps(cue, beat_zero),
     }
+}
+
+/// The taps of a second task lie beside the answer.
+fn taps(cue: &Cue, beat_zero: Option<Seconds>) -> Vec<(Seconds, TapSound)> {
+    let (Some(task), Some(zero)) = (&cue.second_task, beat_zero) else { return Vec::new() };
+    let tempo = paced(cue);
+    task.taps.iter().map(|tap| (zero + tempo.lasting(tap.at), tap.sound)).collect()
 }
 
 /// The time before a cue by ear in which the sign "listen" sounds, where no bar is counted in.
@@ -163,5 +172,6 @@ fn told_late(cue: &Cue, rendering: &Rendering, warning: u32) -> CueTimes {
         clicks: (0..clicked).map(|beat| (at_beat(beat), beat.is_multiple_of(cue.meter.count()))).collect(),
         tick: name_only.then_some(announced),
         signs: told_by_sound(cue, due, Some(due)),
+        taps: Vec::new(),
     }
 }

@@ -20,6 +20,7 @@ mod loudness;
 mod rendered;
 mod rendering;
 mod round;
+mod second_task;
 mod sign_sounds;
 mod sound_sign;
 
@@ -28,5 +29,6 @@ pub use loudness::{FIRST, FULL, Loudness};
 pub use rendered::{CueSound, sound, sound_in};
 pub use rendering::Rendering;
 pub use round::{RoundPlace, RoundSound, round};
+pub use second_task::{SecondTask, SoftTap, TapSound};
 pub use sign_sounds::{signs, signs_in_turn};
 pub use sound_sign::SoundSign;

@@ -14,6 +14,8 @@ const FALL: Seconds = Seconds(0.03);
 const DYING: Seconds = Seconds(6.0);
 /// Peak of a sign in a cue whose tones have a peak of 1.
 const SIGN: f32 = 0.4;
+/// Peak of a tap of a second task.
+const TAP: f32 = 0.3;
 
 /// A cue as sound, with the instants that matter, all in seconds from the first sample of the clip.
 #[derive(Debug, Clone, PartialEq)]
@@ -72,6 +74,9 @@ pub(super) fn made(room: Clip, layout: CueTimes, rendering: &Rendering) -> CueSo
     }
     for (at, sign) in &layout.signs {
         sign.mix(&mut clip, *at, SIGN);
+    }
+    for (at, tap) in &layout.taps {
+        tap.mix(&mut clip, *at, TAP);
     }
     clip.bring_to(rendering.level);
     CueSound {

@@ -50,7 +50,7 @@ pub fn round(cues: &[Cue], rendering: &Rendering) -> RoundSound {
         from = until;
     }
     let beat_zero = places.first().map(|place| place.beat_zero);
-    let times = CueTimes { notes, end: from, beat_zero, count_in, clicks, tick: None, signs };
+    let times = CueTimes { notes, end: from, beat_zero, count_in, clicks, tick: None, signs, taps: Vec::new() };
     let room = Clip::silence(rendering.rate, Seconds(0.0));
     RoundSound { sound: made(room, times, rendering), places }
 }

@@ -1,3 +1,4 @@
+use crate::cue::TapSound;
 use crate::cue::knock::knock;
 use crate::sound::{Clip, edge};
 use crate::units::{SampleRate, Seconds};
@@ -79,6 +80,20 @@ impl SoundSign {
             let samples: Vec<f32> = struck.render(clip.rate).iter().map(|sample| peak * sample).collect();
             clip.mix(clip.rate.samples(at + Seconds(*later)), &samples);
         }
+    }
+}
+
+impl TapSound {
+    /// Adds one to a clip at an instant, with this peak.
+    pub(super) fn mix(self, clip: &mut Clip, at: Seconds, peak: f32) {
+        let stroke = match self {
+            Self::Wood => SignStroke::High,
+            Self::Brush => SHORT,
+        };
+        let mut samples = stroke.render(clip.rate);
+        let loudest = samples.iter().fold(1e-6_f32, |most, sample| most.max(sample.abs()));
+        samples.iter_mut().for_each(|sample| *sample *= peak / loudest);
+        clip.mix(clip.rate.samples(at), &samples);
     }
 }
 

@@ -154,6 +154,7 @@ mod tests {
             click: false,
             repeat: false,
             warning: None,
+            second_task: None,
             round: None,
             by_ear: false,
         }

@@ -1,5 +1,5 @@
 use crate::coach::{Choice, Reason};
-use crate::cue::Cue;
+use crate::cue::{Cue, Timing};
 use crate::drill::apart;
 use crate::drill::conductor::Phase;
 use crate::drill::late_keys::LateKeys;
@@ -18,6 +18,9 @@ impl Drill {
         self.close_with_round();
         if self.rounds.is_some() {
             return self.begin_round();
+        }
+        if self.second_tasks.is_some() {
+            return self.go_on_in_blocks();
         }
         if let Some((cue, reason)) = self.asked.take() {
             self.sound(Cue { repeat: true, ..cue }, reason);
@@ -43,6 +46,8 @@ impl Drill {
             self.next = self.next.take().or_else(|| order.next());
         } else if let Some(late_keys) = &mut self.late_keys {
             self.next = self.next.take().or_else(|| late_keys.next());
+        } else if self.second_tasks.is_some() {
+            // Its blocks have an order of their own.
         } else if self.next.is_none() {
             let (learner, plan) = (&self.learner, &self.settings.plan);
             let left = self.apart.next(|pattern, key| learner.next_tempo(plan, pattern, key));
@@ -72,6 +77,8 @@ impl Drill {
         let pattern = self.settings.patterns.iter().find(|pattern| pattern.id == choice.pattern)?;
         let line = pattern::realise(pattern, choice.key, None, self.settings.range, choice.register).ok()?;
         let (form, timing, click) = (self.settings.form, self.settings.timing, self.settings.click);
+        // Taps lie beside an answer whose place in time is known.
+        let timing = if self.settings.second_task { Timing::InTempo } else { timing };
         let by_ear = self.settings.by_ear;
         let warning = self.late_keys.as_ref().and_then(LateKeys::warning);
         let cue = Cue {
@@ -87,7 +94,7 @@ impl Drill {
     }
 
     /// Sounds a cue and begins its trial.
-    fn sound(&mut self, cue: Cue, reason: Reason) {
+    pub(super) fn sound(&mut self, cue: Cue, reason: Reason) {
         self.cues += 1;
         let cue = Cue { number: self.cues, ..cue };
         self.effects.push(Effect::Record(Box::new(Event::Cued { at: self.now, cue: cue.clone(), reason })));
@@ -131,7 +138,7 @@ impl Drill {
             _ if self.stopped() => return false,
             Phase::OpenTrial(_) => self.effects.push(Effect::Hush),
             Phase::Paused { .. } => self.leave_pause(),
-            Phase::Gap { .. } => {}
+            Phase::Gap { .. } | Phase::BlockBegins { .. } | Phase::HowMany { .. } => {}
         }
         self.phase = Phase::Gap { from: self.now, held: false };
         true

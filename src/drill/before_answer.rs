@@ -1,4 +1,4 @@
-use crate::coach::{Choice, LearnerModel};
+use crate::coach::{Choice, Divided, LearnerModel};
 use crate::drill::apart::Apart;
 use crate::drill::late_keys::LateKeys;
 use crate::words::verdict::Named;
@@ -22,4 +22,6 @@ pub(super) struct Before {
     pub(super) next: Option<Choice>,
     /// What was counted of keys that are told late.
     pub(super) late_keys: Option<LateKeys>,
+    /// What was counted of answers beside a second task.
+    pub(super) divided: Option<Divided>,
 }

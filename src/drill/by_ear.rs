@@ -84,6 +84,7 @@ impl Drill {
             Phase::OpenTrial(trial) => trial.at_once.is_none() || self.rounds.is_some(),
             Phase::Over => false,
             Phase::Waiting | Phase::Gap { .. } | Phase::Paused { .. } => self.asked.is_some(),
+            Phase::BlockBegins { .. } | Phase::HowMany { .. } => false,
         };
         self.settings.by_ear && unanswered
     }

@@ -8,6 +8,7 @@ use crate::drill::lesson_trial::TrialOrder;
 use crate::drill::open_trial::{OpenTrial, Outcome};
 use crate::drill::rests::Rests;
 use crate::drill::rounds::Rounds;
+use crate::drill::second_tasks::SecondTasks;
 use crate::drill::shown::Shown;
 use crate::drill::xruns::XrunsInARow;
 use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, Settings};
@@ -36,6 +37,10 @@ pub(super) enum Phase {
     Gap { from: Seconds, held: bool },
     /// A cue sounds or is answered.
     OpenTrial(Box<OpenTrial>),
+    /// What is to be counted in the block that begins is told.
+    BlockBegins { until: Seconds },
+    /// The number of a block's taps is asked; so many notes were played in its place.
+    HowMany { since: Seconds, played: u32 },
     /// The drill is paused, for this cause; a rest lasts until this instant.
     Paused { cause: PauseCause, until: Option<Seconds> },
     /// The sitting has ended.
@@ -104,6 +109,8 @@ pub struct Drill {
     pub(super) late_keys: Option<LateKeys>,
     /// Rounds without a stop, where these are asked.
     pub(super) rounds: Option<Rounds>,
+    /// Blocks beside a second task, where these are asked.
+    pub(super) second_tasks: Option<SecondTasks>,
     /// The key that is taken apart, where one is.
     pub(super) apart: Apart,
     /// The state before the answer whose verdict stands was learnt from; `None` once another cue has sounded.
@@ -143,6 +150,7 @@ impl Drill {
             trial_order: is_trial.then(|| TrialOrder::new(&settings.plan, settings.began.seed)),
             late_keys: LateKeys::of(&settings),
             rounds: settings.round.map(Rounds::new),
+            second_tasks: settings.second_task.then(|| SecondTasks::new(&settings.plan, settings.began.seed)),
             settings,
             rng,
             before: learner.clone(),
@@ -249,6 +257,8 @@ impl Drill {
                     self.close(outcome);
                 }
             }
+            Phase::BlockBegins { until } if now.0 >= until.0 => self.phase = Phase::Gap { from: now, held: false },
+            Phase::HowMany { .. } => self.take_number(),
             Phase::Paused { until: Some(until), .. } if now.0 >= until.0 => self.resume(),
             _ => {}
         }
@@ -256,7 +266,8 @@ impl Drill {
 
     /// Leaves the gap once it is silent: rests, ends, or asks.
     fn leave_gap(&mut self) {
-        if !self.sounding.is_empty() || self.now.0 - self.last_sound.0 < SILENCE.0 {
+        let taps_sound = self.second_tasks.as_ref().is_some_and(|it| self.now.0 < it.quiet_from.0);
+        if !self.sounding.is_empty() || self.now.0 - self.last_sound.0 < SILENCE.0 || taps_sound {
             return;
         }
         if self.sitting.over(self.now) {
@@ -265,7 +276,7 @@ impl Drill {
             // The devices are opened anew only now, so that the verdict stood as long as any other.
             self.effects.push(Effect::Renew);
             self.phase = Phase::Gap { from: self.now + CLOSED, held: false };
-        } else if let Some(length) = self.rests.wanted(self.now) {
+        } else if let Some(length) = self.rests.wanted(self.now).filter(|_| !self.in_block()) {
             self.pause(PauseCause::Rest, Some(self.now + length));
         } else {
             self.ask_next();
@@ -330,6 +341,7 @@ impl Drill {
         match command {
             Command::Again | Command::Slower | Command::Another | Command::PlayBack | Command::Misheard
                 if self.rounds.is_some() => {}
+            Command::Again | Command::Slower | Command::Another | Command::PlayBack if self.second_tasks.is_some() => {}
             Command::Again | Command::Slower | Command::Another | Command::PlayBack if self.trial_order.is_some() => {}
             Command::End => self.end(),
             Command::Pause => self.toggle(),
@@ -338,6 +350,7 @@ impl Drill {
             Command::Another => self.another(),
             Command::PlayBack => self.play_back(),
             Command::Misheard => self.contest(),
+            Command::Count(said) => self.counted(Some(said)),
         }
     }
 }

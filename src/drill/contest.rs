@@ -16,6 +16,7 @@ impl Drill {
             high_failures: self.high_failures,
             next: self.next.clone(),
             late_keys: self.late_keys.clone(),
+            divided: self.second_tasks.as_ref().map(|it| it.divided.clone()),
         }));
     }
 
@@ -31,6 +32,10 @@ impl Drill {
         self.effects.push(Effect::Record(Box::new(Event::Contested { at: self.now, cue: before.cue })));
         (self.learner, self.named, self.apart) = (before.learner, before.named, before.apart);
         (self.answers, self.high_failures) = (before.answers, before.high_failures);
+        if let (Some(tasks), Some(mut divided)) = (&mut self.second_tasks, before.divided) {
+            divided.counts = tasks.divided.counts;
+            tasks.divided = divided;
+        }
         // What was drawn by lot to come next stays.
         if let (Some(late_keys), Some(before)) = (&mut self.late_keys, &before.late_keys) {
             late_keys.take_out(before);

@@ -2,6 +2,7 @@ use crate::coach::Reason;
 use crate::cue::Cue;
 use crate::drill::conductor::Phase;
 use crate::drill::open_trial::OpenTrial;
+use crate::drill::second_tasks::SecondTasks;
 use crate::drill::{Drill, Effect, JudgedAnswer, Moved};
 use crate::notes::{HeardNote, NoteEvent};
 use crate::pattern::{self, Family, Fragment, Register};
@@ -28,6 +29,7 @@ impl Drill {
         }
         self.last_sound = self.last_sound.max(note.release);
         self.held_steering.hear(event);
+        self.hear_number(event);
         if let Phase::OpenTrial(trial) = &mut self.phase
             && trial.hear(event)
             && self.rounds.is_none()
@@ -91,7 +93,13 @@ impl Drill {
         if let (Some(late_keys), false) = (&mut self.late_keys, growing) {
             late_keys.enter(&trial.cue, &trial.reason, false);
         }
-        if (self.trial_order.is_some() || self.late_keys.is_some()) && !growing {
+        self.enter_divided(&trial, None);
+        if self.second_tasks.is_some() && growing {
+            // Its taps were too soft as well.
+            self.break_block_off();
+            self.asked = None;
+        }
+        if (self.trial_order.is_some() || self.late_keys.is_some() || self.second_tasks.is_some()) && !growing {
             // Here each cue has one try: it was heard, so it does not come again.
             self.asked = None;
         }
@@ -118,6 +126,7 @@ impl Drill {
     pub(super) fn close_answered(&mut self, mut trial: OpenTrial) {
         let (Some(asked), Some(verdict)) = (trial.asked(), trial.verdict()) else { return };
         if self.swallowed(&trial.cue, &verdict) {
+            self.second_tasks.iter_mut().for_each(SecondTasks::break_off);
             return self.record_answer(&trial);
         }
         let mut judged = self.judged(trial.cue.clone(), trial.heard.clone(), &asked, verdict.clone());
@@ -143,9 +152,11 @@ impl Drill {
         if let Some(late_keys) = self.late_keys.as_mut().filter(|_| !trial.xrun) {
             late_keys.enter(&trial.cue, &trial.reason, verdict::right_in_time(&verdict, asked.tempo, asked.delay));
         }
+        self.enter_divided(&trial, Some(&verdict));
         // After another line the cue comes again, but not a third time. By ear its key was shown with the verdict, so it never comes
         // again.
         let once = self.trial_order.is_some() || self.late_keys.is_some() || self.settings.by_ear;
+        let once = once || self.second_tasks.is_some();
         if related || self.unrelated >= 2 || once {
             self.asked = None;
             self.unrelated = 0;
@@ -181,7 +192,7 @@ impl Drill {
         }
         let plan = &self.settings.plan;
         let learnt = session::outcome(cue, &trial.reason, judgement, &trial.heard, plan.day);
-        if self.trial_order.is_some() || self.late_keys.is_some() || self.rounds.is_some() {
+        if self.trial_order.is_some() || self.late_keys.is_some() || self.rounds.is_some() || cue.probes() {
             // Here no line is taken apart and no tempo changes.
             learnt.iter().for_each(|learnt| self.learner.learn(learnt));
             return None;

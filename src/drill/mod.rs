@@ -15,8 +15,8 @@
 //!
 //! # To change it
 //! A command: `signal.rs`, its arm in `conductor.rs`, its key `tui/model.rs`. A phase of a trial: `conductor.rs`, what it shows
-//! `showing.rs` (`Face` in `snapshot.rs`), its screen [`tui/mod.rs`]. An order of its own beside the coach's: as `rounds.rs` and
-//! `late_keys.rs`, asked in `asking.rs`. What is hidden and told by ear, and how
+//! `showing.rs` (`Face` in `snapshot.rs`), its screen [`tui/mod.rs`]. An order of its own beside the coach's: as `rounds.rs`,
+//! `late_keys.rs` and `second_tasks.rs`, asked in `asking.rs`. What is hidden and told by ear, and how
 //! held notes steer: `by_ear.rs`; the signs: `cue/sound_sign.rs`. `cargo test drills`, `cargo test screens`, `cargo test by_ear`.
 
 mod apart;
@@ -27,6 +27,7 @@ mod conductor;
 mod contest;
 mod held_steering;
 mod hints;
+mod in_blocks;
 mod judging;
 mod late_keys;
 mod lesson_trial;
@@ -35,6 +36,7 @@ mod pausing;
 mod rests;
 mod rounding;
 mod rounds;
+mod second_tasks;
 mod settings;
 mod showing;
 mod shown;
@@ -48,5 +50,5 @@ pub use hints::Hints;
 pub use rests::RestRules;
 pub use settings::Settings;
 pub use signal::{Command, CueSpan, Effect, Input};
-pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, NextKey, RoundSummary, Snapshot};
+pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, NextKey, RoundSummary, Snapshot, TaskShown};
 pub use to_screen::ToScreen;

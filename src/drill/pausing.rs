@@ -12,6 +12,7 @@ impl Drill {
         if matches!(self.phase, Phase::Over | Phase::Waiting) {
             return;
         }
+        self.break_block_off();
         if let Phase::OpenTrial(trial) = &self.phase {
             self.effects.push(Effect::Hush);
             if let Some(rounds) = &mut self.rounds {
@@ -23,6 +24,10 @@ impl Drill {
         self.phase = Phase::Paused { cause, until };
         self.sign(&[if cause == PauseCause::Rest { SoundSign::Rests } else { SoundSign::Waits }]);
         self.sounding.clear();
+        if self.second_tasks.is_some() {
+            // A block begins anew; no cue of it comes alone.
+            self.asked = None;
+        }
     }
 
     /// Goes on: an unfinished cue comes again.
@@ -76,7 +81,9 @@ impl Drill {
     pub(super) fn toggle(&mut self) {
         match &mut self.phase {
             Phase::Gap { held, .. } if self.judged.is_some() => *held = !*held,
-            Phase::Gap { .. } | Phase::OpenTrial(_) => self.pause(PauseCause::Asked, None),
+            Phase::Gap { .. } | Phase::OpenTrial(_) | Phase::BlockBegins { .. } | Phase::HowMany { .. } => {
+                self.pause(PauseCause::Asked, None);
+            }
             Phase::Paused { .. } => self.resume(),
             Phase::Waiting | Phase::Over => {}
         }
@@ -90,7 +97,11 @@ impl Drill {
         }
         match self.phase {
             Phase::Paused { cause: PauseCause::Device, .. } if !self.stopped() => self.resume(),
-            Phase::Gap { .. } | Phase::OpenTrial(_) if self.stopped() => self.pause(PauseCause::Device, None),
+            Phase::Gap { .. } | Phase::OpenTrial(_) | Phase::BlockBegins { .. } | Phase::HowMany { .. }
+                if self.stopped() =>
+            {
+                self.pause(PauseCause::Device, None);
+            }
             _ => {}
         }
     }

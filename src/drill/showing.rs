@@ -2,6 +2,7 @@ use crate::coach::LearnerModel;
 use crate::drill::conductor::Phase;
 use crate::drill::open_trial::OpenTrial;
 use crate::drill::rounds::Rounds;
+use crate::drill::second_tasks::SecondTasks;
 use crate::drill::shown::Shown;
 use crate::drill::{CueSpan, Drill, Effect, Face, KeyRow, NextKey, Snapshot};
 use crate::music::Mode;
@@ -43,6 +44,8 @@ impl Drill {
             }
             Phase::Gap { .. } => Face::Listen { beats_left: None },
             Phase::OpenTrial(trial) => self.face_of(trial),
+            Phase::BlockBegins { .. } => Face::BlockBegins,
+            Phase::HowMany { .. } => Face::HowMany,
             Phase::Paused { cause, until } => Face::Paused { cause: *cause, until: *until },
             Phase::Over => Face::Over,
         }
@@ -180,6 +183,7 @@ impl Drill {
             key_known: self.key_known(),
             round: self.rounds.as_ref().map(Rounds::summary),
             warned: self.late_keys.as_ref().map(|it| it.warned().shares()).unwrap_or_default(),
+            second_task: self.second_tasks.as_ref().map(SecondTasks::shown),
             next: self.next.as_ref().filter(|_| self.late_keys.is_none() && !self.settings.by_ear).map(|choice| {
                 NextKey { key: choice.key, mode: self.mode(Some(&choice.pattern)), reason: choice.reason }
             }),

@@ -54,6 +54,8 @@ pub enum Command {
     PlayBack,
     /// On a verdict: the answer was misheard, and is not to count.
     Misheard,
+    /// So many taps were counted, 9 for nine or more.
+    Count(u32),
     /// End the sitting.
     End,
 }
@@ -83,6 +85,12 @@ pub enum Effect {
         signs: Vec<SoundSign>,
         /// Peak level of the cues, to which the signs are fitted.
         level: Decibels,
+    },
+    /// The number of a block's taps is asked, of which so many sounded: a simulated player answers in notes, others know it
+    /// themselves.
+    AskCount {
+        /// So many sounded.
+        sounded: u32,
     },
     /// Stop what is sounding.
     Hush,

@@ -1,5 +1,5 @@
-use crate::coach::{Goals, Holds, Misfit, Reason, WarnedShare};
-use crate::cue::Cue;
+use crate::coach::{Goals, Holds, Misfit, Reason, TapCounts, TaskCost, WarnedShare};
+use crate::cue::{Cue, TapSound};
 use crate::music::{ConcertKey, Mode};
 use crate::notes::HeardNote;
 use crate::pattern::Fragment;
@@ -27,6 +27,8 @@ pub struct Snapshot {
     pub key_known: bool,
     /// Keys are told late: what was answered so far, one row a warning.
     pub warned: Vec<WarnedShare>,
+    /// Beside a second task: what is counted, and what came out so far.
+    pub second_task: Option<TaskShown>,
     /// What became of the round so far, where rounds are asked.
     pub round: Option<RoundSummary>,
     /// What of the plan does not fit the player's range, and so is not asked.
@@ -86,6 +88,10 @@ pub enum Face {
         /// Beats left to the bar on which an answer in tempo begins.
         beats_left: Option<u32>,
     },
+    /// A block begins: what is to be counted in it.
+    BlockBegins,
+    /// How many taps were counted is asked.
+    HowMany,
     /// The answer is judged; `settled` once the last note has ended and the sentence stands.
     Verdict {
         /// The sentence stands.
@@ -182,6 +188,21 @@ pub struct RoundSummary {
     pub number: u32,
     /// In the order in which they were asked.
     pub answers: Vec<RoundAnswer>,
+}
+
+/// A second task as it stands.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TaskShown {
+    /// Number of the block; 0 before the first.
+    pub block: u32,
+    /// What is counted in it; `None` where the taps are let pass.
+    pub counted: Option<TapSound>,
+    /// The newest number: how many sounded, and how many were said.
+    pub newest: Option<(u32, Option<u32>)>,
+    /// What counting cost so far.
+    pub cost: TaskCost,
+    /// How the numbers came out.
+    pub counts: TapCounts,
 }
 
 /// What became of one cue of a round.

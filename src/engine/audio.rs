@@ -45,6 +45,8 @@ pub trait CueOutput {
     fn play_signs(&mut self, _sound: &CueSound) -> bool {
         false
     }
+    /// The player is asked how many taps sounded: a simulated one plays so many notes, or nearly. Whoever sits at a microphone knows it.
+    fn ask_count(&mut self, _sounded: u32) {}
     /// Where the newest cue lies on the clock of the answers. Given once for each cue, as soon as it is known.
     fn placed(&mut self) -> Option<PlacedCue>;
     /// Stops what sounds.
@@ -90,6 +92,9 @@ impl<A: CueOutput + ?Sized> CueOutput for &mut A {
     }
     fn play_signs(&mut self, sound: &CueSound) -> bool {
         (**self).play_signs(sound)
+    }
+    fn ask_count(&mut self, sounded: u32) {
+        (**self).ask_count(sounded);
     }
     fn placed(&mut self) -> Option<PlacedCue> {
         (**self).placed()

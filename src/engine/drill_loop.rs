@@ -268,6 +268,7 @@ impl<'a> DrillLoop<'a> {
                     self.play(cues, level);
                 }
                 Effect::Signs { signs, level } => self.sign(signs, level),
+                Effect::AskCount { sounded } => self.rig.ask_count(sounded),
                 Effect::Hush => {
                     self.unplayed = None;
                     self.playing = None;

@@ -163,6 +163,9 @@ impl<A: CueOutput> CueOutput for Listener<A> {
     fn play_signs(&mut self, sound: &CueSound) -> bool {
         self.audio.play_signs(sound)
     }
+    fn ask_count(&mut self, sounded: u32) {
+        self.audio.ask_count(sounded);
+    }
     fn placed(&mut self) -> Option<PlacedCue> {
         self.audio.placed()
     }

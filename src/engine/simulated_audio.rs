@@ -17,6 +17,8 @@ use crate::words::SoundFault;
 const BLOCK: usize = 480;
 /// Time from the order to play to the first sample, as with a device.
 const LEAD: Seconds = Seconds(0.05);
+/// The simulated player thinks so long before a number.
+const THINKS: Seconds = Seconds(0.8);
 /// Level of the noise in the room, which is never quite still.
 const ROOM: Decibels = Decibels(-70.0);
 
@@ -161,6 +163,11 @@ impl CueOutput for SimulatedAudio {
     fn play_signs(&mut self, _sound: &CueSound) -> bool {
         self.placed = Some(PlacedCue { cue: 0, place: Placement::at(self.now() + LEAD) });
         true
+    }
+
+    fn ask_count(&mut self, sounded: u32) {
+        let clip = self.player.count(sounded, self.rate, self.a4);
+        self.lay(self.now() + THINKS, &clip.samples);
     }
 
     fn placed(&mut self) -> Option<PlacedCue> {

@@ -93,6 +93,7 @@ fn began() -> Began {
         ear: 2,
         lesson: None,
         trade: None,
+        second_task: false,
         keeps_sound: true,
     }
 }

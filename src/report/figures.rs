@@ -1,9 +1,10 @@
 //! A sitting in figures, from which weeks, first tries and what was kept are counted, whether the record was read just now or long ago.
 
-use crate::coach::Reason;
+use crate::coach::{Reason, TapCounts, TaskCost};
 use crate::cue::Form;
 use crate::music::{ConcertKey, Mode};
 use crate::pattern::PatternId;
+use crate::report::by_second_task::second_task;
 use crate::report::by_warning::warning_rows;
 use crate::report::judged::{Judged, judged, number};
 use crate::report::rounds::rounds;
@@ -29,6 +30,10 @@ pub struct SittingFigures {
     pub late: Vec<(u32, u32, u32)>,
     /// For each round without a stop: the number of answers that were all right and on their beat, and of all answers.
     pub rounds: Vec<(u32, u32)>,
+    /// Answers by ear alone: all right, and all that count.
+    pub by_ear: (u32, u32),
+    /// What a second task cost in all patterns, and how the numbers came out; `None` where there was none.
+    pub second_task: Option<(TaskCost, TapCounts)>,
     /// Comments that were added to the sitting afterwards.
     pub comments: Vec<Comment>,
 }
@@ -67,6 +72,7 @@ pub struct AnswerFigures {
 pub fn figures(session: &Session) -> SittingFigures {
     let rests: Vec<_> = session.pauses.iter().filter(|pause| pause.cause == PauseCause::Rest).collect();
     let resting = rests.iter().map(|rest| (rest.until.unwrap_or(session.until) - rest.from).0.max(0.0));
+    let by_ear: Vec<bool> = judged(0, session).filter(|it| it.trial.cue.by_ear).map(|it| it.verdict.whole()).collect();
     SittingFigures {
         began: session.began.clone(),
         lasted: session.until,
@@ -79,6 +85,8 @@ pub fn figures(session: &Session) -> SittingFigures {
             .pop()
             .map_or_else(Vec::new, |all| all.shares.iter().map(|it| (it.warning, it.right, it.of)).collect()),
         rounds: rounds(session),
+        by_ear: (number(by_ear.iter().filter(|whole| **whole).count()), number(by_ear.len())),
+        second_task: second_task(&[session]).map(|it| (it.all, it.counts)),
         comments: session.comments.clone(),
     }
 }

@@ -44,7 +44,7 @@ pub(super) fn judged(sitting: usize, session: &Session) -> impl Iterator<Item = 
 
 /// Whether the coach chose the cue and its key was not told late: keys told late have a table of their own.
 pub(super) fn counts(trial: &Trial) -> bool {
-    !trial.reason.uncounted() && trial.cue.warning.is_none()
+    !trial.reason.uncounted() && !trial.cue.probes()
 }
 
 /// A count as `u32`; a count that does not fit becomes the largest one.

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::coach::{TapCounts, TaskCost};
 use crate::music::{ConcertKey, Mode, Reading};
 use crate::pattern::PatternId;
 use crate::report::by_warning::{WarningRow, all_warnings};
@@ -50,6 +51,10 @@ pub struct LogPart {
     pub late: Option<WarningRow>,
     /// Rounds without a stop, in order: for each the number of answers all right and on their beat, and of all answers.
     pub rounds: Vec<(u32, u32)>,
+    /// Answers by ear alone: all right, all that count, and in how many sittings.
+    pub by_ear: (u32, u32, u32),
+    /// What a second task cost in all, and how the numbers came out.
+    pub second_task: Option<(TaskCost, TapCounts)>,
     /// How steady the reflex times are.
     pub steadiness: Option<Steadiness>,
     /// Keys that were left alone, longest first.
@@ -113,9 +118,18 @@ fn part(sittings: &[SittingFigures], today: i32) -> Option<LogPart> {
         held_out: held_out(sittings),
         late: all_warnings(sittings.iter().flat_map(|sitting| &sitting.late)),
         rounds: sittings.iter().flat_map(|sitting| sitting.rounds.iter().copied()).collect(),
+        by_ear: by_ear(sittings.iter().map(|sitting| sitting.by_ear)),
+        second_task: sittings.iter().filter_map(|it| it.second_task).reduce(|a, b| (a.0.and(&b.0), a.1.and(&b.1))),
         steadiness: steadiness(sittings),
         returning: returning(sittings, today),
     })
+}
+
+/// Answers by ear alone over several sittings: all right, all that count, and in how many sittings.
+pub(super) fn by_ear(sittings: impl Iterator<Item = (u32, u32)>) -> (u32, u32, u32) {
+    sittings
+        .filter(|it| it.1 > 0)
+        .fold((0, 0, 0), |all, it| (all.0.saturating_add(it.0), all.1.saturating_add(it.1), all.2.saturating_add(1)))
 }
 
 fn log_week(until: i32, sittings: &[SittingFigures]) -> Option<LogWeek> {

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use crate::music::Mode;
 use crate::report::log::{LogPart, LogWeek, Returning};
-use crate::report::review_json::{held_out, kept, player, rounds, steadiness, warning, week};
+use crate::report::review_json::{divided, held_out, kept, player, rounds, steadiness, warning, week};
 
 /// The whole log, what could not be read, and what is dated after today.
 #[must_use]
@@ -24,6 +24,8 @@ fn part(part: &LogPart) -> Value {
         "held_out": part.held_out.iter().map(held_out).collect::<Vec<_>>(),
         "told_late": part.late.as_ref().map(|all| warning(all, Mode::Major, None)),
         "rounds": rounds(&part.rounds),
+        "by_ear": { "whole": part.by_ear.0, "of": part.by_ear.1, "sittings": part.by_ear.2 },
+        "second_task": part.second_task.as_ref().map(|(cost, counts)| divided(cost, counts)),
         "steadiness": part.steadiness.as_ref().map(steadiness),
         "left_alone": part.returning.iter().map(returning).collect::<Vec<_>>(),
     })

@@ -6,10 +6,10 @@ use crate::report::log::{LogPart, LogWeek, Returning};
 use crate::report::part_page::page;
 use crate::report::steadiness_text::steadiness_line;
 use crate::report::text::title;
-use crate::report::warning_text::in_time_sentences;
+use crate::report::warning_text::{by_ear_sentence, in_time_sentences};
 use crate::report::weeks::{self, WEEK, WeekRow};
 use crate::words::numbers::{list, numbered};
-use crate::words::{Page, reason};
+use crate::words::{self, Page, reason};
 
 /// Largest number of weeks that are shown; the rest is only counted.
 const WEEKS: usize = 12;
@@ -53,10 +53,15 @@ fn part(part: &LogPart, called: &str, today: i32) -> String {
     }
     week_table(out, part, &page);
     kept_lines(out, &part.kept, &part.held_out, &page);
-    let in_time = in_time_sentences(part.late.as_ref(), &part.rounds);
+    let mut in_time = in_time_sentences(part.late.as_ref(), &part.rounds);
+    in_time.extend(by_ear_sentence(part.by_ear));
     if !in_time.is_empty() {
         line(out, "");
         in_time.iter().for_each(|sentence| wrapped(out, "", sentence));
+    }
+    if let Some((cost, counts)) = &part.second_task {
+        line(out, "");
+        wrapped(out, "", &format!("Beside taps. {}", words::divided::sentences(cost, counts).join(" ")));
     }
     if let Some(steadiness) = &part.steadiness {
         line(out, "");

@@ -13,7 +13,7 @@
 //! What is counted of the records, in the words of their fields (in `code`); `tests/program/records/recounted` counts review, log
 //! and page anew from the lines by these words alone.
 //!
-//! - An answer **counts** where its `reason` is neither `again` nor `apart`, it has no `warning_beats`, something was `heard`, its latest
+//! - An answer **counts** where its `reason` is neither `again` nor `apart`, it has neither `warning_beats` nor `second_task`, something was `heard`, its latest
 //!   judgement is `related` and nobody contested it. **Whole** (all right): `right` = `of`, no `extra`, one attempt, `shift_half_steps`
 //!   none or octaves; in another key no note is right. **Up**: by `step`, else `passed` (a sitting's up, same and slower are shown only
 //!   where its record has steps). **Middle**: the median; **spread**: the median distance from it. **Reflex**: of `free` answers, where
@@ -41,6 +41,10 @@
 //! - **Told late** (`warning_beats`): right where whole and begun on its beat (`verdict::right_in_time`); silence and something else are
 //!   not right. Left out: cues that are contested, whose `untimed` says `faltered` (the sound had an xrun), or that a `repeat` follows.
 //!   Intervals: `units::share_interval`; enough: `coach/warned.rs`.
+//! - **Second task** (`second_task`): answers of one pattern and key, one with `count` and one without, are a pair in the order in which
+//!   they come; each has its share all right, its `late_s` and its `scatter` (these not with an xrun). Silence counts as not right
+//!   once the sitting has an answer; contested and broken off cues count as none. Numbers: the events `counted`. Intervals, and when
+//!   it was truly counted: `coach/divided.rs`.
 //! - **A round** (`round`): of its answers, right as when told late; what is contested or was broken off is none of them.
 //! - **Steadiness** is defined at the head of `steadiness.rs`.
 //! - **A trade**: its cues are phrases. They count for none of the above; of them: those sounded, answered (something `heard`), whole.
@@ -52,6 +56,7 @@
 
 mod by_key;
 mod by_pattern;
+mod by_second_task;
 mod by_warning;
 mod called;
 mod class;
@@ -98,6 +103,7 @@ mod whose;
 
 pub use by_key::{KeySummary, ReflexRow};
 pub use by_pattern::PatternSummary;
+pub use by_second_task::SecondTaskReview;
 pub use by_warning::WarningRow;
 pub use class::{ClassSitting, class, class_json, class_pages, class_sitting, class_to_html, class_to_text};
 pub use comments::{CommentRow, comments_to_text};

@@ -3,6 +3,7 @@ use crate::music::{self, ConcertKey, Mode, Reading};
 use crate::pattern::PatternId;
 use crate::report::by_key::{KeySummary, key_rows};
 use crate::report::by_pattern::{PatternSummary, pattern_rows};
+use crate::report::by_second_task::{SecondTaskReview, second_task};
 use crate::report::by_warning::{WarningRow, warning_rows};
 use crate::report::comments::{CommentRow, comment_rows};
 use crate::report::figures::{SittingFigures, figures};
@@ -52,6 +53,8 @@ pub struct InstrumentReview {
     pub keys: Vec<KeySummary>,
     /// How little time was enough: one row for each key that was told late, and one for all keys.
     pub warnings: Vec<WarningRow>,
+    /// What a second task cost, where there was one.
+    pub second_task: Option<SecondTaskReview>,
     /// One row for each pattern that was answered, in the order of their first answers.
     pub patterns: Vec<PatternSummary>,
     /// The three best answers, best first; whole ones only.
@@ -103,6 +106,8 @@ pub struct SittingRow {
     pub by_ear: (u32, u32),
     /// Number of cues whose key was told late; `answered` does not count them.
     pub told_late: u32,
+    /// Cues beside a second task; `answered` does not count them.
+    pub second_task: u32,
     /// Number of answers that the player says were misheard; they count for nothing else.
     pub contested: u32,
     /// Answers that went up, that stayed at their tempo, and that went down; all 0 in records of the first format.
@@ -160,6 +165,7 @@ fn part(sessions: &[&Session]) -> InstrumentReview {
         weeks: last_two(&sums),
         keys: key_rows(sessions, &judged),
         warnings: warning_rows(sessions),
+        second_task: second_task(sessions),
         patterns: pattern_rows(&judged),
         best: best(&judged),
         worst: worst(&judged),
@@ -215,8 +221,6 @@ fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged:
     let asked = |trial: &&Trial| counts(trial) && !trial.cue.repeat;
     let (offset, drift) = tuning(&mine);
     let (answered, silent, unjudged) = answered(session);
-    let by_ear = mine.iter().filter(|answer| answer.trial.cue.by_ear);
-    let by_ear_whole = by_ear.clone().filter(|answer| answer.verdict.whole()).count();
     let answered_where = |is: &dyn Fn(&Trial) -> bool| {
         number(session.trials.iter().filter(|trial| trial.answered() && is(trial)).count())
     };
@@ -232,13 +236,16 @@ fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged:
         again: answered_where(&|trial| matches!(trial.reason, Reason::Again { .. })),
         apart: answered_where(&|trial| matches!(trial.reason, Reason::Apart { .. })),
         rounds: rounds(session),
-        by_ear: (number(by_ear_whole), number(by_ear.count())),
+        by_ear: sums.by_ear,
         told_late: number(
             session
                 .trials
                 .iter()
                 .filter(|it| it.cue.warning.is_some() && !it.reason.uncounted() && !it.cue.repeat)
                 .count(),
+        ),
+        second_task: number(
+            session.trials.iter().filter(|it| it.cue.second_task.is_some() && !it.reason.uncounted()).count(),
         ),
         contested: answered_where(&|trial| counts(trial) && trial.contested),
         steps_known: mine.iter().all(|answer| answer.judgement.step.is_some()),

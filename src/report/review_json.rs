@@ -3,12 +3,13 @@
 
 use serde_json::{Value, json};
 
-use crate::coach::Misfit;
+use crate::coach::{CostBetween, Misfit, TapCounts, TaskCost};
 use crate::cue::Form;
 use crate::music::{ConcertKey, Mode, Reading, instrument};
+use crate::pattern::PatternId;
 use crate::report::{
     CommentRow, HeldOutKeySummary, InstrumentReview, KeptAfter, KeySummary, PatternSummary, PitchRow, ReflexRow,
-    RetentionCheck, Review, SittingRow, Steadiness, StepsCompared, Take, Tries, WarningRow, WeekRow,
+    RetentionCheck, Review, SecondTaskReview, SittingRow, Steadiness, StepsCompared, Take, Tries, WarningRow, WeekRow,
 };
 use crate::session::NamedPlayer;
 use crate::words::{self, Page};
@@ -44,6 +45,7 @@ fn part(part: &InstrumentReview) -> Value {
         "weeks": part.weeks.as_ref().map(|weeks| weeks.iter().map(week).collect::<Vec<_>>()),
         "keys": part.keys.iter().map(|row| key(row, part.mode, page)).collect::<Vec<_>>(),
         "warnings": part.warnings.iter().map(|row| warning(row, part.mode, page)).collect::<Vec<_>>(),
+        "second_task": part.second_task.as_ref().map(second_task),
         "patterns": part.patterns.iter().map(pattern).collect::<Vec<_>>(),
         "best": takes(&part.best),
         "recurring": part.recurring.iter().map(|(title, sentence)| json!({ "pattern": title, "fault": sentence })).collect::<Vec<_>>(),
@@ -85,7 +87,7 @@ fn sitting(row: &SittingRow) -> Value {
     json!({
         "started": row.started, "day": row.day, "lasted_s": row.lasted.0, "sounding_s": row.sounding.0, "rests": row.rests,
         "resting_s": row.resting.0, "cues": row.cues, "answered": row.answered, "left_silent": row.silent,
-        "not_judged": row.unjudged, "something_else": row.something_else, "asked_again": row.again, "told_late": row.told_late,
+        "not_judged": row.unjudged, "something_else": row.something_else, "asked_again": row.again, "told_late": row.told_late, "beside_second_task": row.second_task,
         "rounds": rounds(&row.rounds), "by_ear": { "whole": row.by_ear.0, "of": row.by_ear.1 }, "whole": row.whole,
         "up": steps[0], "same_tempo": steps[1], "slower": steps[2], "contested": row.contested,
         "calibrated": row.calibrated, "simulated": row.simulated, "ended": row.ended, "dropped_samples": row.dropped,
@@ -133,6 +135,31 @@ pub(super) fn warning(row: &WarningRow, mode: Mode, page: Option<&Page>) -> Valu
         "shares": shares.collect::<Vec<_>>(), "enough_from_beats": row.shortest.no_shorter_than,
         "enough_to_beats": row.shortest.no_longer_than,
     })
+}
+
+fn second_task(it: &SecondTaskReview) -> Value {
+    let mut all = divided(&it.all, &it.counts);
+    let of = |(pattern, title, cost): &(PatternId, String, TaskCost)| json!({ "pattern": pattern.0, "title": title, "cost": costs(cost) });
+    all["patterns"] = it.patterns.iter().map(of).collect();
+    all
+}
+
+/// What a second task cost in all, and how the numbers came out; costs without counts that show counting mean nothing.
+pub(super) fn divided(cost: &TaskCost, counts: &TapCounts) -> Value {
+    json!({
+        "numbers": counts.blocks, "numbers_right": counts.right, "numbers_off_by": counts.off, "numbers_not_given": counts.unsaid,
+        "truly_counted": counts.counted(), "cost": costs(cost), "practice": words::divided::PRACTICE,
+    })
+}
+
+fn costs(cost: &TaskCost) -> Value {
+    let of = |cost: &CostBetween| {
+        json!({
+            "pairs": cost.pairs, "mean": cost.between.map(|_| cost.mean), "from": cost.between.map(|it| it.0),
+            "to": cost.between.map(|it| it.1),
+        })
+    };
+    json!({ "share_all_right": of(&cost.of_right()), "late_s": of(&cost.of_late()), "uneven_s": of(&cost.of_uneven()) })
 }
 
 fn pattern(row: &PatternSummary) -> Value {

@@ -5,6 +5,7 @@ use crate::cue::Form;
 use crate::music::Mode;
 use crate::report::by_key::KeySummary;
 use crate::report::by_pattern::PatternSummary;
+use crate::report::by_second_task::second_task_table;
 use crate::report::called::{called, who_plays};
 use crate::report::comments::{CommentRow, comment_words};
 use crate::report::kept_text::kept_lines;
@@ -64,6 +65,7 @@ fn part(part: &InstrumentReview, called: &str, first: &[String], number: usize) 
     key_table(out, &keys, part.mode, &page);
     pattern_table(out, &part.patterns, &page);
     warning_table(out, &part.warnings, part.mode, &page);
+    second_task_table(out, part.second_task.as_ref());
     reflex_table(out, &keys, part.mode, &page, part.sittings.iter().all(|sitting| sitting.calibrated));
     if let Some(steadiness) = &part.steadiness {
         steadiness_table(out, steadiness, part.mode, &page);
@@ -169,9 +171,7 @@ fn sitting_words(sitting: &SittingRow) -> String {
     if let (whole, of @ 1..) = sitting.by_ear {
         let _ = write!(words, "; by ear alone {whole} of {of} all right");
     }
-    if sitting.told_late > 0 {
-        let _ = write!(words, "; {} told late", numbered(sitting.told_late as usize, "key"));
-    }
+    words.push_str(&probes(sitting));
     if sitting.again > 0 {
         let _ = write!(words, "; {} more asked for again", sitting.again);
     }
@@ -186,6 +186,14 @@ fn sitting_words(sitting: &SittingRow) -> String {
         words.push_str("; broken off");
     }
     words
+}
+
+/// Cues that were asked to find something out.
+fn probes(sitting: &SittingRow) -> String {
+    let late = (sitting.told_late > 0).then(|| format!("; {} told late", numbered(sitting.told_late as usize, "key")));
+    let beside =
+        (sitting.second_task > 0).then(|| format!("; {} beside taps", numbered(sitting.second_task as usize, "cue")));
+    late.into_iter().chain(beside).collect()
 }
 
 /// A length in minutes, or in seconds below two minutes.

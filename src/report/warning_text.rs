@@ -23,6 +23,12 @@ pub(super) fn in_time_sentences(late: Option<&WarningRow>, rounds: &[(u32, u32)]
     late.into_iter().chain(rounds).collect()
 }
 
+/// Answers by ear alone in one sentence, where there were any.
+pub(super) fn by_ear_sentence((whole, of, sittings): (u32, u32, u32)) -> Option<String> {
+    let sittings = numbered(sittings as usize, "sitting");
+    (of > 0).then(|| format!("By ear alone, neither key nor pattern shown: {whole} of {of} all right, in {sittings}."))
+}
+
 /// Adds the table of keys that were told late, where there are any.
 pub(super) fn warning_table(out: &mut String, rows: &[WarningRow], mode: Mode, page: &Page) {
     let Some((all, keys)) = rows.split_last() else { return };

@@ -38,6 +38,7 @@ fn five_notes(root: i32) -> CueSound {
         click: false,
         repeat: false,
         warning: None,
+        second_task: None,
         round: None,
         by_ear: false,
     };

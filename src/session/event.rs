@@ -32,6 +32,8 @@ pub enum Event {
         /// Number of the cue.
         cue: u32,
     },
+    /// A block whose taps were counted is over, and its number was asked.
+    Counted(CountedTaps),
     /// The drill paused.
     Paused {
         /// When the drill paused.
@@ -49,6 +51,19 @@ pub enum Event {
     /// A comment by somebody who reviewed the sitting, such as a teacher. It belongs to no instant of the sitting and enters no
     /// figure.
     Commented(Comment),
+}
+
+/// The number that a player gave for the taps of a block.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CountedTaps {
+    /// When.
+    pub at: Seconds,
+    /// Number of the block.
+    pub block: u32,
+    /// So many sounded of those that were to be counted.
+    pub sounded: u32,
+    /// The number given, 9 for nine or more; `None` where none was.
+    pub said: Option<u32>,
 }
 
 /// A comment on a sitting, added after its end.
@@ -108,6 +123,8 @@ pub struct Began {
     pub lesson: Option<LessonMark>,
     /// The sitting is no drill: phrases were traded over this chart.
     pub trade: Option<TradeMark>,
+    /// Taps sound beside the answers, and are counted in some blocks.
+    pub second_task: bool,
 }
 
 /// A chart that was traded over, as a record names it.

@@ -1,9 +1,10 @@
 use crate::session::Event;
 use crate::session::wire;
 
-/// The newest format that this program writes, that of a trade. It reads this one and all older ones.
+/// The newest format that this program writes, that of a trade and of a drill beside a second task. It reads this one and all older
+/// ones.
 pub const FORMAT: u32 = 3;
-/// The format of a drill: what came after it concerns trades alone.
+/// The format of any other drill: what came after it does not concern these.
 pub(super) const DRILLS: u32 = 2;
 
 /// Most bytes of one line; a longer line is refused.

@@ -20,7 +20,7 @@ pub fn outcome(
     day: i32,
 ) -> Option<AnswerEvidence> {
     let Judgement { at, verdict, step, .. } = judgement;
-    if reason.uncounted() || cue.warning.is_some() || !verdict.related || verdict.played.is_empty() {
+    if reason.uncounted() || cue.probes() || !verdict.related || verdict.played.is_empty() {
         return None;
     }
     let of_its_day = || (if verdict.enough_in_format_1 { TempoStep::Up } else { TempoStep::Down }, Rule::UpDown);
@@ -79,8 +79,8 @@ pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
         match event {
             Event::Cued { cue, reason, .. } => {
                 cues.insert(cue.number, (cue, *reason));
-                // A key that is told late is no choice of the coach.
-                if cue.warning.is_none() {
+                // A key that is told late is no choice of the coach, nor one beside a second task.
+                if !cue.probes() {
                     learner.asked(&plan, &choice(cue, *reason), cue.repeat);
                 }
             }
@@ -150,6 +150,7 @@ mod tests {
             ear: 2,
             lesson: None,
             trade: None,
+            second_task: false,
         }
     }
 
@@ -173,6 +174,7 @@ mod tests {
             warning: None,
             round: None,
             by_ear: false,
+            second_task: None,
         }
     }
 

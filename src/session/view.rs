@@ -1,7 +1,7 @@
 use crate::coach::Reason;
 use crate::cue::Cue;
 use crate::music::Intonation;
-use crate::session::{AnswerRecord, Began, Comment, Ended, Event, Judgement, PauseCause};
+use crate::session::{AnswerRecord, Began, Comment, CountedTaps, Ended, Event, Judgement, PauseCause};
 use crate::units::Seconds;
 use crate::verdict::{Expectation, Usual};
 
@@ -16,6 +16,8 @@ pub struct Session {
     pub traded: Vec<Trial>,
     /// The pauses in order.
     pub pauses: Vec<Pause>,
+    /// The numbers that were given for taps, in order.
+    pub counted: Vec<CountedTaps>,
     /// How the sitting ended; `None` when the program was killed or the sitting goes on.
     pub ended: Option<Ended>,
     /// Instant of the latest event, in seconds since the first sample of the sitting.
@@ -72,6 +74,7 @@ impl Session {
             trials: Vec::new(),
             traded: Vec::new(),
             pauses: Vec::new(),
+            counted: Vec::new(),
             ended: None,
             until: Seconds(0.0),
             comments: Vec::new(),
@@ -102,6 +105,7 @@ impl Session {
                     trial.contested = true;
                 }
             }
+            Event::Counted(counted) => self.counted.push(counted),
             Event::Paused { at, cause } => self.pauses.push(Pause { from: at, until: None, cause }),
             Event::Resumed { at } => {
                 if let Some(pause) = self.pauses.last_mut().filter(|pause| pause.until.is_none()) {
@@ -175,6 +179,7 @@ impl Event {
             Self::Cued { at, .. } | Self::Contested { at, .. } | Self::Paused { at, .. } | Self::Resumed { at } => *at,
             Self::Answered(answer) => answer.at,
             Self::Judged(judgement) => judgement.at,
+            Self::Counted(counted) => counted.at,
             Self::Ended(ended) => ended.at,
         }
     }

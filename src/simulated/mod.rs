@@ -13,6 +13,7 @@
 //! `cargo test agreement`.
 
 mod chance;
+mod counting;
 mod faults;
 mod hurried;
 mod intent;

@@ -3,6 +3,7 @@ use rand_chacha::ChaCha8Rng;
 use crate::cue::{Cue, Timing};
 use crate::music::{ConcertKey, HalfSteps, Instrument, Range};
 use crate::simulated::chance::Chance;
+use crate::simulated::counting::{ELSEWHERE, LATER, counted, numbered};
 use crate::simulated::faults::{Spoiled, spoil};
 use crate::simulated::hurried::Hurried;
 use crate::simulated::intent::{Intent, PlayedNote};
@@ -16,6 +17,7 @@ use crate::units::{Cents, Hertz, Midi, SampleRate, Seconds};
 /// The streams of the generator from which the sound and a player's skill are drawn; what is played is drawn from stream 0.
 const SOUND: u64 = 1;
 const SKILL: u64 = 2;
+const COUNTING: u64 = 3;
 /// The least share of answers in which something goes wrong.
 const LEAST_FAULTY: f64 = 0.12;
 
@@ -100,6 +102,8 @@ pub struct SimulatedPlayer {
     /// The stream of chance by which the answer sounds. It is another stream, so that the same is played whether it is sounded or
     /// not.
     breath: Chance,
+    /// By which taps are counted, right or wrong.
+    counting: Chance,
     /// How far each pitch class of the instrument lies off, in cents.
     tendencies: [f64; 12],
     /// How warm the instrument is, 0 to 1. It is 10 cents flat at 0, when it is cold (sound runs faster in warm air).
@@ -111,9 +115,10 @@ impl SimulatedPlayer {
     /// A player with its own generator; the same generator and cues give the same samples.
     #[must_use]
     pub fn new(generator: ChaCha8Rng, profile: Profile) -> Self {
+        let counting = Chance(stream(generator.clone(), COUNTING));
         let (mut chance, breath) = (Chance(generator.clone()), Chance(stream(generator, SOUND)));
         let tendencies = std::array::from_fn(|_| 4.0 * chance.normal().clamp(-2.0, 2.0));
-        Self { profile, chance, breath, tendencies, warmth: 0.0, wander: 0.0 }
+        Self { profile, chance, breath, counting, tendencies, warmth: 0.0, wander: 0.0 }
     }
 
     /// A developing player of an instrument, strong round the `home` key and weak far from it; another generator makes another
@@ -150,6 +155,14 @@ impl SimulatedPlayer {
         SoundedAnswer { clip, from, truth }
     }
 
+    /// Says how many taps sounded, in so many notes; sometimes one too many or too few.
+    pub fn count(&mut self, sounded: u32, rate: SampleRate, a4: Hertz) -> Clip {
+        let said = counted(sounded, &mut self.counting);
+        let notes = numbered(said, self.profile.range);
+        let part = Performed { notes: &notes, timbre: self.profile.timbre, a4, centre: self.profile.offset };
+        sing(&part, rate, &mut self.counting).0
+    }
+
     /// Answers a cue as [`SimulatedPlayer::answer`] does, without sounding it, so that months can go by in a second.
     pub fn perform(&mut self, cue: &Cue, clock: AnswerClock) -> Performance {
         let known = self.profile.skill.of(cue.key);
@@ -162,10 +175,15 @@ impl SimulatedPlayer {
         for note in &mut intent.notes {
             note.cents = if bends { note.cents + self.tendencies[note.pitch.class().get() as usize] } else { 0.0 };
         }
+        // A mind that counts comes in later, and makes more mistakes.
+        let counts = cue.second_task.as_ref().is_some_and(|task| task.counted.is_some());
+        if counts {
+            intent.later(LATER);
+        }
         let mut spoiled =
             Spoiled { intent, shift: HalfSteps(0), attempts: 1, asked: cue.tempo, free: cue.timing == Timing::Free };
         let faults = match Hurried::of(cue, known, &mut self.chance) {
-            Hurried::Ready => self.spoil_some(cue, known, &mut spoiled),
+            Hurried::Ready => self.spoil_some(cue, if counts { known - ELSEWHERE } else { known }, &mut spoiled),
             Hurried::Late(by) => {
                 spoiled.intent.later(by);
                 Vec::new()

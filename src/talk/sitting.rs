@@ -149,6 +149,7 @@ impl Sitting {
             ear: EAR_VERSION,
             lesson,
             trade: None,
+            second_task: false,
         };
         let settings = Settings {
             instrument: instrument.clone(),
@@ -163,6 +164,7 @@ impl Sitting {
             closing_round: false,
             vamp: false,
             by_ear: false,
+            second_task: false,
             planned,
             rests: rests(&stored.rests, instrument.tires()),
             level: simulated.then_some(SIMULATED_LEVEL),

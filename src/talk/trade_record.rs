@@ -89,6 +89,7 @@ impl TradeRecord {
             level: who.level,
             ear: EAR_VERSION,
             lesson: whose.lesson.clone(),
+            second_task: false,
             trade: Some(TradeMark {
                 chart: planned.chart.clone(),
                 tempo: planned.plan.tempo,

@@ -185,6 +185,7 @@ fn exchange(
         click: false,
         repeat: false,
         warning: None,
+        second_task: None,
         round: None,
         by_ear: false,
     };

@@ -19,6 +19,10 @@ pub struct Plain {
     cue: u32,
     /// Number of the last cue whose key was said, where keys are told late.
     key_said: u32,
+    /// Number of the last block whose task was said, and of the last whose number was asked.
+    block: (u32, u32),
+    /// Numbers that were said.
+    counted: u32,
     /// Number of the last round that was summed up.
     round: u32,
     count: Option<u32>,
@@ -47,6 +51,8 @@ impl Plain {
             title,
             cue: 0,
             key_said: 0,
+            block: (0, 0),
+            counted: 0,
             round: 0,
             count: None,
             turn: 0,
@@ -85,8 +91,8 @@ impl Plain {
                     lines.push(format!("pattern · {}", cue.title));
                 }
                 let counted = cue.counts_in() && cue.round.is_none();
-                let count =
-                    counted.then(|| format!(" · count of {}", count(cue.meter.count() as usize))).unwrap_or_default();
+                let beats = count(cue.meter.count() as usize);
+                let count = if counted { format!(" · count of {beats}") } else { String::new() };
                 let tempo = format!("quarter = {:.0}", cue.tempo.0);
                 lines.push(match cue.warning {
                     _ if cue.by_ear => format!("listen · by ear{count} · {tempo}"),
@@ -106,26 +112,47 @@ impl Plain {
         }
         match snapshot.face {
             Face::Verdict { settled: true, .. } => self.judged(snapshot, &mut lines),
+            Face::BlockBegins | Face::HowMany => self.beside(snapshot, &mut lines),
             Face::RoundOver { .. } => self.round_over(snapshot, &mut lines),
             Face::Paused { cause, until } if !self.paused => {
                 let (why, on) = pause_words(snapshot, cause, until);
                 lines.push(format!("{why}: {on}"));
             }
-            Face::Over if !self.over => {
-                self.over = true;
-                let answers = numbered(snapshot.answers as usize, "answer");
-                lines.push(format!("end · {answers} in {:.1} minutes", snapshot.at.0 / 60.0));
-                lines.extend((snapshot.dropped > 0).then(|| lost(snapshot)));
-                if !snapshot.also.is_empty() {
-                    lines.push(format!("{}:", snapshot.title));
-                }
-                lines.extend(crate::tui::three(&self.look, snapshot));
-                lines.extend(words::warned::sentences(&snapshot.warned));
-            }
+            Face::Over if !self.over => self.ended(snapshot, &mut lines),
             _ => {}
         }
         self.paused = matches!(snapshot.face, Face::Paused { .. });
         lines
+    }
+
+    /// What stands at the end.
+    fn ended(&mut self, snapshot: &Snapshot, lines: &mut Vec<String>) {
+        self.over = true;
+        let answers = numbered(snapshot.answers as usize, "answer");
+        lines.push(format!("end · {answers} in {:.1} minutes", snapshot.at.0 / 60.0));
+        lines.extend((snapshot.dropped > 0).then(|| lost(snapshot)));
+        if !snapshot.also.is_empty() {
+            lines.push(format!("{}:", snapshot.title));
+        }
+        lines.extend(crate::tui::three(&self.look, snapshot));
+        lines.extend(words::warned::sentences(&snapshot.warned));
+        let divided = snapshot.second_task.iter();
+        lines.extend(divided.flat_map(|it| words::divided::sentences(&it.cost, &it.counts)));
+    }
+
+    /// What is to be counted in a block, how many it were, and what was counted; each once.
+    fn beside(&mut self, snapshot: &Snapshot, lines: &mut Vec<String>) {
+        let Some(shown) = &snapshot.second_task else { return };
+        if snapshot.face == Face::HowMany {
+            if std::mem::replace(&mut self.block.1, shown.block) != shown.block {
+                lines.push(format!("count · {} Play so many notes.", words::divided::question(shown.counted)));
+            }
+        } else if std::mem::replace(&mut self.block.0, shown.block) != shown.block {
+            let newest = shown.newest.filter(|_| shown.counts.blocks != self.counted);
+            self.counted = shown.counts.blocks;
+            lines.extend(newest.map(|(sounded, said)| format!("counted · {}", words::divided::answer(sounded, said))));
+            lines.push(format!("block {} · {}", shown.block, words::divided::task(shown.counted)));
+        }
     }
 
     /// Says once how a round came out.

@@ -12,7 +12,7 @@ const FEW: usize = 3;
 #[must_use]
 pub fn three(look: &Appearance, snapshot: &Snapshot) -> Vec<String> {
     let asked: Vec<&KeyRow> = snapshot.keys.iter().filter(|row| row.answers_today > 0).collect();
-    if asked.is_empty() && !snapshot.warned.is_empty() {
+    if asked.is_empty() && (!snapshot.warned.is_empty() || snapshot.second_task.is_some()) {
         return Vec::new();
     }
     if asked.is_empty() {

@@ -176,6 +176,7 @@ fn pressed(key: KeyEvent) -> Option<PressedKey> {
         KeyCode::Char('n') => Some(PressedKey::Asks(Command::Another)),
         KeyCode::Char('o') => Some(PressedKey::Asks(Command::PlayBack)),
         KeyCode::Char('q') | KeyCode::Esc => Some(PressedKey::Asks(Command::End)),
+        KeyCode::Char(digit @ '0'..='9') => digit.to_digit(10).map(|count| PressedKey::Asks(Command::Count(count))),
         KeyCode::Char('?') => Some(PressedKey::Help),
         _ => Some(PressedKey::Other),
     }

@@ -11,6 +11,7 @@
 
 pub mod day;
 mod device_error;
+pub mod divided;
 pub mod fingering;
 pub mod fit;
 pub mod free;

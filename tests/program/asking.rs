@@ -38,6 +38,7 @@ pub fn cue(pitches: &[i32], bpm: f64, form: Form, timing: Timing) -> Cue {
         click: false,
         repeat: false,
         warning: None,
+        second_task: None,
         round: None,
         by_ear: false,
     }

@@ -311,6 +311,11 @@ fn the_simulated_player_is_heard_by_ear_and_what_cannot_be_heard_is_refused() {
     assert_eq!((told.matches("listen · by ear").count(), told.matches("it was · ").count()), (3, 3), "{told}");
     let reviewed = desk.done("review data/sessions").split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(reviewed.contains("by ear alone ") && reviewed.contains(" of 3 all right"), "{reviewed}");
+    let (log, json) = (desk.done("log"), desk.done("log --json"));
+    assert!(log.contains("By ear alone, neither key nor pattern shown: "), "{log}");
+    assert!(json.contains("\"by_ear\":{\"of\":3,\"sittings\":1,"), "{json}");
+    desk.done("review data/sessions --html page.html");
+    assert!(std::fs::read_to_string(desk.0.join("page.html")).unwrap().contains("By ear alone, neither key"));
     for line in ["demo --fast --plain --by-ear --cue name", "demo --fast --plain --by-ear --cue chord"] {
         let (code, said) = desk.run(line);
         assert!(code == 2 && said.contains("--by-ear"), "{said}");

@@ -1,5 +1,6 @@
 //! The record of a sitting: how it is written, cut off, spoilt, read again and reviewed.
 
+mod beside;
 mod class;
 mod commented;
 mod first_format;

@@ -28,6 +28,8 @@ pub struct Rehearsal {
     pub hushed: u32,
     /// The signs that were sounded, with their instants.
     pub signs: Vec<(f64, Vec<SoundSign>)>,
+    /// How many taps sounded, each time their number was asked.
+    pub asked_count: Vec<u32>,
     /// How often the drill asked for the devices to be opened anew.
     pub renewed: u32,
     /// Numbers of the cues that were played back with their answers.
@@ -67,6 +69,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         ear: 2,
         lesson: None,
         trade: None,
+        second_task: false,
     };
     Settings {
         range: instrument.advanced,
@@ -82,6 +85,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         closing_round: false,
         vamp: false,
         by_ear: false,
+        second_task: false,
         planned: None,
         level: Some(Decibels(-12.0)),
         began,
@@ -109,6 +113,7 @@ impl Rehearsal {
             shown,
             hushed,
             signs,
+            asked_count: Vec::new(),
             renewed,
             played_back,
             done,
@@ -205,6 +210,7 @@ impl Rehearsal {
                     }
                 }
                 Effect::Signs { signs, .. } => self.signs.push((self.now, signs)),
+                Effect::AskCount { sounded } => self.asked_count.push(sounded),
                 Effect::Renew => self.renewed += 1,
                 Effect::PlayBack { cue } => self.played_back.push(cue),
                 Effect::Record(event) => self.events.push(*event),

@@ -192,7 +192,7 @@ pub struct Practice {
     #[arg(long, value_name = "KEY [DATE]")]
     pub hold_out: Option<String>,
     /// Practise just what a teacher's lesson asks.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["patterns", "keys", "cue", "tempo", "goal", "register", "minutes", "known", "seed", "warning_beats", "hold_out", "round", "by_ear"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["patterns", "keys", "cue", "tempo", "goal", "register", "minutes", "known", "seed", "warning_beats", "hold_out", "round", "by_ear", "second_task"])]
     pub lesson: Option<PathBuf>,
     /// The click goes on through the answer.
     #[arg(long)]
@@ -211,6 +211,11 @@ pub struct Practice {
     /// A soft band plays under the round, in headphones.
     #[arg(long, requires = "round")]
     pub vamp: bool,
+    /// The mind elsewhere: of soft wood and brush beside your answers you count one in every other block of six, are asked the number
+    /// (play so many notes, or press the digit), and let both pass in the others. What counting costs is told with its spread, and
+    /// whether you counted. Practice at two things at once may only make you good at these two.
+    #[arg(long, conflicts_with_all = ["warning_beats", "round", "by_ear"])]
+    pub second_task: bool,
     /// By ear alone: the key is told by its sound (the pattern, or with --cue
     /// its chord or first note), and neither key nor pattern is shown before the
     /// answer. Soft wood and brush, without pitch, tell the rest; "earfirst

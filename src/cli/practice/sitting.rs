@@ -65,6 +65,7 @@ impl Sitting {
         let mut sitting = Self::new(asked, stored, places);
         let set = &mut sitting.settings;
         (set.by_ear, set.vamp, set.closing_round) = (typed.by_ear, typed.vamp, typed.closing_round);
+        (set.second_task, set.began.second_task) = (typed.second_task, typed.second_task);
         Ok(sitting)
     }
 }

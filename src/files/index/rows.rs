@@ -103,7 +103,7 @@ pub(super) fn put(
     let comments: String =
         figures.comments.iter().map(|comment| write_line(&Event::Commented(comment.clone()))).collect();
     let seal = seal::of_sitting(hash, damage, [&began, &comments], figures, &answers_seal);
-    let mut sittings = db.prepare("insert into sittings values (null, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
+    let mut sittings = db.prepare("insert into sittings values (null, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
     let times = (figures.lasted.0, figures.sounding.0, figures.resting.0);
     sittings.execute(params![
         name(path),
@@ -118,6 +118,7 @@ pub(super) fn put(
         times.2,
         comments,
         in_time::bytes(figures),
+        in_time::task_bytes(figures.second_task.as_ref()),
         answers_seal,
         seal
     ])?;
@@ -179,7 +180,7 @@ pub(super) fn heads(
 
 fn sitting(row: &Row<'_>, path: &Path) -> rusqlite::Result<(IndexedSitting, Vec<u8>)> {
     let (line, comments): (String, String) = (row.get(6)?, row.get(11)?);
-    let in_time: Vec<u8> = row.get(12)?;
+    let (in_time, task): (Vec<u8>, Vec<u8>) = (row.get(12)?, row.get(13)?);
     let figures = SittingFigures {
         began: began(&line).ok_or_else(|| wrong(6, Type::Text))?,
         lasted: Seconds(row.get(7)?),
@@ -189,12 +190,14 @@ fn sitting(row: &Row<'_>, path: &Path) -> rusqlite::Result<(IndexedSitting, Vec<
         answers: Vec::new(),
         late: in_time::late(&in_time),
         rounds: in_time::rounds(&in_time),
+        by_ear: in_time::by_ear(&in_time),
+        second_task: in_time::task(&task),
         comments: said(&line, &comments),
     };
-    let (answers, sealed): (Vec<u8>, Vec<u8>) = (row.get(13)?, row.get(14)?);
+    let (answers, sealed): (Vec<u8>, Vec<u8>) = (row.get(14)?, row.get(15)?);
     let found = IndexedSitting { path: path.to_owned(), figures, hash: row.get(4)?, damage: row.get(5)? };
     if seal::of_sitting(&found.hash, found.damage.as_deref(), [&line, &comments], &found.figures, &answers) != sealed {
-        return Err(wrong(14, Type::Blob));
+        return Err(wrong(15, Type::Blob));
     }
     Ok((found, answers))
 }

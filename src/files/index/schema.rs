@@ -11,7 +11,7 @@ use crate::files::places::private_folders;
 /// The mark in the file that says whose file it is: "erfs".
 const APPLICATION: i32 = 0x6572_6673;
 /// Another number throws away every index that was made before: for other columns, and for columns that mean something else.
-pub const SCHEMA: i32 = 6;
+pub const SCHEMA: i32 = 7;
 /// How long another earfirst that uses the index is waited for.
 const PATIENCE: Duration = Duration::from_secs(3);
 
@@ -21,7 +21,8 @@ const TABLES: &str = "
 create table sittings (
     sitting integer primary key, path blob not null unique, size integer not null, changed_ns integer not null,
     sha256 blob not null, damage text, began text not null, lasted_s real not null, sounding_s real not null,
-    rests integer not null, resting_s real not null, comments text not null, in_time blob not null, answers_seal blob not null, seal blob not null
+    rests integer not null, resting_s real not null, comments text not null, in_time blob not null, second_task blob not null,
+    answers_seal blob not null, seal blob not null
 ) strict;
 create table answers (
     sitting integer not null, turn integer not null, pattern text not null, title text not null, key_place integer not null,

@@ -50,6 +50,7 @@ pub(super) fn of_sitting(
     }
     all.update(figures.rests.to_le_bytes());
     all.update(in_time::bytes(figures));
+    all.update(in_time::task_bytes(figures.second_task.as_ref()));
     all.finalize().to_vec()
 }
 

@@ -5,19 +5,20 @@ use crate::report::called::called;
 use crate::report::comments::comment_words;
 use crate::report::judged::{Judged, judged, number};
 use crate::report::kept_text::kept_sentences;
+use crate::report::log::by_ear;
 use crate::report::page::chosen::{at_best, chosen, to_hear_again};
 use crate::report::page::head;
 use crate::report::page::page_data::{KeyLine, KeyMeasure, KeyTable, PitchLine, TeacherPage};
 use crate::report::review::{InstrumentReview, Review, review};
 use crate::report::steadiness_text::steadiness_line;
 use crate::report::tuning::PitchRow;
-use crate::report::warning_text::in_time_sentences;
+use crate::report::warning_text::{by_ear_sentence, in_time_sentences};
 use crate::report::weeks;
 use crate::report::whose::together;
 use crate::session::Session;
 use crate::units::median;
-use crate::words::Page;
 use crate::words::numbers::capital;
+use crate::words::{self, Page};
 
 /// Smallest number of times that a pitch must be heard to say something of the instrument.
 const OFTEN: u32 = 8;
@@ -76,6 +77,8 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
         firm: kept_sentences(&part.kept, &part.held_out, &names)
             .into_iter()
             .chain(in_time_sentences(part.warnings.last(), &rounds))
+            .chain(by_ear_sentence(by_ear(part.sittings.iter().map(|sitting| sitting.by_ear))))
+            .chain(part.second_task.iter().flat_map(|it| words::divided::sentences(&it.all, &it.counts)))
             .chain(steady)
             .collect(),
         rare: rare.len(),

@@ -83,6 +83,9 @@ pub(super) struct WireBegan {
     lesson: Option<WireLesson>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     trade: Option<WireTrade>,
+    /// Left out where no taps sound beside the answers, as in all records before format 3.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    second_task: bool,
 }
 
 /// The chart that was traded over.
@@ -177,7 +180,7 @@ impl From<&Began> for WireBegan {
     fn from(began: &Began) -> Self {
         Self {
             // A drill is written so that the programs before trades were recorded read on.
-            format: if began.trade.is_some() { FORMAT } else { DRILLS },
+            format: if began.trade.is_some() || began.second_task { FORMAT } else { DRILLS },
             program: concat!("earfirst ", env!("CARGO_PKG_VERSION")).to_owned(),
             started: bounds::put_text(&began.started),
             day: began.day.clamp(-bounds::DAYS, bounds::DAYS),
@@ -206,6 +209,7 @@ impl From<&Began> for WireBegan {
             ear: began.ear,
             lesson: began.lesson.as_ref().map(WireLesson::from),
             trade: began.trade.as_ref().map(WireTrade::from),
+            second_task: began.second_task,
         }
     }
 }
@@ -252,6 +256,7 @@ impl TryFrom<WireBegan> for Began {
             ear: wire.ear,
             lesson: wire.lesson.map(LessonMark::try_from).transpose()?,
             trade: wire.trade.map(TradeMark::try_from).transpose()?,
+            second_task: wire.second_task,
         })
     }
 }

@@ -6,6 +6,7 @@ use crate::music::{Concert, Mode, NamedBy, Spelling};
 use crate::pattern::{ExpectedNote, Line, Meter, PatternId};
 use crate::session::wire::WireError;
 use crate::session::wire::began::key;
+use crate::session::wire::beside::WireSecondTask;
 use crate::session::wire::bounds::{self, HALF_STEPS, QUARTERS, SECONDS, SHARE, TEMPO};
 use crate::session::wire::words::{WireForm, WireMode, WireRegister, WireStage, WireTiming};
 use crate::units::{Beats, Seconds, Tempo};
@@ -49,6 +50,9 @@ pub(super) struct WireCued {
     /// Whether only the sound told key and pattern; left out where both were shown, as in all early records.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     by_ear: bool,
+    /// Left out where nothing was to be counted or let pass, as in all early records.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    second_task: Option<WireSecondTask>,
     reason: WireReason,
 }
 
@@ -153,6 +157,7 @@ impl WireCued {
             warning_beats: cue.warning,
             round: cue.round,
             by_ear: cue.by_ear,
+            second_task: cue.second_task.as_ref().map(WireSecondTask::from),
             reason: reason.into(),
         }
     }
@@ -196,6 +201,7 @@ impl WireCued {
             },
             round: self.round,
             by_ear: self.by_ear,
+            second_task: self.second_task.map(TryInto::try_into).transpose()?,
         };
         Ok((Seconds(SECONDS.take(self.at_s)?), cue, self.reason.try_into()?))
     }

@@ -10,6 +10,7 @@
 
 mod answered;
 mod began;
+mod beside;
 mod bounds;
 mod cued;
 mod judged;
@@ -23,7 +24,7 @@ use crate::session::wire::bounds::SECONDS;
 use crate::session::wire::cued::WireCued;
 use crate::session::wire::judged::WireJudged;
 use crate::session::wire::words::WireCause;
-use crate::session::{Comment, Ended, Event};
+use crate::session::{Comment, CountedTaps, Ended, Event};
 use crate::units::Seconds;
 
 /// Why a line was refused, in words.
@@ -42,6 +43,13 @@ enum WireEvent {
     Contested {
         at_s: f64,
         cue: u32,
+    },
+    Counted {
+        at_s: f64,
+        block: u32,
+        sounded: u32,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        said: Option<u32>,
     },
     Paused {
         at_s: f64,
@@ -72,8 +80,8 @@ struct WireAside {
 }
 
 /// The kinds that this program knows.
-const KINDS: [&str; 9] =
-    ["began", "cued", "answered", "judged", "contested", "paused", "resumed", "ended", "commented"];
+const KINDS: [&str; 10] =
+    ["began", "cued", "answered", "judged", "contested", "counted", "paused", "resumed", "ended", "commented"];
 
 /// Writes one event as one line of JSON, its line end included. NaN is left out or written as the number nearest to zero that its
 /// bounds allow. A number outside its bounds is written as the nearer bound; a list or text that is too long is cut.
@@ -85,6 +93,9 @@ pub fn write_line(event: &Event) -> String {
         Event::Answered(answer) => WireEvent::Answered(answer.into()),
         Event::Judged(judgement) => WireEvent::Judged(judgement.into()),
         Event::Contested { at, cue } => WireEvent::Contested { at_s: SECONDS.put(at.0), cue: *cue },
+        Event::Counted(CountedTaps { at, block, sounded, said }) => {
+            WireEvent::Counted { at_s: SECONDS.put(at.0), block: *block, sounded: *sounded, said: *said }
+        }
         Event::Paused { at, cause } => WireEvent::Paused { at_s: SECONDS.put(at.0), cause: (*cause).into() },
         Event::Resumed { at } => WireEvent::Resumed { at_s: SECONDS.put(at.0) },
         Event::Ended(ended) => WireEvent::Ended {
@@ -128,6 +139,9 @@ fn event(wire: WireEvent) -> Result<Event, WireError> {
         WireEvent::Answered(answer) => Event::Answered(answer.try_into()?),
         WireEvent::Judged(judgement) => Event::Judged(judgement.try_into()?),
         WireEvent::Contested { at_s, cue } => Event::Contested { at: Seconds(SECONDS.take(at_s)?), cue },
+        WireEvent::Counted { at_s, block, sounded, said } => {
+            Event::Counted(CountedTaps { at: Seconds(SECONDS.take(at_s)?), block, sounded, said })
+        }
         WireEvent::Paused { at_s, cause } => Event::Paused { at: Seconds(SECONDS.take(at_s)?), cause: cause.into() },
         WireEvent::Resumed { at_s } => Event::Resumed { at: Seconds(SECONDS.take(at_s)?) },
         WireEvent::Ended { at_s, sounding_s, dropped_samples } => Event::Ended(Ended {

@@ -1,6 +1,7 @@
 //! Each screen is a function of the model. It shows one thing at a time, very large; text and position say everything, and colour repeats
 //! it.
 
+mod beside;
 mod big;
 mod in_time;
 mod over;
@@ -80,7 +81,7 @@ pub fn draw(frame: &mut Frame, model: &Model) {
     .areas(area);
     frame.render_widget(Paragraph::new(help_line(model, foot.width)), foot);
     if model.help {
-        frame.render_widget(Paragraph::new(help_page()).wrap(Wrap { trim: false }), body.union(strip));
+        frame.render_widget(Paragraph::new(help_page(model)).wrap(Wrap { trim: false }), body.union(strip));
         return;
     }
     frame.render_widget(Paragraph::new(note).style(model.look.amiss()).wrap(Wrap { trim: true }), note_area);
@@ -95,6 +96,9 @@ pub fn draw(frame: &mut Frame, model: &Model) {
         Face::Paused { cause, until } => pause::draw(frame, body, &model.look, snapshot, cause, until),
         Face::RoundOver { held } => round::draw(frame, body, &model.look, snapshot, held),
         Face::Verdict { settled, held } => verdict::draw(frame, body, &model.look, snapshot, settled, held),
+        face @ (Face::BlockBegins | Face::HowMany) => {
+            snapshot.second_task.iter().for_each(|shown| beside::draw(frame, body, &model.look, face, shown));
+        }
         _ => turn::draw(frame, body, &model.look, snapshot),
     }
     if snapshot.face != Face::Over {
@@ -157,10 +161,20 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
     let keys: &[&str] = match snapshot.face {
         Face::Over => &["any key leaves"],
         Face::Paused { .. } if snapshot.trouble.is_some_and(SoundFault::stops) => &["q end", "?"],
+        Face::Paused { .. } if snapshot.second_task.is_some() => &["space goes on, the block anew", "q end", "?"],
         Face::Paused { .. } if snapshot.lesson_trial => &["space goes on", "q end", "?"],
         Face::Paused { .. } if snapshot.judged.is_some() && !snapshot.simulated => {
             &["space goes on", "q end", "?", "r again", "n another", "o what came out"]
         }
+        Face::HowMany => &["0 to 9 your count", "space pause", "q end", "?"],
+        Face::Verdict { held, .. } if snapshot.second_task.is_some() => {
+            if held {
+                &["space goes on", "q end", "?", "m misheard"]
+            } else {
+                &["space holds", "q end", "?", "m misheard"]
+            }
+        }
+        _ if snapshot.second_task.is_some() => &["space pause", "q end", "?", "one try each, the tempo stays"],
         Face::Verdict { held, .. } => verdict_keys(snapshot, held),
         Face::RoundOver { held: true } => &["space goes on", "q end", "?"],
         Face::RoundOver { held: false } => &["space holds", "q end", "?"],
@@ -198,7 +212,9 @@ fn fitting(keys: &[&str], width: usize) -> String {
     shorter.find(|line| wrap::columns(line) <= width).unwrap_or_default()
 }
 
-fn help_page() -> Vec<Line<'static>> {
+/// The page of keys. The line of digits stands only where a number is asked, in place of an empty line: a small window has no row more.
+fn help_page(model: &Model) -> Vec<Line<'static>> {
+    let counts = model.snapshot.as_ref().is_some_and(|snapshot| snapshot.second_task.is_some());
     [
         "",
         "Nothing needs to be pressed: the drill goes on by itself. Play nothing, and the cue comes once more; \
@@ -211,7 +227,7 @@ fn help_page() -> Vec<Line<'static>> {
         "n                  another cue",
         "o                  on a verdict or a pause: the cue, then what came out",
         "q                  end the sitting; all is kept",
-        "",
+        if counts { "0 to 9             after a block beside taps: how many you counted" } else { "" },
         "Stop when something hurts, goes numb or rings; ask a teacher or a clinician.",
     ]
     .into_iter()

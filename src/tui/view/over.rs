@@ -46,6 +46,9 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     }
     lines.extend(crate::tui::three(look, snapshot).into_iter().map(Line::from));
     lines.extend(words::warned::sentences(&snapshot.warned).into_iter().map(Line::from));
+    lines.extend(
+        snapshot.second_task.iter().flat_map(|it| words::divided::sentences(&it.cost, &it.counts)).map(Line::from),
+    );
     if !snapshot.also.is_empty() {
         lines.push(Line::from(format!(
             "The keys above are those of {}; also answered: {}.",

@@ -6,6 +6,7 @@ use ratatui::widgets::{Paragraph, Wrap};
 use crate::drill::{Face, Snapshot};
 use crate::tui::model::Appearance;
 use crate::tui::view::{big, middle, rows};
+use crate::words;
 use crate::words::numbers::numbered;
 
 /// Draws the listening and the player's turn: the key very large, one word below it. Nothing of what is asked or played is drawn, so that
@@ -39,9 +40,10 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     let mut lines = vec![Line::from(""), Line::from(Span::styled(word, look.accent())), Line::from(second)];
     if let (Face::Listen { .. }, Some(cue), Some(reason)) = (snapshot.face, &snapshot.cue, &snapshot.reason) {
         // A key that is told late comes in a drawn order, and a key of a round in the round's order, so neither has a reason.
-        let why = (cue.warning.is_none() && cue.round.is_none() && !cue.by_ear)
+        let why = (!cue.probes() && cue.round.is_none() && !cue.by_ear)
             .then(|| look.reason(reason, cue.key, cue.spelling.mode) + " · ");
         lines.push(Line::from(format!("{}quarter = {:.0}", why.unwrap_or_default(), cue.tempo.0)));
+        lines.extend(snapshot.second_task.map(|shown| Line::from(words::divided::task(shown.counted))));
         lines.extend(out_of_range.into_iter().map(Line::from));
     }
     let below = Rect { y: place.y + used, height: place.height.saturating_sub(used), ..place };

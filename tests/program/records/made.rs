@@ -18,6 +18,7 @@ use earfirst::outside::verdict::{
 };
 
 use crate::asking;
+use crate::records::beside::{self, many, some};
 
 /// The header of the small sitting: a trumpet, on the evening of 25 November 2026.
 pub fn began() -> Began {
@@ -43,6 +44,7 @@ pub fn began() -> Began {
         ear: 2,
         lesson: None,
         trade: None,
+        second_task: false,
     }
 }
 
@@ -161,20 +163,12 @@ pub fn file(events: &[Event]) -> Vec<u8> {
 }
 
 /// Draws a number from `-limit` to `limit`.
-fn number(u: &mut Unstructured, limit: f64) -> Result<f64> {
+pub(super) fn number(u: &mut Unstructured, limit: f64) -> Result<f64> {
     Ok((f64::from(u.arbitrary::<u32>()?) / f64::from(u32::MAX) * 2.0 - 1.0) * limit / 3.0 * 3.0)
 }
 
-fn seconds(u: &mut Unstructured) -> Result<Seconds> {
+pub(super) fn seconds(u: &mut Unstructured) -> Result<Seconds> {
     Ok(Seconds(number(u, 7000.0)?))
-}
-
-fn some<T>(u: &mut Unstructured, make: impl FnOnce(&mut Unstructured) -> Result<T>) -> Result<Option<T>> {
-    if u.arbitrary()? { make(u).map(Some) } else { Ok(None) }
-}
-
-fn many<T>(u: &mut Unstructured, make: impl Fn(&mut Unstructured) -> Result<T>) -> Result<Vec<T>> {
-    (0..u.int_in_range(0..=5)?).map(|_| make(u)).collect()
 }
 
 fn text(u: &mut Unstructured) -> Result<String> {
@@ -218,6 +212,7 @@ fn any_cue(u: &mut Unstructured) -> Result<Cue> {
         warning: some(u, |u| u.int_in_range(0..=4))?,
         round: some(u, |u| u.arbitrary())?,
         by_ear: u.arbitrary()?,
+        second_task: some(u, beside::second_task)?,
     })
 }
 
@@ -329,7 +324,8 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
 
 /// Draws an event that may stand after the header.
 pub fn any_event(u: &mut Unstructured) -> Result<Event> {
-    Ok(match u.int_in_range(0..=7)? {
+    Ok(match u.int_in_range(0..=8)? {
+        8 => Event::Counted(beside::counted(u)?),
         7 => Event::Commented(Comment { written: began().started, cue: some(u, |u| u.arbitrary())?, text: text(u)? }),
         0 => Event::Cued { at: seconds(u)?, cue: any_cue(u)?, reason: any_reason(u)? },
         1 => {

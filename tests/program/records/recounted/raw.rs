@@ -117,7 +117,8 @@ impl RawSitting {
 impl RawTurn {
     /// Whether the coach chose the cue, and its key was not told late.
     pub fn chosen(&self) -> bool {
-        !["again", "apart"].contains(&self.why()) && self.cue.get("warning_beats").is_none()
+        !["again", "apart"].contains(&self.why())
+            && ["warning_beats", "second_task"].iter().all(|it| self.cue.get(*it).is_none())
     }
     pub fn why(&self) -> &str {
         self.cue["reason"]["why"].as_str().unwrap()

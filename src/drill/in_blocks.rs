@@ -1,0 +1,93 @@
+use crate::coach::Reason;
+use crate::drill::conductor::Phase;
+use crate::drill::open_trial::OpenTrial;
+use crate::drill::second_tasks::SecondTasks;
+use crate::drill::{Drill, Effect};
+use crate::notes::NoteEvent;
+use crate::session::{CountedTaps, Event, PauseCause};
+use crate::units::Seconds;
+use crate::verdict::Verdict;
+
+/// What is to be counted in a block stands so long before its first cue.
+const TOLD: Seconds = Seconds(4.0);
+/// So long is a number waited for.
+const ASKED: Seconds = Seconds(15.0);
+/// Played notes are all of the number after so much silence.
+const PLAYED: Seconds = Seconds(1.5);
+
+impl Drill {
+    /// The next cue of the block, the question after its last, or the next block.
+    pub(super) fn go_on_in_blocks(&mut self) {
+        let Some(mut tasks) = self.second_tasks.take() else { return };
+        let next = tasks.next();
+        if let Some(cue) = next {
+            self.second_tasks = Some(tasks);
+            return self.sound(cue, Reason::Turn);
+        }
+        if let Some((_, sounded, _)) = tasks.to_ask() {
+            self.second_tasks = Some(tasks);
+            self.effects.push(Effect::AskCount { sounded });
+            self.phase = Phase::HowMany { since: self.now, played: 0 };
+            return;
+        }
+        tasks.close();
+        let begun = tasks.begin(|choice| self.cue(choice));
+        self.second_tasks = Some(tasks);
+        if begun {
+            self.phase = Phase::BlockBegins { until: self.now + TOLD };
+        } else {
+            self.pause(PauseCause::Asked, None);
+        }
+    }
+
+    /// Enters an answer of a block, or that none came.
+    pub(super) fn enter_divided(&mut self, trial: &OpenTrial, verdict: Option<&Verdict>) {
+        let (due, heard) = (trial.span.and_then(|span| span.beat_zero), self.answers > 0);
+        if let Some(tasks) = &mut self.second_tasks {
+            tasks.enter(&trial.cue, due, verdict, heard);
+        }
+    }
+
+    /// A block goes on, and would have to begin anew if it stopped.
+    pub(super) fn in_block(&self) -> bool {
+        self.second_tasks.as_ref().is_some_and(SecondTasks::goes_on)
+    }
+
+    /// What sounds stops.
+    pub(super) fn break_block_off(&mut self) {
+        let open = matches!(self.phase, Phase::OpenTrial(_) | Phase::BlockBegins { .. });
+        if let Some(tasks) = self.second_tasks.as_mut().filter(|tasks| tasks.goes_on() || open) {
+            tasks.break_off();
+        }
+    }
+
+    /// Counts the notes that are played in place of a number.
+    pub(super) fn hear_number(&mut self, event: &NoteEvent) {
+        if let (Phase::HowMany { since, played }, NoteEvent::Off(note)) = (&mut self.phase, event)
+            && note.onset >= *since
+        {
+            *played += 1;
+        }
+    }
+
+    /// The number is complete once it is silent after the notes; after a while none is given.
+    pub(super) fn take_number(&mut self) {
+        let Phase::HowMany { since, played } = self.phase else { return };
+        let silent = self.sounding.is_empty() && self.now.0 - self.last_sound.0 >= PLAYED.0;
+        if played > 0 && silent {
+            self.counted(Some(played));
+        } else if played == 0 && self.sounding.is_empty() && self.now.0 - since.0 >= ASKED.0 {
+            self.counted(None);
+        }
+    }
+
+    /// The number that was given for a block.
+    pub(super) fn counted(&mut self, said: Option<u32>) {
+        let (Phase::HowMany { .. }, Some(tasks)) = (&self.phase, &mut self.second_tasks) else { return };
+        let Some((_, sounded, block)) = tasks.to_ask() else { return };
+        tasks.say(sounded, said);
+        let counted = CountedTaps { at: self.now, block, sounded, said };
+        self.effects.push(Effect::Record(Box::new(Event::Counted(counted))));
+        self.phase = Phase::Gap { from: self.now, held: false };
+    }
+}

@@ -1,0 +1,38 @@
+use crate::music::{Concert, Range};
+use crate::simulated::chance::Chance;
+use crate::simulated::intent::PlayedNote;
+use crate::units::Seconds;
+
+/// A player who counts something comes in so much later.
+pub(super) const LATER: Seconds = Seconds(0.03);
+/// And plays as if the key were known so much less.
+pub(super) const ELSEWHERE: f64 = 0.8;
+/// Share of numbers that are wrong by one.
+const MISCOUNTED: f64 = 0.15;
+/// From one note of a number to the next, and how long it sounds.
+const APART: f64 = 0.45;
+const SOUNDS: f64 = 0.22;
+
+/// The number that is said where so many sounded.
+pub(super) fn counted(sounded: u32, chance: &mut Chance) -> u32 {
+    match chance.happens(MISCOUNTED) {
+        true if chance.happens(0.5) => sounded.saturating_sub(1).max(1),
+        true => sounded + 1,
+        false => sounded,
+    }
+}
+
+/// A number in notes of one pitch, in the middle of what the player reaches.
+pub(super) fn numbered(said: u32, range: Range) -> Vec<PlayedNote> {
+    let pitch = Concert((range.low.0 + range.high.0) / 2);
+    let note = |n: u32| PlayedNote {
+        at: f64::from(n) * APART,
+        length: SOUNDS,
+        pitch,
+        cents: 0.0,
+        slurred: false,
+        accent_db: 0.0,
+        meant: None,
+    };
+    (0..said).map(note).collect()
+}
