@@ -18,7 +18,7 @@ pub(super) enum Fill {
 pub(super) struct Unplaced {
     /// Whole beats, one at least.
     pub beats: u32,
-    /// What stands there.
+    /// A chord, silence, or the chord before that goes on.
     pub fill: Fill,
 }
 

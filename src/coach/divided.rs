@@ -87,7 +87,8 @@ pub struct Divided {
 }
 
 impl Divided {
-    /// Enters an answer: it is a pair with the first one of its pattern and key on the other side.
+    /// Enters an answer. It is paired with the earliest answer that waits, of the same pattern and key and from the other kind of block;
+    /// where there is none, it waits.
     pub fn enter(&mut self, answer: DividedAnswer) {
         let other = self
             .waiting

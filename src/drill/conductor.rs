@@ -22,7 +22,7 @@ use crate::words::verdict::Named;
 
 /// The next cue starts only after this much silence.
 const SILENCE: Seconds = Seconds(0.6);
-/// Devices that are to be opened anew are closed within this.
+/// After devices are told to open anew, the next cue waits at least this long: by then the old ones are closed.
 const CLOSED: Seconds = Seconds(0.2);
 /// A verdict is shown at least this long.
 const VERDICT: Seconds = Seconds(1.5);
@@ -75,7 +75,7 @@ pub struct Drill {
     pub(super) held_steering: HeldSteering,
     /// Number of cues so far, which is the number of the newest.
     pub(super) cues: u32,
-    /// Number of answers judged so far.
+    /// Number of answers so far that were attempts at their line and that nobody called misheard.
     pub(super) answers: u32,
     /// Number of cues in a row that were not answered.
     pub(super) unanswered: u32,

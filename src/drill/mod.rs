@@ -14,7 +14,7 @@
 //! opened anew between two cues; if that did not help, again after four more, then eight (`xruns.rs`).
 //!
 //! # To change it
-//! A command: `signal.rs`, its arm in `conductor.rs`, its key `tui/model.rs`. A phase of a trial: `conductor.rs`, what it shows
+//! A command: `signal.rs`, its arm in `conductor.rs`, its key `tui/terminal.rs` (`pressed`). A phase of a trial: `conductor.rs`, what it shows
 //! `showing.rs` (`Face` in `snapshot.rs`), its screen [`tui/mod.rs`]. An order of its own beside the coach's: as `rounds.rs`,
 //! `late_keys.rs` and `second_tasks.rs`, asked in `asking.rs`. What is hidden and told by ear, and how
 //! held notes steer: `by_ear.rs`; the signs: `cue/sound_sign.rs`. `cargo test drills`, `cargo test screens`, `cargo test by_ear`.

@@ -10,7 +10,7 @@ use crate::drill::{Snapshot, ToScreen};
 /// Longest wait of the screen for the disk: a player who waits for the beat needs the screen more than the record.
 const LATE: Duration = Duration::from_millis(250);
 
-/// How much of what was handed out for the record has been written.
+/// How many of the things handed out for the record were written, or refused by the disk.
 #[derive(Debug, Clone, Default)]
 pub struct WrittenSoFar(Arc<(Mutex<u64>, Condvar)>);
 

@@ -198,7 +198,7 @@ mod tests {
     use crate::learn::LineNote;
     use crate::units::{Seconds, Tempo};
 
-    /// Eighths at quarter = 120, a dot for an eighth of rest.
+    /// Eighths at quarter = 120: a dot is an eighth of rest, a dash holds the note before for one eighth more.
     fn line(notes: &str) -> FreeLine {
         let mut at = 1.0;
         let mut all = Vec::new();

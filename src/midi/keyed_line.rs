@@ -50,11 +50,12 @@ pub struct LineChoice {
 
 /// The line that a player of keys plays: one note at a time, whatever the hands hold besides.
 ///
-/// A note ends where its key comes up or the next note begins. Of keys that go down together one counts, and of two hands one: where the
-/// highest counts, a key that goes down under a higher one that is held is the next note only if that higher one comes up within
-/// [`LEGATO`] and before it (mirrored for the lowest). Until that is known the note waits, and then begins when it was struck. The
-/// sustain pedal moves nothing, for it is the key that is played. Pitch is whole half steps without a spread, so that intonation is not judged,
-/// except where the player says that the instrument is tuned by its bend: then it is the middle of what was bent over the note.
+/// A note ends where its key comes up or the next note begins. Of keys that go down together one counts, and of two hands one:
+/// where the highest counts, a key that goes down under a higher one that is held is the next note only if that higher one comes up
+/// within [`LEGATO`] and before it (mirrored for the lowest). Until that is known the note waits, and then begins when it was
+/// struck. The sustain pedal moves nothing, for it is the key that is played. Pitch is whole half steps without a spread, so that
+/// intonation is not judged, except where the player says that the instrument is tuned by its bend: then it is the middle of what
+/// was bent over the note.
 #[derive(Debug, Clone, Default)]
 pub struct KeyedLine {
     choice: LineChoice,

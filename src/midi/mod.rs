@@ -8,9 +8,9 @@
 //! `steering.rs` ([`Presser`], [`Steer`]); another kind of message: `message.rs` (drops programme changes), `keyed_line.rs` (`take`
 //! drops other channels before it steers), `shaping.rs`, `engine/own_voice.rs`; its command: `engine/midi_ear.rs`; kept:
 //! `files/settings_midi.rs` (`KeyOrPedal`), `talk/chosen_devices.rs`; taught: `talk/midi_check.rs`, `cli/args/to_teach.rs`; README. A
-//! drill at a microphone opens no port. A second port: opened in `talk/rig.rs`, joined in `engine/midi_player.rs` (`asked`, `trouble`), taught in
-//! `talk/midi_check.rs`, named in `files/settings_midi.rs`; which is the piano: `meant` in `devices/midi_ports.rs`; which cable is out:
-//! `room/sound_fault.rs`, `words/sound_fault.rs`. `cargo test keys_and_cable`.
+//! drill at a microphone opens no port. A second port: opened in `talk/rig.rs`, joined in `engine/midi_player.rs` (`asked`,
+//! `trouble`), taught in `talk/midi_check.rs`, named in `files/settings_midi.rs`; which is the piano: `meant` in
+//! `devices/midi_ports.rs`; which cable is out: `room/sound_fault.rs`, `words/sound_fault.rs`. `cargo test keys_and_cable`.
 
 mod keyed_line;
 #[cfg(test)]

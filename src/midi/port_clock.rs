@@ -175,7 +175,7 @@ mod tests {
 
     #[test]
     fn the_first_note_after_a_rest_is_placed_within_three_milliseconds_though_it_arrives_late() {
-        // Seconds played, seconds of rest, and how fast the driver's clock goes, in millionths.
+        // Seconds played, seconds of rest, and by how many millionths the driver's clock runs too fast.
         for (played, rest, ppm) in [
             (30.0, 25.0, 20.0),
             (30.0, 100.0, -20.0),

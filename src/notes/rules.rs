@@ -215,7 +215,7 @@ rules! {
     already_ratio: 0.8,
     /// share, 0 to 1. A new pitch was heard all along when this share of the note's frames had it.
     already_share: 0.4,
-    /// ms, above 0. A new pitch that was heard all along corrects a note younger than this; an older one was surely itself.
+    /// ms, above 0. A new pitch that was heard all along corrects a note younger than this; an older note keeps its pitch.
     already_ms: 180.0,
     /// share, 0 to 1. A reed or string spoke an octave low where the octave above had at most this share of the clarity at
     /// first.

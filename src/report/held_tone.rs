@@ -20,8 +20,8 @@ const TURNS: f64 = 3.0;
 const READ_STEPS: usize = 5;
 /// Share of a tone that is left out at either end; the rest is its body, by which the ends are judged.
 const BODY: f64 = 0.2;
-/// An end is bent where the middle of a turn lies farther from the body than this and `UNEVEN` times the extent of the vibrato, as no two
-/// turns are alike, and lasts between the two `BENDS`; a longer one is no end.
+/// An end is bent where the middles of its turns (three agree) lie farther from the body than this plus `UNEVEN` times the extent of the
+/// vibrato, for no two turns are alike, and where that lasts between the two `BENDS`; what lasts longer is no end.
 const BENT: Cents = Cents(12.0);
 const UNEVEN: f64 = 0.25;
 const BENDS: (Seconds, Seconds) = (Seconds(0.04), Seconds(1.2));

@@ -13,14 +13,15 @@
 //! What is counted of the records, in the words of their fields (in `code`); `tests/program/records/recounted` counts review, log
 //! and page anew from the lines by these words alone.
 //!
-//! - An answer **counts** where its `reason` is neither `again` nor `apart`, it has neither `warning_beats` nor `second_task`, something was `heard`, its latest
-//!   judgement is `related` and nobody contested it. **Whole** (all right): `right` = `of`, no `extra`, one attempt, `shift_half_steps`
-//!   none or octaves; in another key no note is right. **Up**: by `step`, else `passed` (a sitting's up, same and slower are shown only
-//!   where its record has steps). **Middle**: the median; **spread**: the median distance from it. **Reflex**: of `free` answers, where
-//!   `counted`. **Pace**: of answers in tempo that went up (in the review's table of keys also of free ones). **Best**: the quickest
-//!   tempo that one of these answers held. That is its pace; where it stood still, the pace from its first to its last note that is not
-//!   `merged`; from 95 % of the asked tempo on, and for a line of one note, the asked tempo. **First try**: the first answer of a day,
-//!   pattern and key. **Back**: answers to `opening` and `opening_here` whose `days` are one or more.
+//! - An answer **counts** where its `reason` is neither `again` nor `apart`, it has neither `warning_beats` nor `second_task`,
+//!   something was `heard`, its latest judgement is `related` and nobody contested it. **Whole** (all right): `right` = `of`, no
+//!   `extra`, one attempt, `shift_half_steps` none or octaves; in another key no note is right. **Up**: by `step`, else `passed` (a
+//!   sitting's up, same and slower are shown only where its record has steps). **Middle**: the median; **spread**: the median
+//!   distance from it. **Reflex**: of `free` answers, where `counted`. **Pace**: of answers in tempo that went up (in the review's
+//!   table of keys also of free ones). **Best**: the quickest tempo that one of these answers held. That is its pace; where it
+//!   stood still, the pace from its first to its last note that is not `merged`; from 95 % of the asked tempo on, and for a line of
+//!   one note, the asked tempo. **First try**: the first answer of a day, pattern and key. **Back**: answers to `opening` and
+//!   `opening_here` whose `days` are one or more.
 //! - **A sitting** lasts until its latest `at_s`. It sounds as `ended` says, else as long as its `heard` notes; a rest goes on until
 //!   `resumed`, else to the end. A cue and its `repeat`s count as one, those of `again` and `apart` as none: answered (contested ones
 //!   too), silent (nothing in its answer) or broken off (neither silent nor judged). Asked again, something else and contested count cues

@@ -260,7 +260,7 @@ impl Canceller {
         self.predicted.copy_from_slice(&self.wave[self.block..]);
     }
 
-    /// Notes, for each bin, how far the newest block differs from a tone that goes on evenly from the two blocks before.
+    /// Writes down, for each bin, how far the newest block differs from a tone that goes on evenly from the two blocks before.
     fn note_news(&mut self) {
         let count = self.sent.len();
         let [now, last, first] = [0, 1, 2].map(|p| &self.sent[(self.head + p) % count]);

@@ -17,7 +17,7 @@ const KEPT: Seconds = Seconds(2.0);
 const LEAD: Seconds = Seconds(0.048);
 /// Longest delay that the canceller follows, the lead and the room's tail included.
 const REACH: Seconds = Seconds(0.576);
-/// Uncertainty of the place of a cue by two clock lines.
+/// By how much the place of a cue that two clock lines give may be off.
 const LINED_UP: Seconds = Seconds(0.0006);
 /// Time after the longest delay that is followed in which the room may still ring.
 const LATE: Seconds = Seconds(0.6);

@@ -16,9 +16,9 @@
 //! Format 2 added `step` in a judgement, the event `contested` and the reason `apart`. A judgement without a step is replayed by
 //! the rule of format 1 (`coach::Rule::UpDown`).
 //! Format 3 is a trade: its header has `trade`, its cues are phrases over the chart, each with its answer and verdict. No drill's
-//! figure counts them ([`Session::traded`]), and nobody learns from them. A drill beside a second task is format 3 too: its header has `second_task`, its cues have one,
-//! and it has the event `counted`. Any other drill is still written as format 2; the lesson in a
-//! header got `charts`, optional.
+//! figure counts them ([`Session::traded`]), and nobody learns from them. A drill beside a second task is format 3 too: its header
+//! has `second_task`, its cues have one, and it has the event `counted`. Any other drill is still written as format 2; the lesson
+//! in a header got `charts`, optional.
 //!
 //! **A new kind of event** on which any figure rests needs a new `FORMAT` (`read.rs`). One on which none rests (`commented`) says
 //! `"aside":true`, and a program that does not know it passes over it without a word; programs older than that rule report that

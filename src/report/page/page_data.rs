@@ -22,7 +22,7 @@ pub struct TeacherPage {
     pub work_on: Vec<String>,
     /// One table for reflex times, one for pace, or both, as the answers have them.
     pub tables: Vec<KeyTable>,
-    /// One paragraph each for what was kept after a time away, keys that were held out or told late, rounds without a stop, and how
+    /// One paragraph each for what was kept after a time away, keys that were held out or told late, rounds without a stop, sittings by ear, second tasks, and how
     /// steady the reflex times are.
     pub firm: Vec<String>,
     /// Intonation, one row for each written pitch, highest first; empty where it is not scored.

@@ -3,8 +3,9 @@
 //! Flow: [`add_to_tables`] adds a sitting to three [`SchoolTable`]s; `files/tables.rs` writes them. What is counted is counted where
 //! review, index and log have it counted: `report/figures.rs`, `report/judged.rs`, `report/by_key.rs`, `report/tuning.rs`.
 //!
-//! - `sittings`, a row each (a trade has `traded_phrases`, `traded_whole` and no answers); `answers`, a row for each sounding of a cue, silent ones and those that count nowhere among them;
-//!   `notes`, a row for each asked note of an answer that was an attempt at its pattern. Units stand in the names.
+//! - `sittings`, a row each (a trade has `traded_phrases`, `traded_whole` and no answers); `answers`, a row for each sounding of a
+//!   cue, silent ones and those that count nowhere among them; `notes`, a row for each asked note of an answer that was an attempt
+//!   at its pattern. Units stand in the names.
 //! - `counts`: the coach chose the cue, and its key was not told late; `scored`: that, something sounded, it was an attempt, and nobody
 //!   contested it. What is scored alone has `whole` to `held_tempo`. `turn`: the place in the sitting, from 1; `asking`: the turn at which
 //!   the cue sounded first. Nothing is ever called `right`, `order` or `of`: engines have these words.
