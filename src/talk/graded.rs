@@ -2,16 +2,26 @@
 
 use crate::cue::Cue;
 use crate::drill::Hints;
+use crate::music::HalfSteps;
 use crate::notes::HeardNote;
+use crate::pattern::Line;
 use crate::report;
 use crate::talk::failure::Failure;
 use crate::talk::output::say;
 use crate::talk::player::Who;
-use crate::units::Seconds;
+use crate::units::{Seconds, median};
 use crate::verdict::{self, Expectation, TimeOrigin, Verdict};
 use crate::words;
 use crate::words::numbers::capital;
 use crate::words::reader::Reader;
+
+/// A line in the octave that was played: where nobody asked for a register, no octave is another one.
+pub fn in_the_octave_played(line: &Line, heard: &[HeardNote]) -> Line {
+    let asked: Vec<f64> = line.notes.iter().map(|note| f64::from(note.pitch.0)).collect();
+    let played: Vec<f64> = heard.iter().map(|note| note.pitch.0).collect();
+    let (Some(asked), Some(played)) = (median(&asked), median(&played)) else { return line.clone() };
+    line.transposed(HalfSteps(12 * ((played - asked) / 12.0).round() as i32))
+}
 
 /// Judges what was heard against what was asked, and says the verdict, for a player or for machines.
 pub fn judge(cue: &Cue, heard: &[HeardNote], who: &Who, json: bool) -> Result<Verdict, Failure> {

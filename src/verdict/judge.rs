@@ -59,6 +59,9 @@ impl Judge {
         }
         let lead_notes = notes[..hypothesis.alignment.lead].iter().filter(|note| !note.stray).count();
         let attempts = if lead_notes >= ATTEMPT { 2 } else { 1 };
+        if let Some(first) = (attempts > 1).then(|| self.right_at_first(heard, hypothesis.alignment.lead)).flatten() {
+            return first;
+        }
         let expected = labels
             .iter()
             .zip(&hypothesis.alignment.answers)
@@ -76,6 +79,27 @@ impl Judge {
             &hypothesis,
             Verdict { attempts, expected, played, twice, ..blank(hypothesis.shift) },
         )
+    }
+
+    /// The verdict on the first `lead` notes where they are the whole answer and all right: what was played after a right answer, the same
+    /// again or in another key, is neither a second attempt nor too many. Whoever played along with the cue has not answered it yet.
+    fn right_at_first(&self, heard: &[HeardNote], lead: usize) -> Option<Verdict> {
+        let places: Vec<usize> = self.by_pitch.notes[..lead].iter().map(|note| note.heard).collect();
+        let notes: Vec<HeardNote> = places.iter().map(|place| heard[*place]).collect();
+        let mut first = judge(&self.asked, &notes);
+        let early = first.reflex.is_some_and(|reflex| reflex.jumped)
+            || first.begun.is_some_and(|begun| begun.0 < -0.5 * self.asked.tempo.beat().0);
+        if !first.whole() || early {
+            return None;
+        }
+        for note in &mut first.expected {
+            note.heard = note.heard.map(|place| places[place]);
+        }
+        let mut played = vec![PlayedLabel::Artefact; heard.len()];
+        for (place, label) in places.iter().zip(&first.played) {
+            played[*place] = *label;
+        }
+        Some(Verdict { played, ..first })
     }
 
     /// The verdict on all that was `heard` so far where it may be shown at once ([`ready`]), the last note perhaps still

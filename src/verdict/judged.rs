@@ -80,7 +80,7 @@ pub enum PlayedLabel {
     Note,
     /// A true note that nobody asked for.
     Extra,
-    /// Not meant as a note: a scoop, a crack, a click, a split.
+    /// Not meant as a note: a scoop, a crack, a click, a split; or played after a whole answer that was right.
     Artefact,
     /// Belongs to an earlier, abandoned attempt.
     Earlier,

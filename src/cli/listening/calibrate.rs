@@ -25,7 +25,7 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     let measured = measured.map_err(|why| match why {
         NotCalibrated::Stopped(trouble) => trouble.into(),
         NotCalibrated::Unmeasured(unmeasured) => {
-            Failure::device(unmeasured, "Without it every reflex time says that it is not calibrated.")
+            Failure::device(unmeasured, "Without it every reflex time at a microphone says that it is not calibrated.")
         }
     })?;
     let (pair, delay) = (&measured.pair, &measured.delay);

@@ -64,9 +64,11 @@ fn register(
     let nearest = |range| pattern::nearest_register(pattern, key, &wanted, range, median(&played).map(Midi));
     // A register is a third of the player's own range; an answer may lie anywhere the instrument reaches.
     let own = typed.register.and_then(|_| nearest(who.range));
-    own.or_else(|| nearest(who.page.instrument.advanced)).ok_or_else(|| {
+    let place = own.or_else(|| nearest(who.page.instrument.advanced)).ok_or_else(|| {
         let (key, instrument) = (who.page.key(key, pattern.mode()), &who.page.instrument.name);
         let what = format!("{} in {key} does not fit the {instrument}", pattern.name);
         Failure::usage(what, "Choose another pattern, key or instrument.")
-    })
+    })?;
+    let free = typed.register.is_none();
+    Ok(if free { (place.0, graded::in_the_octave_played(&place.1, heard)) } else { place })
 }

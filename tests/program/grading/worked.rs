@@ -51,6 +51,35 @@ fn a_wrong_note_does_not_make_its_neighbours_wrong() {
 }
 
 #[test]
+fn a_right_answer_stays_right_whatever_is_played_after_it() {
+    let once: Vec<(f64, f64, f64)> =
+        UP_AND_DOWN.iter().enumerate().map(|(i, &p)| (f64::from(p), i as f64, 0.88)).collect();
+    let expected = "right right right right right right right right";
+    let after = [0.0, 7.0, -1.0].map(|up| {
+        let again = once.iter().map(|&(pitch, place, length)| (pitch + up, place + 10.0, length));
+        once.iter().copied().chain(again).collect::<Vec<_>>()
+    });
+    for notes in after {
+        let verdict = judge(&asked(&UP_AND_DOWN), &heard(&notes));
+        assert_eq!(in_words(&verdict).0, expected);
+        assert!(verdict.whole() && verdict.shift.0 == 0, "{verdict:?}");
+        assert_eq!(verdict.expected[7].heard, Some(7), "the first time counts");
+    }
+}
+
+#[test]
+fn a_line_with_a_wrong_note_that_is_begun_again_is_a_second_attempt() {
+    let mut notes: Vec<(f64, f64, f64)> =
+        UP_AND_DOWN.iter().enumerate().map(|(i, &p)| (f64::from(p), i as f64, 0.88)).collect();
+    let again: Vec<(f64, f64, f64)> =
+        notes.iter().map(|&(pitch, place, length)| (pitch, place + 10.0, length)).collect();
+    notes[2].0 = 63.0;
+    notes.extend(again);
+    let verdict = judge(&asked(&UP_AND_DOWN), &heard(&notes));
+    assert_eq!((verdict.attempts, verdict.right), (2, 8));
+}
+
+#[test]
 fn a_note_left_out_is_missed_and_what_follows_is_right() {
     let heard = straight(&[60.0, 62.0, 64.0, 65.0, 64.0, 62.0, 59.0]);
     let expected = "right right right missed right right right right";
