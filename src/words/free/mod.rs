@@ -43,6 +43,12 @@ pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page) -> Vec<String> {
     let tempo = line.tempo.map_or_else(String::new, |tempo| format!(" · {}", page.tempo(tempo)));
     let (notes, length) = (numbered(line.notes.len(), "note"), line.length().0);
     let mut lines = vec![format!("{notes} in {length:.0} s{tempo} · most of them in the scale of {key} major")];
+    if page.transposition().0 % 12 != 0 {
+        lines.push(format!(
+            "notes and keys as they are written for the {}; --concert: as they sound",
+            page.instrument.name
+        ));
+    }
     lines.push(match line.doubtful {
         0 => "every one surely heard".to_owned(),
         n => format!("{n} of {} sounds are doubtful: what stands on them may be otherwise", line.heard),
