@@ -21,6 +21,7 @@ mod melodic_motion;
 mod quantize;
 #[cfg(test)]
 mod quantize_tests;
+mod releases;
 
 pub use chord::{chord, tone};
 pub use correction::{Correction, CorrectionError};
@@ -30,3 +31,4 @@ pub use line_draft::{LearnError, LearnedPattern, LineDraft, about, find_root, id
 pub use line_note::{LineNote, played};
 pub use melodic_motion::{MelodicMotion, motion};
 pub use quantize::{Pulse, QuantizedLine, quantize, quantize_unswung};
+pub use releases::releases_on_grid;

@@ -179,12 +179,13 @@ fn swung(steps: &[i64]) -> Option<i64> {
 }
 
 /// How many units a note lasts that sounds for `sounding` units, where the next note begins `step` units after it.
-fn held(sounding: f64, step: i64) -> i64 {
+pub(super) fn held(sounding: f64, step: i64) -> i64 {
     let silent = step as f64 - sounding;
     if silent >= 1.0 && 2.0 * silent >= step as f64 { (sounding.round() as i64).clamp(1, step) } else { step }
 }
 
-fn whole(units: f64) -> bool {
+/// Whether something lies on a place of the grid.
+pub(super) fn whole(units: f64) -> bool {
     (units - units.round()).abs() < SAME
 }
 
@@ -195,10 +196,14 @@ fn exact(gaps: &[f64], beat: f64) -> Option<(Grid, i64)> {
         *at += gap / beat;
         Some(*at)
     });
-    let onsets: Vec<f64> = onsets.collect();
-    let mut shares = (1..=MOST_UNITS).filter(|share| Ticks::QUARTER % share == 0);
-    let share = shares.find(|share| onsets.iter().all(|at| whole(at * *share as f64)))?;
+    let share = share_of(&onsets.collect::<Vec<f64>>())?;
     Some((kept(gaps, beat / share as f64), share)).filter(|_| !gaps.is_empty())
+}
+
+/// The fewest units in a quarter on which all of these places lie, in quarters.
+pub(super) fn share_of(places: &[f64]) -> Option<i64> {
+    let mut shares = (1..=MOST_UNITS).filter(|share| Ticks::QUARTER % share == 0);
+    shares.find(|share| places.iter().all(|at| whole(at * *share as f64)))
 }
 
 fn given(gaps: &[f64], pulse: Pulse, only: Seconds, may_swing: bool) -> (Grid, i64) {

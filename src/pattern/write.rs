@@ -59,7 +59,7 @@ pub enum Unwritable {
         units: usize,
     },
     /// The rhythm cannot be written in any unit, even with groups of up to nine notes.
-    #[error("its rhythm cannot be written: no unit and no group of up to nine shares has all of its notes")]
+    #[error("its rhythm cannot be written: some notes lie beside the beat and its halves, thirds and smaller parts")]
     Rhythm,
 }
 

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use crate::coach::Rng;
-use crate::exchange::{self, ImportedVoice, StaffRequest};
+use crate::exchange::{self, ImportedVoice, NotationKind, StaffRequest};
 use crate::files::{Places, write_named};
 use crate::learn::{self, LearnError};
 use crate::music::{ConcertKey, Instrument, WrittenKey};
@@ -11,22 +11,29 @@ use crate::pattern::{self, Pattern, Unwritable};
 use crate::talk::failure::Failure;
 use crate::talk::library::library;
 use crate::talk::line_source::unlearnt;
-use crate::talk::notation_files::{NAME_A_SCORE, voice};
+use crate::talk::notation_files::{NAME_A_SCORE, notation, voice};
 use crate::talk::output::{say, warn};
 use crate::talk::own_patterns::Own;
 use crate::talk::player::Who;
 use crate::units::Tempo;
 use crate::words::numbers::counted;
 
-/// The pattern in a file, its rhythm exactly as written; the file is read as the page of `player`, where one is given.
+/// The pattern in a file, its rhythm as written: in a MIDI file, which may have been played, notes that are let go early last up to the
+/// next. The file is read as the page of `player`, where one is given.
 pub fn made(file: &Path, name: &str, player: Option<&Instrument>, key: Option<ConcertKey>) -> Result<Pattern, Failure> {
     let none = || Failure::input(file.display(), "this is neither a MIDI nor a MusicXML file", NAME_A_SCORE);
     let voice = voice(file)?.ok_or_else(none)?;
     let voice = match player {
         Some(player) => voice.on_page_of(player),
         None => voice,
-    }
-    .evened();
+    };
+    let voice = if matches!(notation(file, NAME_A_SCORE)?, Some((NotationKind::Midi, _))) {
+        let on_grid = |voice: ImportedVoice| ImportedVoice { line: learn::releases_on_grid(voice.line), ..voice };
+        // What swings has other places once it is evened.
+        on_grid(on_grid(voice).evened())
+    } else {
+        voice.evened()
+    };
     if voice.line.notes.len() == 1 {
         return Err(unlearnt(&LearnError::OneNote));
     }

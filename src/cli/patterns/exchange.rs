@@ -14,7 +14,7 @@ use crate::talk::pattern_scores;
 use crate::talk::player::Who;
 use crate::units::Tempo;
 
-/// Makes a pattern of a MIDI or MusicXML file, its rhythm exactly as written; prints it, or adds it to a file of patterns.
+/// Makes a pattern of a MIDI or MusicXML file, its rhythm as written; prints it, or adds it to a file of patterns.
 pub fn import(typed: &Import) -> Result<(), Failure> {
     let player = typed.instrument.as_deref().map(instrument).transpose()?;
     let key = typed.key.as_deref().map(|key| typed_key(key, player)).transpose()?;
