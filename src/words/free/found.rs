@@ -13,14 +13,16 @@ const PLACES: usize = 8;
 /// The patterns that came out, and the player's own habits, each beside what chance gives.
 #[must_use]
 pub fn vocabulary(line: &FreeLine, found: &FreeVocabulary, page: &Page) -> Vec<String> {
-    let looked = found.looked_for;
+    let looked = match found.looked_for {
+        1 => "one pattern".to_owned(),
+        more => format!("{more} patterns"),
+    };
     let mut lines = Vec::new();
     if found.patterns.is_empty() {
-        let none =
-            format!("Of {looked} patterns looked for none came out more often than chance gives in such a line.");
+        let none = format!("Of {looked} looked for none came out more often than chance gives in such a line.");
         lines.extend(wrapped(&none, COLUMNS, "", ""));
     } else {
-        let some = format!("Of {looked} patterns looked for these came out more often than chance gives:");
+        let some = format!("Of {looked} looked for these came out more often than chance gives:");
         lines.extend(wrapped(&some, COLUMNS, "", ""));
     }
     lines.extend(found.patterns.iter().take(MOST).flat_map(|one| pattern(line, one, page)));
