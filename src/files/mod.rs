@@ -69,6 +69,7 @@ mod settings_midi;
 mod settings_plan;
 mod settings_players;
 mod settings_rests;
+mod settings_slips;
 mod settings_who;
 mod settings_words;
 mod shown_comments;

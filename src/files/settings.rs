@@ -318,6 +318,7 @@ mod tests {
             ("[rests]\nfirst_minute = 10", "line 2: first_minute is no setting here; there are `sounding_share`"),
             ("cue_octave_up = 12", "line 1: 12 stands where true or false belongs"),
             ("\n[midi]\nchannel = 300", "line 3: midi.channel = 300 is not 1 to 16"),
+            ("midi = true", "line 1: midi is a table: write [midi] on a line of its own"),
             ("[midi]\nchannel = \"two\"", "line 2: \"two\" stands where a whole number belongs"),
             ("[midi]\nbend = true\ndelay_ms = 60000", "line 3: midi.delay_ms = 60000 is not 0 to 1000"),
             ("[midi]\npause = \"key 21\"\nagain = \"key 21\"", "line 3: midi.again is \"key 21\", as midi.pause is"),

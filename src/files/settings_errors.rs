@@ -15,7 +15,12 @@ pub(super) fn in_plain_words(said: &str) -> String {
     let rest = starts.into_iter().find_map(|start| said.strip_prefix(start));
     let Some((found, wanted)) = rest.and_then(|rest| rest.split_once(", expected ")) else { return said };
     let found = found.find(['"', '`']).map_or(found, |at| found[at..].trim_matches('`'));
-    let wanted = match wanted {
+    let table = |name: &str| format!("{name} is a table: write [{name}] on a line of its own");
+    let wanted = match wanted.trim() {
+        "struct MidiSettings" => return table("midi"),
+        "struct RestSettings" => return table("rests"),
+        "struct DaySettings" => return table("day"),
+        "a sequence" => "a list",
         "u8" | "u16" | "u32" | "u64" | "i32" | "i64" => "a whole number",
         "f64" => "a number",
         "a boolean" => "true or false",
@@ -62,6 +67,10 @@ mod tests {
         assert_eq!(
             in_plain_words("unknown field `chanel`, expected one of `channel`, `chord`"),
             "chanel is no setting here; there are `channel`, `chord`"
+        );
+        assert_eq!(
+            in_plain_words("invalid type: boolean `true`, expected struct MidiSettings\n"),
+            "midi is a table: write [midi] on a line of its own"
         );
         assert_eq!(in_plain_words("missing field `date`"), "missing field `date`");
     }

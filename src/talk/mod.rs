@@ -44,6 +44,7 @@ pub mod line_source;
 pub mod loudspeaker;
 pub mod microphone;
 pub mod midi_check;
+pub mod misspelt;
 pub mod named_charts;
 pub mod notation_files;
 pub mod output;

@@ -2,6 +2,7 @@ use crate::cli::args::Player;
 use crate::files::UserSettings;
 use crate::music::{self, Level, NoteNames, Range, Reading};
 use crate::talk::failure::Failure;
+use crate::talk::misspelt;
 use crate::talk::player::Who;
 use crate::units::Hertz;
 use crate::words::Page;
@@ -9,6 +10,7 @@ use crate::words::Page;
 impl Who {
     /// Works out who plays, from what was typed and from the settings.
     pub fn of(typed: &Player, settings: &UserSettings) -> Result<Self, Failure> {
+        misspelt::tell(settings);
         let name = typed.instrument.as_deref().or(settings.instrument.as_deref()).unwrap_or("trumpet");
         let instrument = music::instrument(name)
             .map_err(|unknown| {

@@ -1,0 +1,67 @@
+use crate::files::UserSettings;
+use crate::music::slips;
+
+/// The keys and tables of the settings, as they stand in the file.
+const KNOWN: [&str; 22] = [
+    "instrument",
+    "range_midi",
+    "compass",
+    "level",
+    "headphones",
+    "input",
+    "output",
+    "a4_hz",
+    "g_flat",
+    "note_names",
+    "reflex_unit",
+    "keep_sound",
+    "cue_octave_up",
+    "goal_quarter_per_minute",
+    "goal_reflex_s",
+    "rests",
+    "day",
+    "midi",
+    "player",
+    "held_out",
+    "calibration",
+    "cue_level",
+];
+/// The most letters by which a misspelt key differs from the one that is meant, and the letters that a key has for each.
+const MOST: usize = 2;
+const LETTERS: usize = 3;
+
+impl UserSettings {
+    /// The keys that are unknown and nearly known ones, or known ones in capitals: each with the one that may be meant. Other unknown
+    /// keys are a later program's.
+    #[must_use]
+    pub fn misspelt(&self) -> Vec<(&str, &'static str)> {
+        let meant = |key: &str| {
+            let near = KNOWN.into_iter().map(|known| (slips(key, known), known));
+            let most = |known: &str| MOST.min(known.len() / LETTERS).max(1);
+            near.filter(|(count, known)| *count <= most(known)).min_by_key(|(count, _)| *count).map(|(_, known)| known)
+        };
+        self.rest.keys().filter_map(|key| Some((key.as_str(), meant(key)?))).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_key_that_is_nearly_one_of_the_settings_is_named_and_a_later_programs_is_not() {
+        let of = |text: &str| toml::from_str::<UserSettings>(text).unwrap();
+        let settings = of("inptu = \"midi\"\nlamp = \"red\"\nA4_Hz = 442\n[MIDI]\nbend = true\n");
+        assert_eq!(settings.misspelt(), [("A4_Hz", "a4_hz"), ("MIDI", "midi"), ("inptu", "input")]);
+        assert_eq!(of("[midy]\nbend = true").misspelt(), [("midy", "midi")]);
+        assert_eq!(of("[midi]\nbend = true").misspelt(), []);
+    }
+
+    #[test]
+    fn every_key_that_may_be_meant_is_one() {
+        for key in KNOWN {
+            let wrong = toml::from_str::<UserSettings>(&format!("{key} = [[[]]]"));
+            assert!(wrong.is_err(), "{key}");
+        }
+    }
+}
