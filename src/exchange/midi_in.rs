@@ -1,15 +1,13 @@
-use std::collections::BTreeMap;
-
 use midly::{Format, MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
 
+use crate::exchange::held_keys::{HeldKeys, PERCUSSION, reads};
+use crate::exchange::midi_told::{MidiTold, told};
 use crate::exchange::voice::{Bar, ImportedVoice, MOST_BYTES, MOST_NOTES, Refused, one_voice};
 use crate::midi::KeyMessage;
 use crate::music::{Concert, ConcertKey, PitchClass};
 use crate::pattern::Meter;
 use crate::units::Tempo;
 
-/// The channel of percussion, counted from 0 (General MIDI).
-pub(super) const PERCUSSION: u8 = 9;
 /// Length of a bar, in quarters, before a file says otherwise (Standard MIDI File 1.0).
 const BAR: f64 = 4.0;
 
@@ -18,7 +16,7 @@ const BAR: f64 = 4.0;
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding, several notes at once, too long.
 pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
-    voice(bytes, None, None)
+    voice(bytes, None, None).map(|(voice, _)| voice)
 }
 
 /// A note of a line: the tick at which it begins, and its pitch.
@@ -26,8 +24,13 @@ pub(super) type KeyOnset = (u64, i32);
 
 /// One voice of a file, from one channel (1 to 16) or from all but percussion. Where `line` is given, only its notes are taken from what
 /// sounds there.
-pub(super) fn voice(bytes: &[u8], channel: Option<u8>, line: Option<&[KeyOnset]>) -> Result<ImportedVoice, Refused> {
-    let (smf, division) = opened(bytes)?;
+pub(super) fn voice(
+    bytes: &[u8],
+    channel: Option<u8>,
+    line: Option<&[KeyOnset]>,
+) -> Result<(ImportedVoice, MidiTold), Refused> {
+    let (mut smf, division) = opened(bytes)?;
+    let told = told(&mut smf, division, channel);
     let shortest = (division / 4.0).max(1.0) as u64;
     let mut found = TrackReading { shortest, channel, ..TrackReading::default() };
     let mut stuck = Vec::new();
@@ -41,7 +44,7 @@ pub(super) fn voice(bytes: &[u8], channel: Option<u8>, line: Option<&[KeyOnset]>
                 return Err(Refused::TooLong);
             }
         }
-        stuck.extend(held.0.into_iter().map(|((_, key), (begins, _))| (key, begins, at)));
+        stuck.extend(held.left().map(|((_, key), begins)| (key, begins, at)));
     }
     // A key that never comes up sounds until the next goes down, or to the end.
     for (key, begins, end) in stuck {
@@ -60,7 +63,7 @@ pub(super) fn voice(bytes: &[u8], channel: Option<u8>, line: Option<&[KeyOnset]>
     let bars: Vec<(f64, f64)> = bars.into_iter().map(|(at, length)| (at as f64 / division, length)).collect();
     let (line, pickup) =
         one_voice(beats, |at| bar_at(&bars, at)).map_err(|refused| nothing_in(&smf, channel, refused))?;
-    Ok(ImportedVoice { title, line, pickup, meter, swing: false, sounding: true, tempo, key })
+    Ok((ImportedVoice { title, line, pickup, meter, swing: false, sounding: true, tempo, key }, told))
 }
 
 /// What is refused, made more exact: a file in which nothing sounds may hold percussion, which was not chosen.
@@ -145,38 +148,6 @@ fn quarters(tick: u64, division: f64) -> f64 {
     within(1e-6).or_else(|| within(0.5 + 1e-6)).unwrap_or(at)
 }
 
-/// The keys of a track that are down, by channel and number: the tick at which each was struck, and whether it was down already.
-#[derive(Default)]
-pub(super) struct HeldKeys(BTreeMap<(u8, u8), (u64, bool)>);
-
-impl HeldKeys {
-    /// Takes in that a key is struck; gives the tick since which it was down until then, `None` where it was up.
-    pub(super) fn down(&mut self, key: (u8, u8), at: u64) -> Option<u64> {
-        let held = self.0.get(&key).map(|(begins, _)| *begins).filter(|begins| *begins < at);
-        self.0.insert(key, (at, held.is_some()));
-        held
-    }
-
-    /// Takes in that a key comes up; gives the tick since which it was down. `None` where it was not down, and where this message ends
-    /// only the note before, because the key was struck anew at this very tick.
-    pub(super) fn up(&mut self, key: (u8, u8), at: u64) -> Option<u64> {
-        let (begins, again) = self.0.get_mut(&key)?;
-        if *again && *begins == at {
-            *again = false;
-            return None;
-        }
-        self.0.remove(&key).map(|(begins, _)| begins)
-    }
-
-    /// Every key of a channel comes up, as at a port: each with since when it was down.
-    fn all_up(&mut self, channel: u8) -> impl Iterator<Item = (u8, u64)> {
-        let keys = (channel, 0)..=(channel, u8::MAX);
-        let up: Vec<(u8, u64)> = self.0.range(keys).map(|((_, key), (begins, _))| (*key, *begins)).collect();
-        self.0.retain(|(of, _), _| *of != channel);
-        up.into_iter()
-    }
-}
-
 #[derive(Default)]
 struct TrackReading {
     /// Length, in ticks, of a note that ends where it begins, as drum pads write it.
@@ -201,7 +172,7 @@ impl TrackReading {
 
     /// Whether a channel, counted from 0, is read.
     fn reads(&self, channel: u8) -> bool {
-        self.channel.map_or(channel != PERCUSSION, |only| only == channel + 1)
+        reads(self.channel, channel)
     }
 
     fn event(&mut self, kind: &TrackEventKind<'_>, at: u64, held: &mut HeldKeys) {

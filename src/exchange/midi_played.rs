@@ -1,13 +1,12 @@
 use midly::{MetaMessage, MidiMessage, Smf, TrackEventKind};
 
-use crate::exchange::midi_in::{HeldKeys, KeyOnset, PERCUSSION, nothing_in, opened, voice};
+use crate::exchange::held_keys::{HeldKeys, PERCUSSION, QUARTER_US};
+use crate::exchange::midi_in::{KeyOnset, nothing_in, opened, voice};
+use crate::exchange::midi_told::{MidiTold, told};
 use crate::exchange::voice::{ImportedVoice, Refused};
 use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, LineChoice};
 use crate::notes::{HeardNote, NoteEvent};
 use crate::units::{Seconds, Tempo};
-
-/// Microseconds of a quarter note before a file says otherwise (Standard MIDI File 1.0).
-const QUARTER_US: u32 = 500_000;
 
 /// Smallest length of a last note whose key never comes up.
 const LET_GO: Seconds = Seconds(0.25);
@@ -19,10 +18,10 @@ pub struct PlayedFile {
     pub line: Vec<HeardNote>,
     /// Some keys were left out, for others that sounded with them count.
     pub several: bool,
-    /// The first tempo, where the file states one.
+    /// The tempo at which the line begins, where the file states one.
     pub tempo: Option<Tempo>,
-    /// The tempo changes between the first note and the last, by a fifth or more.
-    pub changes: bool,
+    /// What is to be said of the file beside its notes.
+    pub told: MidiTold,
 }
 
 /// The line that was played into a Standard MIDI File, heard as from a MIDI instrument: one note at a time, as `choice` says. All
@@ -34,27 +33,28 @@ pub fn played_in_midi(bytes: &[u8], choice: LineChoice) -> Result<PlayedFile, Re
     line_in(bytes, choice, &mut |_, _| ())
 }
 
-/// The voice that is written in a Standard MIDI File, in the channel that was chosen, its rhythm to the tick; and whether keys were
-/// left out. Where several sound at once, or where pitch bend counts, the voice has the notes of the line that [`played_in_midi`] hears.
+/// The voice that is written in a Standard MIDI File, in the channel that was chosen, its rhythm to the tick; whether keys were
+/// left out; and what is to be said of the file. Where several sound at once, or where pitch bend counts, the voice has the notes of the line that [`played_in_midi`] hears.
 ///
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding, too long.
-pub fn chosen_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(ImportedVoice, bool), Refused> {
+pub fn chosen_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(ImportedVoice, bool, MidiTold), Refused> {
     let alone = voice(bytes, choice.channel, None);
     if !matches!(alone, Err(Refused::Chord { .. })) && !choice.bend {
-        return alone.map(|voice| (voice, false));
+        return alone.map(|(voice, told)| (voice, false, told));
     }
     let mut struck: Vec<(Seconds, u64)> = Vec::new();
     let played = line_in(bytes, choice, &mut |at, tick| struck.push((at, tick)))?;
     let begins = |note: &HeardNote| struck.iter().find(|(at, _)| *at == note.onset).map(|(_, tick)| *tick);
     let onset = |note: &HeardNote| Some((begins(note)?, note.pitch.nearest()));
     let line: Vec<KeyOnset> = played.line.iter().filter_map(onset).collect();
-    Ok((voice(bytes, choice.channel, Some(&line))?, played.several))
+    Ok((voice(bytes, choice.channel, Some(&line))?.0, played.several, played.told))
 }
 
 /// The line, as it is heard; `struck` gets the instant and the tick of every key that goes down.
 fn line_in(bytes: &[u8], choice: LineChoice, struck: &mut dyn FnMut(Seconds, u64)) -> Result<PlayedFile, Refused> {
-    let (smf, division) = opened(bytes)?;
+    let (mut smf, division) = opened(bytes)?;
+    let told = told(&mut smf, division, choice.channel);
     let (mut said, tempi, end) = gathered(&smf, choice.channel == Some(PERCUSSION + 1));
     // What ends at an instant comes before what begins there.
     said.sort_by_key(|(tick, message)| (*tick, matches!(message.what, KeyMessage::Down { .. })));
@@ -73,21 +73,12 @@ fn line_in(bytes: &[u8], choice: LineChoice, struck: &mut dyn FnMut(Seconds, u64
         line.take(message, last, &mut tell);
     }
     line.let_go(seconds(end, &tempi, division).max(last + LET_GO), &mut tell);
-    let (Some(first), Some(last)) = (heard.first(), heard.last()) else {
+    let Some(first) = heard.first() else {
         return Err(nothing_in(&smf, choice.channel, Refused::Empty));
     };
-    let (from, to) = (first.onset, last.onset);
-    let (mut begun, mut changes) = (QUARTER_US, false);
-    for &(tick, quarter) in &tempi {
-        let at = seconds(tick, &tempi, division);
-        if at <= from {
-            begun = quarter;
-        } else if at < to {
-            changes |= !(0.8..1.25).contains(&(f64::from(quarter) / f64::from(begun)));
-        }
-    }
-    let tempo = tempi.first().map(|(_, quarter)| Tempo(60_000_000.0 / f64::from(*quarter)));
-    Ok(PlayedFile { several: line.left_out() > 0, line: heard, tempo, changes })
+    let begun = tempi.iter().rev().find(|(tick, _)| seconds(*tick, &tempi, division) <= first.onset);
+    let tempo = begun.or(tempi.first()).map(|(_, quarter)| Tempo(60_000_000.0 / f64::from(*quarter)));
+    Ok(PlayedFile { several: line.left_out() > 0, line: heard, tempo, told })
 }
 
 /// A tick, and what comes at it: a message, or the microseconds of a quarter from there on.

@@ -34,6 +34,8 @@ pub struct FreeLine {
     pub doubtful: usize,
     /// The tempo, where it is known.
     pub tempo: Option<Tempo>,
+    /// The tempo is that of the beginning: it changes on the way.
+    pub tempo_changes: bool,
 }
 
 /// Why there is no line to take apart.
@@ -74,7 +76,7 @@ impl FreeLine {
         if notes.len() < FEWEST {
             return Err(NoLine::Few(notes.len()));
         }
-        Ok(Self { notes, heard: heard.len(), doubtful, tempo })
+        Ok(Self { notes, heard: heard.len(), doubtful, tempo, tempo_changes: false })
     }
 
     /// A line that is written in a file, at its tempo.
@@ -85,7 +87,10 @@ impl FreeLine {
         match line.notes.len() {
             0 => Err(NoLine::Silent),
             few if few < FEWEST => Err(NoLine::Few(few)),
-            heard => Ok(Self { notes: LineNote::of(line, tempo), heard, doubtful: 0, tempo: Some(tempo) }),
+            heard => {
+                let notes = LineNote::of(line, tempo);
+                Ok(Self { notes, heard, doubtful: 0, tempo: Some(tempo), tempo_changes: false })
+            }
         }
     }
 

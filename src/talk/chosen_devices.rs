@@ -1,7 +1,7 @@
 use crate::devices::{DeviceChoice, DeviceRequest};
 use crate::files::{ChordNote, KeyOrPedal, UserSettings};
 use crate::midi::{LineChoice, Presser, Steering, WhichOfChord};
-use crate::music::{Concert, Intonation};
+use crate::music::{Concert, Instrument, Intonation};
 use crate::talk::failure::Failure;
 use crate::talk::output::warn;
 use crate::talk::player::Who;
@@ -32,7 +32,8 @@ impl MidiChoice {
         if keeps_sound {
             warn("--keep-sound keeps nothing: a MIDI instrument gives no sound, and its notes are kept");
         }
-        unbent(self.line, who).into_iter().for_each(warn);
+        unbent(self.line.bend, &who.page.instrument).into_iter().for_each(warn);
+        self.line = tuned(self.line, &who.page.instrument);
         let kept = &stored.midi;
         let [pause, again, misheard] =
             [(kept.pause, "pause"), (kept.again, "again"), (kept.misheard, "misheard")].map(|(taught, word)| match taught? {
@@ -72,10 +73,14 @@ pub fn line(stored: &UserSettings) -> LineChoice {
     LineChoice { channel, of_chord, bend, breath, steering: Steering::default() }
 }
 
-/// What is said where intonation was to be judged by the bend, and the instrument has none.
-pub fn unbent(line: LineChoice, who: &Who) -> Option<String> {
-    let instrument = &who.page.instrument;
-    (line.bend && instrument.intonation == Intonation::Unscored).then(|| {
+/// What is listened to on this instrument: where nobody tunes it, its bend counts for nothing.
+pub fn tuned(line: LineChoice, instrument: &Instrument) -> LineChoice {
+    LineChoice { bend: line.bend && instrument.intonation != Intonation::Unscored, ..line }
+}
+
+/// What is said where intonation was to be judged by the bend (`bend`), and the instrument has none.
+pub fn unbent(bend: bool, instrument: &Instrument) -> Option<String> {
+    (bend && instrument.intonation == Intonation::Unscored).then(|| {
         format!(
             "midi.bend is true in your settings, but nobody tunes the {}: its intonation is not judged; name the instrument that you \
              play with --instrument, or leave bend out",
@@ -181,5 +186,11 @@ mod tests {
         assert_eq!((choice.line.channel, choice.line.of_chord), (Some(2), WhichOfChord::Lowest));
         assert_eq!(choice.line.steering, Steering::default(), "outside a drill the lowest key is a note");
         assert_eq!(midi(Some("midi"), &stored("")).unwrap().delay, Seconds(0.0));
+    }
+    #[test]
+    fn a_bend_counts_for_nothing_on_an_instrument_that_nobody_tunes() {
+        let bends = line(&stored("[midi]\nbend = true"));
+        let bend = |name: &str| tuned(bends, crate::music::instrument(name).unwrap()).bend;
+        assert_eq!(["piano", "vibraphone", "flute"].map(bend), [false, false, true]);
     }
 }

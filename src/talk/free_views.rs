@@ -81,10 +81,14 @@ fn drawn(rows: &[Vec<PictureCell>], colour: bool) -> Result<(), Failure> {
 pub fn line(file: &Path, tempo: Option<Tempo>, on_page: bool, who: &Who) -> Result<LineRead, Failure> {
     files::plain(file)?;
     let none = |why: NoLine| Failure::input(file.display(), why, free::mend(&why));
-    if let Some(played) = notation_files::played(file, None)? {
-        return Ok((FreeLine::heard(&played.line, tempo.or(played.tempo)).map_err(none)?, None));
+    let instrument = Some(&who.page.instrument);
+    if let Some(played) = notation_files::played(file, instrument)? {
+        let at = tempo.or(played.tempo).unwrap_or(FILE_TEMPO);
+        let tempo_changes = tempo.is_none() && played.told.tempo_changes;
+        let line = FreeLine::heard(&played.line, Some(at)).map_err(none)?;
+        return Ok((FreeLine { tempo_changes, ..line }, None));
     }
-    if let Some(voice) = notation_files::voice(file)? {
+    if let Some(voice) = notation_files::voice(file, instrument)? {
         let voice = if on_page { voice.on_page_of(&who.page.instrument) } else { voice };
         let tempo = tempo.or(voice.tempo).unwrap_or(FILE_TEMPO);
         let first_bar = tempo.lasting(Beats(voice.pickup.0));

@@ -11,7 +11,7 @@ use crate::learn::{LineNote, played};
 use crate::midi::LineChoice;
 use crate::music::{Concert, Instrument};
 use crate::room::Echo;
-use crate::talk::chosen_devices::{microphone, midi};
+use crate::talk::chosen_devices::{MidiChoice, microphone, midi, tuned};
 use crate::talk::failure::Failure;
 use crate::talk::notation_files::several_keys;
 use crate::talk::output::{part, say, warn};
@@ -52,7 +52,7 @@ impl Microphone {
         stored: &UserSettings,
         instead: &str,
     ) -> Result<Self, Failure> {
-        let midi = midi(input, stored);
+        let midi = midi(input, stored).map(|midi| MidiChoice { line: tuned(midi.line, instrument), ..midi });
         let keys = midi.as_ref().map(|midi| midi.line);
         let listener = match midi {
             Some(midi) => MidiEar::open(midi.name.as_deref(), MonotonicClock::begin(), midi.line)

@@ -9,7 +9,7 @@ use crate::midi::{Presser, Steer};
 use crate::music::Concert;
 use crate::notes::{HeardNote, NoteEvent};
 use crate::report::{self, KeysHeard};
-use crate::talk::chosen_devices::MidiChoice;
+use crate::talk::chosen_devices::{MidiChoice, tuned};
 use crate::talk::failure::Failure;
 use crate::talk::microphone::MIDI_SILENT;
 use crate::talk::notation_files::several_keys;
@@ -20,14 +20,15 @@ use crate::units::{Midi, Seconds};
 use crate::words::numbers::{capital, numbered};
 
 /// The port of an instrument, opened.
-fn open(midi: &MidiChoice) -> Result<MidiEar<MidiPort>, Failure> {
-    MidiEar::open(midi.name.as_deref(), MonotonicClock::begin(), midi.line)
+fn open(midi: &MidiChoice, who: &Who) -> Result<MidiEar<MidiPort>, Failure> {
+    let line = tuned(midi.line, &who.page.instrument);
+    MidiEar::open(midi.name.as_deref(), MonotonicClock::begin(), line)
         .map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))
 }
 
 /// Shows each note of the line, until control-c or for at most `most` seconds.
 pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) -> Result<KeysHeard, Failure> {
-    let mut ear = open(midi)?;
+    let mut ear = open(midi, who)?;
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
     let on_screen = std::io::stdout().is_terminal() && !quietly;
     if on_screen {
@@ -55,7 +56,7 @@ pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) ->
 /// Waits for a key or a pedal to be pressed, and keeps it for the command that it is to give. A key that a cue could ask for is refused;
 /// the sustain pedal is passed over.
 pub fn teach(midi: &MidiChoice, who: &Who, steer: Steer, places: &Places) -> Result<(), Failure> {
-    let mut ear = open(midi)?;
+    let mut ear = open(midi, who)?;
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
     say(format!(
         "Press the pedal, or a key outside your range, that shall mean \"{}\" (no sustain pedal, wheel, or volume pedal). Control-c ends.",

@@ -5,14 +5,16 @@ use std::io::Read;
 use std::path::Path;
 
 use crate::exchange::{
-    ImportedVoice, NotationKind, PlayedFile, Refused, chosen_in_midi, from_musicxml, played_in_midi,
+    ImportedVoice, MidiTold, NotationKind, PlayedFile, Refused, chosen_in_midi, from_musicxml, played_in_midi,
 };
 use crate::files::{Places, UserSettings, plain};
 use crate::midi::{LineChoice, WhichOfChord};
-use crate::talk::chosen_devices;
+use crate::music::{self, Concert, Instrument, Intonation, NoteNames, PitchClass, Tonality, Written, spell_in};
+use crate::talk::chosen_devices::{self, tuned, unbent};
 use crate::talk::failure::Failure;
+use crate::talk::misspelt;
 use crate::talk::output::warn;
-use crate::talk::player::Who;
+use crate::words::numbers::numbered;
 
 /// Largest number of bytes that are read of a foreign file; the reader refuses a longer one.
 const LIMIT: u64 = 2 << 20;
@@ -21,34 +23,83 @@ const LIMIT: u64 = 2 << 20;
 pub const NAME_A_SCORE: &str = "Name a .mid, .musicxml, .mxl or .xml file.";
 
 /// The voice of a MIDI or MusicXML file; `None` for anything else, such as a recording. What the settings say of a MIDI instrument counts
-/// for a MIDI file too.
-pub fn voice(file: &Path) -> Result<Option<ImportedVoice>, Failure> {
+/// for a MIDI file too; `on` is the instrument it was played on, where it is not the one in the settings.
+pub fn voice(file: &Path, on: Option<&Instrument>) -> Result<Option<ImportedVoice>, Failure> {
     let Some((kind, bytes)) = notation(file, NAME_A_SCORE)? else { return Ok(None) };
     if kind == NotationKind::Score {
         return from_musicxml(&bytes).map(Some).map_err(|refused| refused_in(file, &refused, None));
     }
-    let choice = choice()?;
-    let (voice, several) =
-        chosen_in_midi(&bytes, choice).map_err(|refused| refused_in(file, &refused, choice.channel))?;
-    if several {
-        warn(format!("{}: {}", file.display(), several_keys(choice)));
-    }
+    let choice = FileChoice::of(on)?;
+    let channel = choice.line.channel;
+    let (voice, several, told) =
+        chosen_in_midi(&bytes, choice.line).map_err(|refused| refused_in(file, &refused, channel))?;
+    choice.tell(file, several, &told, "they are taken by the beat");
     Ok(Some(voice))
 }
 
-/// What was played into a MIDI file; `None` for anything else, such as a recording. `judged` is whose intonation is to be judged.
-pub fn played(file: &Path, judged: Option<&Who>) -> Result<Option<PlayedFile>, Failure> {
+/// What was played into a MIDI file; `None` for anything else, such as a recording. `on` is as for [`voice`].
+pub fn played(file: &Path, on: Option<&Instrument>) -> Result<Option<PlayedFile>, Failure> {
     let Some((NotationKind::Midi, bytes)) = notation(file, NAME_A_SCORE)? else { return Ok(None) };
-    let choice = choice()?;
-    let played = played_in_midi(&bytes, choice).map_err(|refused| refused_in(file, &refused, choice.channel))?;
-    if played.several {
-        warn(format!("{}: {}", file.display(), several_keys(choice)));
-    }
-    if played.changes {
-        warn(format!("{}: the tempo changes between the notes; they are taken as they sound", file.display()));
-    }
-    judged.and_then(|who| chosen_devices::unbent(choice, who)).into_iter().for_each(warn);
+    let choice = FileChoice::of(on)?;
+    let channel = choice.line.channel;
+    let played = played_in_midi(&bytes, choice.line).map_err(|refused| refused_in(file, &refused, channel))?;
+    choice.tell(file, played.several, &played.told, "they are taken as they sound");
     Ok(Some(played))
+}
+
+/// Which messages of a file that was played on a MIDI instrument are listened to.
+struct FileChoice {
+    line: LineChoice,
+    /// The settings ask for the bend.
+    bend: bool,
+    /// The instrument, where it was typed or is kept.
+    instrument: Option<Instrument>,
+    names: NoteNames,
+}
+
+impl FileChoice {
+    fn of(on: Option<&Instrument>) -> Result<Self, Failure> {
+        let stored = UserSettings::load(&Places::usual()?)?;
+        misspelt::tell(&stored);
+        let kept = || stored.instrument.as_deref().and_then(|name| music::instrument(name).ok());
+        let instrument = on.or_else(kept).cloned();
+        let line = chosen_devices::line(&stored);
+        let tuned = instrument.as_ref().map_or(line, |instrument| tuned(line, instrument));
+        Ok(Self { line: tuned, bend: line.bend, instrument, names: stored.note_names().unwrap_or_default() })
+    }
+
+    /// Says once what a player should know of a file besides its notes.
+    fn tell(&self, file: &Path, several: bool, told: &MidiTold, timed: &str) {
+        let file = file.display();
+        if several {
+            warn(format!("{file}: {}", several_keys(self.line)));
+        }
+        if told.tempo_changes {
+            warn(format!("{file}: the tempo changes between the notes; {timed}"));
+        }
+        if let Some(stuck) = never_let_go(&told.never_let_go, self.names) {
+            warn(format!("{file}: {stuck}"));
+        }
+        let fixed = self.instrument.as_ref().filter(|instrument| instrument.intonation == Intonation::Unscored);
+        match fixed {
+            _ if !told.bends => {}
+            Some(fixed) => unbent(self.bend, fixed).into_iter().for_each(warn),
+            None if !self.bend => {
+                warn(format!("{file}: it bends; bend = true in [midi] of your settings reads the bend"));
+            }
+            None => {}
+        }
+    }
+}
+
+/// The sentence on keys that never come up: the first is named, by its sounding name.
+fn never_let_go(keys: &[Concert], names: NoteNames) -> Option<String> {
+    let first = keys.first()?;
+    let first = names.with_octave(spell_in(Written(first.0), Tonality::major(PitchClass::new(0), false)));
+    Some(match keys.len() - 1 {
+        0 => format!("{first} is never let go: it ends with the next key"),
+        more => format!("{first} and {} are never let go: each ends with the next key", numbered(more, "more key")),
+    })
 }
 
 /// What is said where keys were left out of a line.
@@ -59,9 +110,15 @@ pub const fn several_keys(choice: LineChoice) -> &'static str {
     }
 }
 
-/// Which messages of a file that was played on a MIDI instrument are listened to.
-fn choice() -> Result<LineChoice, Failure> {
-    Ok(chosen_devices::line(&UserSettings::load(&Places::usual()?)?))
+/// Warns of options of `notes` that change nothing where keys say themselves which note they are.
+pub fn unheeded_by_keys(a4: bool, instrument: bool) {
+    let said = match (a4, instrument) {
+        (true, true) => "--a4 and --instrument change nothing",
+        (true, false) => "--a4 changes nothing",
+        (false, true) => "--instrument changes nothing",
+        (false, false) => return,
+    };
+    warn(format!("{said}: a MIDI file holds keys, and no sound"));
 }
 
 /// Warns of options that change nothing, where a file has notes and no sound.
@@ -107,5 +164,20 @@ fn refused_in(file: &Path, refused: &Refused, channel: Option<u8>) -> Failure {
             Failure::input(file.display(), what, mend)
         }
         _ => Failure::input(file.display(), refused, refused.mend()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_key_that_is_never_let_go_is_named_once_however_many_there_are() {
+        let said = |keys: &[i32]| {
+            never_let_go(&keys.iter().map(|key| Concert(*key)).collect::<Vec<_>>(), NoteNames::default())
+        };
+        assert_eq!(said(&[]), None);
+        assert_eq!(said(&[72]).unwrap(), "C5 is never let go: it ends with the next key");
+        assert_eq!(said(&[72, 60]).unwrap(), "C5 and 1 more key are never let go: each ends with the next key");
     }
 }

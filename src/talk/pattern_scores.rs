@@ -22,7 +22,7 @@ use crate::words::numbers::counted;
 /// next. The file is read as the page of `player`, where one is given.
 pub fn made(file: &Path, name: &str, player: Option<&Instrument>, key: Option<ConcertKey>) -> Result<Pattern, Failure> {
     let none = || Failure::input(file.display(), "this is neither a MIDI nor a MusicXML file", NAME_A_SCORE);
-    let voice = voice(file)?.ok_or_else(none)?;
+    let voice = voice(file, player)?.ok_or_else(none)?;
     let voice = match player {
         Some(player) => voice.on_page_of(player),
         None => voice,

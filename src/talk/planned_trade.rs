@@ -10,7 +10,7 @@ use crate::music::ConcertKey;
 use crate::phrase::{NoPhrase, PhraseMaker};
 use crate::room::Echo;
 use crate::sound::Clip;
-use crate::talk::chosen_devices::{midi, unbent};
+use crate::talk::chosen_devices::{midi, tuned, unbent};
 use crate::talk::failure::Failure;
 use crate::talk::library::library;
 use crate::talk::output::{say, warn};
@@ -171,11 +171,12 @@ impl PlannedTrade {
         let midi = midi(stage.input, stored);
         match &midi {
             // It is said before the sound libraries are kept quiet.
-            Some(midi) => unbent(midi.line, &self.who).into_iter().for_each(warn),
+            Some(midi) => unbent(midi.line.bend, instrument).into_iter().for_each(warn),
             None => say("With headphones: from a loudspeaker the band would be heard as your own notes.")?,
         }
         let _quiet = engine::quiet();
-        if let Some(midi) = midi {
+        if let Some(mut midi) = midi {
+            midi.line = tuned(midi.line, instrument);
             let (mut rig, _) = rig::keys(&midi, stage.output, stored, self.who.a4).map_err(none)?;
             let (rate, delay) = (SampleRate::DEVICE, Some(midi.delay));
             let source = TradeSource { rate, delay, simulated: false, by_midi: true };

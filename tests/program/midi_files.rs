@@ -197,9 +197,18 @@ fn a_bend_that_an_instrument_has_none_of_is_said_where_it_is_judged() {
     let desk = Desk::new("midi-unbent");
     std::fs::create_dir_all(desk.0.join("data")).unwrap();
     desk.file("data/settings.toml", b"[midi]\nbend = true\n");
-    desk.done("patterns export five-note-row-up-and-down --keys C --instrument piano --midi row.mid");
-    let grade = "grade row.mid --pattern five-note-row-up-and-down --key C --tempo 72 --instrument";
+    let row: Vec<(u32, [u8; 3])> = [60u8, 62, 64, 65, 67, 65, 64, 62, 60]
+        .into_iter()
+        .flat_map(|key| [(0, [0x90, key, 80]), (QUARTER / 2, [0x80, key, 0])])
+        .collect();
+    let bent: Vec<After> =
+        [(0, &b"\xE0\x00\x50"[..])].into_iter().chain(row.iter().map(|(after, event)| (*after, &event[..]))).collect();
+    desk.file("row.mid", &file(&bent[1..]));
+    let grade = "grade row.mid --pattern five-note-row-up-and-down --key C --tempo 120 --instrument";
     let told = |instrument: &str| desk.run(&format!("{grade} {instrument}")).1;
+    assert!(!told("piano").contains("nobody tunes"), "nothing bends: {}", told("piano"));
+    desk.file("row.mid", &file(&bent));
+    assert!(told("piano").contains("All nine right"), "{}", told("piano"));
     assert!(told("piano").contains("nobody tunes the piano: its intonation is not judged"), "{}", told("piano"));
     assert!(told("vibraphone").contains("nobody tunes the vibraphone"));
     assert!(!told("flute").contains("nobody tunes"));
@@ -350,7 +359,8 @@ fn a_tempo_of_nothing_is_none_and_one_that_halves_on_the_way_is_said() {
 fn options_that_a_file_of_keys_does_not_need_are_said_to_change_nothing() {
     let desk = Desk::new("midi-options");
     desk.file("line.mid", &file(&[(0, &[0x90, 60, 80]), (QUARTER, &[0x80, 60, 0])]));
-    assert!(desk.done("notes line.mid --a4 442").contains("--a4 and --instrument change nothing"));
+    assert!(desk.done("notes line.mid --a4 442").contains("--a4 changes nothing: a MIDI file holds keys"));
+    assert!(desk.done("notes line.mid -i trumpet").contains("earfirst: --instrument changes nothing"));
     assert!(!desk.done("notes line.mid").contains("change nothing"));
     desk.done("patterns export five-note-row-up-and-down --keys Eb --instrument piano --midi row.mid");
     for line in [

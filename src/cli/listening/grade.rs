@@ -45,7 +45,8 @@ fn heard(typed: &Grade, who: &Who) -> Result<Vec<HeardNote>, Failure> {
         (_, Some(list)) => recordings::read_table(list),
         (Some(file), None) => {
             unheeded(file, typed.player.a4.is_some());
-            played(file, Some(who))?.map_or_else(|| recordings::heard(file, who), |played| Ok(played.line))
+            played(file, Some(&who.page.instrument))?
+                .map_or_else(|| recordings::heard(file, who), |played| Ok(played.line))
         }
         (None, None) => Err(Failure::usage("no recording was named", "Name a FILE, or --notes TSV, or --json-lines.")),
     }

@@ -7,8 +7,8 @@ use crate::exchange;
 use crate::files;
 use crate::music::{self, Instrument};
 use crate::talk::failure::Failure;
-use crate::talk::notation_files::played;
-use crate::talk::output::{say, warn};
+use crate::talk::notation_files::{played, unheeded_by_keys};
+use crate::talk::output::say;
 use crate::talk::recordings::read;
 use crate::units::{A440, Hertz};
 
@@ -40,15 +40,13 @@ pub fn run(typed: &Notes) -> Result<(), Failure> {
 }
 
 fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -> Result<(), Failure> {
-    let (frames, notes) = match played(file, None)? {
+    let (frames, notes) = match played(file, instrument)? {
         Some(_) if typed.frames => {
             let what = format!("{} is a MIDI file, and frames are looks at a sound", file.display());
             return Err(Failure::usage(what, "Leave --frames away."));
         }
         Some(played) => {
-            if typed.a4.is_some() || instrument.is_some() {
-                warn("--a4 and --instrument change nothing: a MIDI file holds keys, and no sound");
-            }
+            unheeded_by_keys(typed.a4.is_some(), instrument.is_some() && !played.told.bends);
             (Vec::new(), played.line)
         }
         None => {

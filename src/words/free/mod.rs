@@ -40,7 +40,8 @@ pub fn mend(why: &NoLine) -> &'static str {
 #[must_use]
 pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page) -> Vec<String> {
     let key = page.key(ConcertKey(line.scale()), Mode::Major);
-    let tempo = line.tempo.map_or_else(String::new, |tempo| format!(" · {}", page.tempo(tempo)));
+    let begins = if line.tempo_changes { " at first" } else { "" };
+    let tempo = line.tempo.map_or_else(String::new, |tempo| format!(" · {}{begins}", page.tempo(tempo)));
     let (notes, length) = (numbered(line.notes.len(), "note"), line.length().0);
     let mut lines = vec![format!("{notes} in {length:.0} s{tempo} · most of them in the scale of {key} major")];
     if page.transposition().0 % 12 != 0 {

@@ -1,0 +1,211 @@
+use midly::num::{u7, u28};
+use midly::{MetaMessage, MidiMessage, Smf, Track, TrackEvent, TrackEventKind};
+
+use crate::exchange::held_keys::{HeldKeys, QUARTER_US, reads};
+use crate::midi::KeyMessage;
+use crate::music::Concert;
+
+/// Where the bend moves nothing (MIDI 1.0).
+const CENTRE: u16 = 8192;
+/// Keys that go down nearer to one another than this share of a quarter may be one chord.
+const CHORD: f64 = 1.0 / 8.0;
+/// A key that is down for so many quarters, and alone for half of that when its track ends, was let go by the end alone.
+const FORGOTTEN: f64 = 8.0;
+
+/// What is to be said of a MIDI file beside its notes.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct MidiTold {
+    /// The keys that never come up though others go down after them.
+    pub never_let_go: Vec<Concert>,
+    /// Something is bent.
+    pub bends: bool,
+    /// The tempo changes between the first note and the last, by a fifth or more.
+    pub tempo_changes: bool,
+}
+
+/// A key that was held in a track.
+struct TrackKey {
+    track: usize,
+    /// Channel, from 0, and number.
+    key: (u8, u8),
+    begins: u64,
+    /// `None` where it never comes up.
+    ends: Option<u64>,
+}
+
+/// Lets the keys go that never come up: each ends where the next key goes down, so that it hides nothing. Tells that, and what else is to
+/// be said of the channels that are read.
+pub(super) fn told(smf: &mut Smf<'_>, division: f64, channel: Option<u8>) -> MidiTold {
+    let (mut held, mut downs, mut bends, mut tempi) = (Vec::new(), Vec::new(), false, Vec::new());
+    let mut track_ends = Vec::new();
+    for (track, events) in smf.tracks.iter().enumerate() {
+        let (mut at, mut down) = (0_u64, HeldKeys::default());
+        let mut up = |key, begins, ends| held.push(TrackKey { track, key, begins, ends });
+        for event in events {
+            at += u64::from(event.delta.as_int());
+            match event.kind {
+                TrackEventKind::Meta(MetaMessage::Tempo(quarter)) if quarter.as_int() > 0 => {
+                    tempi.push((at, quarter.as_int()));
+                }
+                TrackEventKind::Midi { channel: of, message } if reads(channel, of.as_int()) => {
+                    let of = of.as_int();
+                    match message {
+                        MidiMessage::NoteOn { key, vel } if vel.as_int() > 0 => {
+                            let key = (of, key.as_int());
+                            down.down(key, at).into_iter().for_each(|begins| up(key, begins, Some(at)));
+                            downs.push(at);
+                        }
+                        MidiMessage::NoteOn { key, .. } | MidiMessage::NoteOff { key, .. } => {
+                            let key = (of, key.as_int());
+                            down.up(key, at).into_iter().for_each(|begins| up(key, begins, Some(at)));
+                        }
+                        MidiMessage::Controller { controller, value }
+                            if KeyMessage::of_controller(controller.as_int(), value.as_int()) == KeyMessage::AllUp =>
+                        {
+                            down.all_up(of).for_each(|(key, begins)| up((of, key), begins, Some(at)));
+                        }
+                        MidiMessage::PitchBend { bend } => bends |= bend.0.as_int() != CENTRE,
+                        _ => {}
+                    }
+                }
+                _ => {}
+            }
+        }
+        down.left().for_each(|(key, begins)| up(key, begins, None));
+        track_ends.push(at);
+    }
+    downs.sort_unstable();
+    let mut never = Vec::new();
+    for one in held.iter().filter(|one| forgotten(one, &held, &downs, track_ends[one.track], division)) {
+        let apart = ((division * CHORD) as u64).max(1);
+        if let Some(next) = downs.iter().copied().find(|at| *at >= one.begins + apart) {
+            never.push((one.begins, Concert(i32::from(one.key.1))));
+            let_go(&mut smf.tracks[one.track], one.key, next);
+        }
+    }
+    never.sort_unstable();
+    never.dedup_by_key(|(_, key)| *key);
+    let never_let_go = never.into_iter().map(|(_, key)| key).collect();
+    MidiTold { never_let_go, bends, tempo_changes: changes(tempi, &downs) }
+}
+
+/// Whether a key never comes up, or by the end of its track alone, long after all others.
+fn forgotten(one: &TrackKey, held: &[TrackKey], downs: &[u64], track_end: u64, division: f64) -> bool {
+    let Some(ends) = one.ends else { return true };
+    let lasts = ends - one.begins;
+    let others = held.iter().filter(|other| other.key != one.key).filter_map(|other| other.ends);
+    let last = others.chain(downs.last().copied()).max().unwrap_or(0);
+    ends == track_end && lasts as f64 >= FORGOTTEN * division && 2 * ends.saturating_sub(last) > lasts
+}
+
+/// Whether the tempo changes between the first key and the last.
+fn changes(mut tempi: Vec<(u64, u32)>, downs: &[u64]) -> bool {
+    let (Some(first), Some(last)) = (downs.first(), downs.last()) else { return false };
+    tempi.sort_by_key(|(at, _)| *at);
+    let begun = tempi.iter().rev().find(|(at, _)| at <= first).map_or(QUARTER_US, |one| one.1);
+    let far = |quarter: u32| !(0.8..1.25).contains(&(f64::from(quarter) / f64::from(begun)));
+    tempi.iter().any(|(at, quarter)| first < at && at < last && far(*quarter))
+}
+
+/// Puts the end of a key into its track, before what begins there.
+fn let_go(track: &mut Track<'_>, (channel, key): (u8, u8), at: u64) {
+    let mut so_far = 0;
+    let mut events: Vec<(u64, TrackEventKind<'_>)> = Vec::with_capacity(track.len() + 1);
+    for event in track.iter() {
+        so_far += u64::from(event.delta.as_int());
+        events.push((so_far, event.kind));
+    }
+    let ended = |event: &(u64, TrackEventKind<'_>)| event.1 == TrackEventKind::Meta(MetaMessage::EndOfTrack);
+    let place = events.iter().position(|event| event.0 >= at || ended(event)).unwrap_or(events.len());
+    let message = MidiMessage::NoteOff { key: u7::from_int_lossy(key), vel: u7::from_int_lossy(0) };
+    let channel = midly::num::u4::from_int_lossy(channel);
+    events.insert(place, (at, TrackEventKind::Midi { channel, message }));
+    let mut before = 0;
+    track.clear();
+    for (tick, kind) in events {
+        let delta = u32::try_from(tick.saturating_sub(before)).unwrap_or(u32::MAX);
+        track.push(TrackEvent { delta: u28::try_from(delta).unwrap_or(u28::max_value()), kind });
+        before = before.max(tick);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::exchange::{chosen_in_midi, played_in_midi};
+    use crate::midi::LineChoice;
+
+    const ROW: [u8; 9] = [60, 62, 64, 65, 67, 65, 64, 62, 60];
+
+    /// A file of one track, 480 ticks to a quarter, of events at their ticks.
+    fn file(mut events: Vec<(u32, Vec<u8>)>) -> Vec<u8> {
+        events.sort_by_key(|(at, _)| *at);
+        let mut said = Vec::new();
+        let mut before = 0;
+        for (at, event) in events {
+            let delta = at - before;
+            said.extend([(delta >> 7) as u8 | 0x80, (delta & 127) as u8]);
+            said.extend(event);
+            before = at;
+        }
+        said.extend(b"\0\xff\x2f\0");
+        let mut bytes = b"MThd\0\0\0\x06\0\0\0\x01\x01\xe0MTrk".to_vec();
+        bytes.extend((said.len() as u32).to_be_bytes());
+        bytes.extend(said);
+        bytes
+    }
+
+    /// A row of eighths up and down from a tick on, with these events.
+    fn row(from: u32, with: &[(u32, &[u8])]) -> Vec<u8> {
+        let note = |(n, key): (u32, u8)| {
+            let at = from + 240 * n;
+            [(at, vec![0x90, key, 80]), (at + 220, vec![0x80, key, 64])]
+        };
+        let mut events: Vec<(u32, Vec<u8>)> = (0..).zip(ROW).flat_map(note).collect();
+        events.extend(with.iter().map(|(at, event)| (*at, event.to_vec())));
+        file(events)
+    }
+
+    /// The pitches that are heard and those that are learned, and what is told of both.
+    fn both(bytes: &[u8]) -> (Vec<i32>, MidiTold) {
+        let played = played_in_midi(bytes, LineChoice::default()).unwrap();
+        let (voice, _, told) = chosen_in_midi(bytes, LineChoice::default()).unwrap();
+        let heard: Vec<i32> = played.line.iter().map(|note| note.pitch.nearest()).collect();
+        assert_eq!(heard, voice.line.notes.iter().map(|note| note.pitch.0).collect::<Vec<_>>());
+        assert_eq!(played.told, told);
+        (heard, told)
+    }
+
+    #[test]
+    fn a_key_that_never_comes_up_hides_nothing_and_is_told_once_by_whoever_reads() {
+        let with = |key: i32| [&[key], &ROW.map(i32::from)[..]].concat();
+        let (heard, told) = both(&row(480, &[(0, &[0x90, 72, 80])]));
+        assert_eq!((heard, told.never_let_go), (with(72), vec![Concert(72)]));
+        // The controllers are put back, which lets no key go.
+        let (heard, told) = both(&row(480, &[(0, &[0x90, 79, 80]), (200, &[0xB0, 121, 0])]));
+        assert_eq!((heard, told.never_let_go), (with(79), vec![Concert(79)]));
+        // It comes up where the file ends, long after all others.
+        let (heard, told) = both(&row(240, &[(0, &[0x90, 84, 70]), (6000, &[0x80, 84, 0])]));
+        assert_eq!((heard, told.never_let_go), (with(84), vec![Concert(84)]));
+        // Struck with a note of the row, above it.
+        let (heard, told) = both(&row(0, &[(480, &[0x90, 84, 70])]));
+        assert_eq!((heard, told.never_let_go), (vec![60, 62, 84, 65, 67, 65, 64, 62, 60], vec![Concert(84)]));
+    }
+
+    #[test]
+    fn a_last_note_without_an_end_and_one_that_is_held_to_the_end_are_no_stuck_keys() {
+        let (heard, told) = both(&row(0, &[(2160, &[0x90, 62, 80])]));
+        assert_eq!((heard.len(), told), (10, MidiTold::default()));
+        let held = played_in_midi(&row(480, &[(0, &[0x90, 72, 80]), (2640, &[0x80, 72, 0])]), LineChoice::default());
+        assert_eq!(held.unwrap().told.never_let_go, []);
+    }
+
+    #[test]
+    fn a_bend_and_a_tempo_that_changes_are_told_where_they_are() {
+        assert_eq!(both(&row(0, &[(0, &[0xE0, 0, 64])])).1, MidiTold::default(), "the wheel at rest");
+        assert!(both(&row(0, &[(0, &[0xE0, 0, 70])])).1.bends);
+        let slower: &[u8] = &[0xFF, 0x51, 3, 0x0F, 0x42, 0x40];
+        assert!(both(&row(0, &[(960, slower)])).1.tempo_changes);
+        assert!(!both(&row(0, &[(0, slower)])).1.tempo_changes);
+    }
+}
