@@ -212,12 +212,14 @@ impl SessionFolder {
             Some(log) => log,
             None => self.log.insert((self.open)(RECORD)?),
         };
-        let bytes = [&self.text[self.written..], &self.draft].concat();
-        let before = self.beyond;
-        self.beyond = before.max(bytes.len());
+        let mut bytes = [&self.text[self.written..], &self.draft].concat();
+        let (before, end) = (self.beyond, bytes.len());
+        // Empty lines go over what is left of a longer draft: whoever kills the program before the cut leaves nothing of it.
+        bytes.resize(end.max(before), b'\n');
+        self.beyond = bytes.len();
         log.write_from(self.written as u64, &bytes)?;
-        if before > bytes.len() {
-            log.cut((self.written + bytes.len()) as u64)?;
+        if before > end {
+            log.cut((self.written + end) as u64)?;
         }
         (self.written, self.beyond) = (self.text.len(), self.draft.len());
         Ok(())

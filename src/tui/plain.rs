@@ -108,7 +108,7 @@ impl Plain {
                 self.turn = cue.number;
                 lines.push("your turn".to_owned());
             }
-            self.counts(snapshot.face, &mut lines);
+            self.counts(snapshot, &mut lines);
         }
         match snapshot.face {
             Face::Verdict { settled: true, .. } => self.judged(snapshot, &mut lines),
@@ -165,14 +165,16 @@ impl Plain {
     }
 
     /// The beats of a count, each at its moment: before the cue, and before an answer in tempo.
-    fn counts(&mut self, face: Face, lines: &mut Vec<String>) {
-        let left = match face {
+    fn counts(&mut self, snapshot: &Snapshot, lines: &mut Vec<String>) {
+        let left = match snapshot.face {
             Face::Listen { beats_left } | Face::YourTurn { beats_left, .. } => beats_left,
             _ => None,
         };
         if left != self.count {
             self.count = left;
-            lines.extend(left.filter(|left| *left <= COUNT).map(|left| format!("count · {}", COUNT + 1 - left)));
+            // A key that is told late comes on one of four beats; else a bar is counted.
+            let bar = snapshot.cue.as_ref().filter(|cue| cue.warning.is_none()).map_or(COUNT, |cue| cue.meter.count());
+            lines.extend(left.filter(|left| *left <= bar).map(|left| format!("count · {}", bar + 1 - left)));
         }
     }
 

@@ -301,7 +301,8 @@ fn a_waltz_is_counted_in_with_three() {
     room.run_until(|room| !room.cues.is_empty());
     let mut plain = Plain::new(look(false));
     let lines: Vec<String> = room.shown.iter().flat_map(|(_, snapshot)| plain.lines(snapshot)).collect();
-    assert!(lines.join("\n").contains("count of three"), "{lines:?}");
+    let text = lines.join("\n");
+    assert!(text.contains("count of three") && text.contains("count · 1\ncount · 2\ncount · 3"), "{text}");
 }
 
 #[test]

@@ -43,6 +43,9 @@ fn of(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String>
         Finding::Hesitations(_) => "stood still".to_owned(),
         Finding::Pace(pace) => side(pace.0 < asked.tempo.0, "slower", "faster"),
         Finding::OffTheBeat(late) => side(late.0 < 0.0, "early", "late"),
+        Finding::Rhythm(_) => "other rhythm".to_owned(),
+        // More swing than was asked is no fault.
+        Finding::Swung { .. } => "too even".to_owned(),
         Finding::Uneven { .. } => "uneven".to_owned(),
         Finding::Astray(astray) => {
             format!("{} {}", name(astray.note), if astray.by.0 < 0.0 { "early" } else { "late" })
@@ -60,8 +63,6 @@ fn of(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String>
         | Finding::Wrong(_)
         | Finding::Missed(_)
         | Finding::OtherOctave(_)
-        | Finding::Rhythm(_)
-        | Finding::Swung { .. }
         | Finding::Untimed(_)
         | Finding::Reflex(_) => return None,
     })
