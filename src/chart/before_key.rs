@@ -53,8 +53,9 @@ fn symbols(strains: &[UnplacedStrain]) -> Vec<&ChordSymbol> {
     fills.filter_map(|fill| if let Fill::Symbol(chord) = fill { Some(chord) } else { None }).collect()
 }
 
-/// The tonic of a chart in letters that names no key: the root of the last chord of rest to which a dominant leads, from a fifth above
-/// or, as a tritone substitute, from a half step above; else the root of the first chord. `None` where no chord is in letters.
+/// The tonic of a chart in letters that names no key: the root of the last chord of rest (no dominant, no flat fifth) to which a
+/// dominant leads, from a fifth above or, as a tritone substitute, from a half step above; else the root of the first chord. `None`
+/// where no chord is in letters.
 pub(super) fn guessed_home(strains: &[UnplacedStrain]) -> Option<PitchName> {
     let chords = symbols(strains);
     let has = |chord: &ChordSymbol, degree: Degree| chord.quality.degrees().contains(&degree);
@@ -71,7 +72,8 @@ pub(super) fn guessed_home(strains: &[UnplacedStrain]) -> Option<PitchName> {
     Some(plain(tonic.root, &Tonality { tonic: tonic.root, mode }.scale()))
 }
 
-/// The strains with their chords placed in the key of `home`; numerals are places in a key already.
+/// The strains with their chords placed in the key of `home`; numerals are places in a key already. Strains without bars are left
+/// out.
 pub(super) fn placed(strains: Vec<UnplacedStrain>, home: Option<PitchName>) -> Vec<Strain> {
     let scale = home.map(|tonic| {
         let own = symbols(&strains).into_iter().rfind(|chord| chord.root.class() == tonic.class());

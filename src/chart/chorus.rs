@@ -63,8 +63,8 @@ impl Chorus {
     pub const fn beats(&self) -> u32 {
         self.bars * self.meter
     }
-    /// The strong beats of a bar, counted from 0: the first, and where the second half of the bar begins (common practice: 5/4 as
-    /// three and two, 7/4 as four and three).
+    /// The strong beats of a bar, counted from 0: the first, and from 4/4 on also the one on which the second half of the bar
+    /// begins (common practice: 5/4 as three and two, 7/4 as four and three).
     #[must_use]
     pub const fn strong_beats(&self) -> &'static [u32] {
         match self.meter {

@@ -39,8 +39,8 @@ impl Forms {
     pub fn builtin() -> &'static Self {
         &FORMS
     }
-    /// The built-in forms and those of the player's own files, each given as name and text, and each misprint with the name of its file. An own form
-    /// replaces a built-in form with the same id.
+    /// The built-in forms and those of the player's own files, which are given as name and text; and the misprints, each with the
+    /// name of its file. An own form replaces a built-in form with the same id.
     #[must_use]
     pub fn with_own<'f>(files: impl IntoIterator<Item = (&'f str, &'f str)>) -> (Self, Vec<(String, Misprint)>) {
         let mut forms = Self::builtin().clone();

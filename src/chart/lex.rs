@@ -7,9 +7,9 @@ pub(super) enum Mark<'t> {
     Line,
     /// `||`
     Double,
-    /// `|:`
+    /// `|:` or `||:`
     Open,
-    /// `:|`
+    /// `:|` or `:||`
     Close,
     /// A run of bar lines and colons that is no sign of a chart.
     Odd,

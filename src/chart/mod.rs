@@ -10,12 +10,13 @@
 //! ```text
 //! chart   = [ "in" , key ] , [ meter ] , [ "pick-up" , slot , { slot } ] , strain , { strain } ;
 //! meter   = ( "2" | "3" | "4" | "5" | "6" | "7" ) , "/4" ;                (* left out: 4/4 *)
-//! strain  = [ name , ":" ] , { bars | repeat } ;
-//! bars    = "|" , bar , { "|" , bar } , ( "|" | "||" ) ;
-//! repeat  = "|:" , bars , ":|" , [ number , "x" ]                          (* twice, or so many times *)
-//!         | "|:" , bars , "1." , bars , ":|" , "2." , bars , "||" ;        (* endings; "||", a name or "|:" ends the last *)
+//! strain  = [ name , ":" ] , { "|" , bars , ( "|" | "||" ) | repeat } ;
+//! bars    = bar , { "|" , bar } ;                                          (* a "|" at a line end may stand on the next too *)
+//! repeat  = "|:" , bars , ":|" , [ number , "x" ]                          (* twice, or so many times, 16 at most *)
+//!         | "|:" , bars , "|" , "1." , bars , { ":|" , number , "." , bars } , "||" ;    (* endings, two at least; "||", *)
+//!                                                                          (* a name, "|:" or the end ends the last *)
 //! bar     = "%" | slot , { slot } ;                                        (* "%": as the bar before *)
-//! slot    = chord | "N.C." | "-" ;                                         (* no chord; the one before goes on *)
+//! slot    = chord | "N.C." | "NC" | "-" | "/" ;                            (* no chord; the one before goes on *)
 //! chord   = symbol | numeral ;           (* all in letters, or all in numerals; symbols are read in `music/symbol_reader.rs` *)
 //! ```
 //!

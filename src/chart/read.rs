@@ -192,7 +192,7 @@ impl<'t> ChartReader<'t> {
         }
     }
 
-    /// Whether a bar, a name or a repeat stands before this place.
+    /// Whether a word, a bar outside repeats, a name or an open repeat stands before this place.
     fn begun(&self) -> bool {
         self.strains.len() > 1 || self.repeat.is_some() || !self.plain.is_empty() || !self.words.is_empty()
     }
@@ -247,7 +247,8 @@ impl<'t> ChartReader<'t> {
         }
     }
 
-    /// Completes what stands before a name, a new repeat or the end; a repeat that is still open there is a misprint.
+    /// Completes what stands before a name, a new repeat or the end. A repeat that is still open there ends with its last ending;
+    /// with fewer than two endings it is a misprint.
     fn flush(&mut self) {
         match &self.repeat {
             Some(repeat) if repeat.endings.len() < 2 => {

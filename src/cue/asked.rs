@@ -12,7 +12,7 @@ pub enum Form {
     FirstNote,
     /// The chord that the pattern belongs to, or the first note where the pattern names no chord.
     Chord,
-    /// The key's name only; a short tick marks the end of the cue.
+    /// The key's name only; a short tick marks the end of the cue, except in a round, whose click goes on.
     NameOnly,
 }
 
@@ -80,14 +80,14 @@ pub struct Cue {
     pub chord: Vec<Concert>,
     /// Whether the click goes on through the answer.
     pub click: bool,
-    /// The cue is sounded once more, because the player asked for it or did not answer. The coach did not choose it, and it is not
-    /// counted.
+    /// Whether the cue is sounded once more, because the player asked for it or did not answer. The coach did not choose it, and it
+    /// is not counted.
     pub repeat: bool,
     /// How many counted beats before its answer the key is told, where the coach measures how little time is enough; else `None`.
     pub warning: Option<u32>,
     /// The number, from 1 in a session, of the round in which this cue and others are asked without a stop; `None` for a cue alone.
     pub round: Option<u32>,
-    /// The screen does not show the key and the pattern before the answer: only the sound tells them.
+    /// Whether the screen hides the key and the pattern before the answer: only the sound tells them.
     pub by_ear: bool,
     /// What the mind does beside the answer, to learn what that costs; `None` in all other cues.
     pub second_task: Option<SecondTask>,
@@ -138,13 +138,13 @@ impl Cue {
         let bar = self.meter.count();
         LONGEST_WARNING.div_ceil(bar) * bar
     }
-    /// It is asked to find something out (its key was told late, or the mind was elsewhere): nothing is learnt from its answer, and it
-    /// counts in no other figure.
+    /// Whether the cue is asked to find something out (its key was told late, or the mind was elsewhere): the coach learns nothing
+    /// from its answer, which counts in no other figure.
     #[must_use]
     pub const fn probes(&self) -> bool {
         self.warning.is_some() || self.second_task.is_some()
     }
-    /// Whether a bar is counted in: it is where the answer is in tempo.
+    /// Whether a bar is counted in, as it is for an answer in tempo.
     #[must_use]
     pub fn counts_in(&self) -> bool {
         self.timing == Timing::InTempo

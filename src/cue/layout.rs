@@ -32,7 +32,8 @@ pub struct CuedNote {
 pub(super) struct CueTimes {
     /// The notes, in order of onset.
     pub notes: Vec<CuedNote>,
-    /// Where the cue ends: the end of the last note's nominal length, or of the tick.
+    /// Where the cue ends: the end of the last note's nominal length, or of the tick; the beat 0 of an answer whose key is told
+    /// late, if that comes first.
     pub end: Seconds,
     /// When beat 0 of an answer in tempo is due; `None` for a free answer.
     pub beat_zero: Option<Seconds>,

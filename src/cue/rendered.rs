@@ -20,7 +20,7 @@ const TAP: f32 = 0.3;
 /// A cue as sound, with the instants that matter, all in seconds from the first sample of the clip.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CueSound {
-    /// The count-in, the cue and, where they are asked for, the clicks through the answer.
+    /// The count-in, the cue with its signs and, where they are asked for, the clicks and taps beside the answer.
     pub clip: Arc<Clip>,
     /// End of the cue: the last sample of the last note's nominal length, before its release; for a cue without notes the
     /// end of the tick. A whole number of samples.

@@ -10,7 +10,7 @@ pub struct Rendering {
     pub a4: Hertz,
     /// Level of the highest peak.
     pub level: Decibels,
-    /// A bar of clicks goes before the cue.
+    /// Whether a bar of clicks goes before the cue; a cue whose key is told late has its own count.
     pub count_in: bool,
     /// Whether the cue sounds an octave up, for low instruments on small loudspeakers.
     pub octave_up: bool,

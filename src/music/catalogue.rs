@@ -15,7 +15,8 @@ const TABLE: &str = include_str!("../../assets/instruments.toml");
 pub struct UnknownInstrument {
     /// What was asked for, shortened to 40 letters.
     pub asked: String,
-    /// The ids that are like it, the most similar first; none where no id is like it.
+    /// The id whose name is most like it; else, in score order, up to four ids that begin like it or have such a word in their
+    /// names; none where nothing is like it.
     pub nearest: Vec<String>,
 }
 

@@ -20,6 +20,6 @@ pub struct ScaleFit {
     pub place: String,
     /// The scales on the chord's root, the first choice first; never empty.
     pub scales: Vec<&'static Scale>,
-    /// The degrees of the first scale that are avoided on strong beats.
+    /// The degrees that are avoided on strong beats, in each of the scales that has them.
     pub avoid: Vec<Degree>,
 }

@@ -39,7 +39,7 @@ pub(super) struct FingeringTable(pub(super) BTreeMap<String, Fingerings>);
 pub(super) struct Tube<'a> {
     /// The fundamental without valves, or with the slide in.
     pub(super) fundamental: Written,
-    /// The fundamental of the thumb side of a double horn.
+    /// The fundamental of the thumb side of a double horn, or of a trombone with its trigger pressed.
     pub(super) thumb: Option<Written>,
     /// How many cents each valve alone lowers the pitch; empty for a slide.
     pub(super) valve_cents: &'a [f64],
@@ -61,7 +61,7 @@ impl Way {
 }
 
 impl Tube<'_> {
-    /// The way in which `pressed` and `partial` sound `note`; `None` where they sound another note on this tube.
+    /// The way in which `pressed` and `partial` sound `note`; `None` where they sound another note on this tube or cannot be read.
     pub(super) fn way(&self, note: Written, pressed: &str, partial: &str) -> Option<Way> {
         let (thumb, digits) = pressed.strip_prefix('T').map_or((false, pressed), |digits| (true, digits));
         let open = if thumb { self.thumb? } else { self.fundamental };

@@ -18,7 +18,7 @@ pub enum Clef {
     Grand,
 }
 
-/// How an instrument is sounded. Rests of the player depend on it, and what counts as a new note.
+/// How an instrument is sounded. It decides when the player rests, what is advised, and how the simulated player sounds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Sounding {
     /// Buzzed lips, which tire.
@@ -46,10 +46,10 @@ pub enum Intonation {
         in_tune: Cents,
         /// The furthest that a note may lie from its pitch before anything is said.
         acceptable: Cents,
-        /// The furthest that a note may lie from its pitch; one that is further away is another note.
+        /// How far a note may lie from its pitch and still be that note; `verdict/judge.rs` keeps it between 56 and 60 cents.
         off: Cents,
     },
-    /// The instrument is not judged by its intonation, such as pianos and mallets.
+    /// Nothing is said of the intonation, as of pianos and mallets.
     Unscored,
 }
 

@@ -36,16 +36,16 @@ pub(super) enum Tension {
     Thirteenth,
 }
 
-/// What a chord is made of, without its root. Two qualities are the same when the same tones are spelled the same.
+/// What a chord is made of, without its root, as its symbol says it: `9` and `7add9` have the same tones and are two qualities.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
 pub struct ChordQuality {
     /// The third, or what stands in its place.
     pub(super) third: ThirdKind,
-    /// The fifth is lowered by a half step.
+    /// Whether the chord has a fifth lowered by a half step.
     pub(super) flat_fifth: bool,
-    /// The fifth is raised by a half step.
+    /// Whether the chord has a fifth raised by a half step.
     pub(super) sharp_fifth: bool,
-    /// A major sixth is added.
+    /// Whether a major sixth is added.
     pub(super) sixth: bool,
     /// The seventh; `None` where the chord has none.
     pub(super) seventh: Option<Seventh>,
@@ -101,7 +101,8 @@ impl Tension {
 
 impl ChordQuality {
     /// The tones upward from the root, spelled by function. A stacked ninth, eleventh or thirteenth has all thirds below it, except
-    /// that an altered tension replaces the plain one; `7alt` has root, third, seventh, b9, #9, #11 and b13 (common practice).
+    /// that an altered tension replaces the plain one and that a suspended fourth has no eleventh; `7alt` has root, third, seventh,
+    /// b9, #9, #11 and b13 (common practice).
     #[must_use]
     pub fn degrees(&self) -> Vec<Degree> {
         let at = |number: i32, alter: i32| Degree::altered(number - 1, alter);
@@ -180,8 +181,8 @@ impl ChordQuality {
         }
         bare
     }
-    /// Whether a plain tension has an altered one of the same number beside it. It is named even on a stack, for the altered one takes
-    /// its place there.
+    /// Whether a plain tension has an altered one of the same number beside it. Then the plain one is named even on a stack, where
+    /// the altered one would replace it.
     fn crowded(&self, tension: Tension) -> bool {
         let rivals: &[Tension] = match tension {
             Tension::Ninth => &[Tension::FlatNinth, Tension::SharpNinth],

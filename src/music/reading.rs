@@ -18,7 +18,7 @@ pub enum NoteNames {
 /// The unit in which reflex times are shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub enum ReflexUnit {
-    /// Seconds, to a tenth.
+    /// Seconds, to a tenth, or to a hundredth where a figure asks for it.
     #[default]
     Seconds,
     /// Whole milliseconds.
@@ -181,7 +181,8 @@ impl NoteNames {
         self.leading(text.trim()).filter(|(_, rest)| rest.is_empty()).map(|(name, _)| name)
     }
 
-    /// A note as [`with_octave`](Self::with_octave) writes it, in English names; any other text unchanged.
+    /// A note as [`with_octave`](Self::with_octave) writes it, in English names. Of any other text, a note's name at its start is
+    /// put into English and the rest stays; a text that begins with no name is unchanged.
     #[must_use]
     pub fn in_english(self, text: &str) -> String {
         self.leading(text.trim()).map_or_else(|| text.to_owned(), |(name, rest)| format!("{name}{rest}"))

@@ -19,7 +19,8 @@ pub struct UnknownScale {
     pub nearest: Option<String>,
 }
 
-/// All scales: modes of major first, then of melodic and harmonic minor, symmetric ones, pentatonics, blues, bebop.
+/// All scales: modes of major first, then of melodic and harmonic minor, harmonic major, symmetric ones, pentatonics, blues, bebop,
+/// and the chromatic scale.
 #[must_use]
 pub fn scales() -> &'static [Scale] {
     static READ: OnceLock<Vec<Scale>> = OnceLock::new();

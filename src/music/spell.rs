@@ -30,7 +30,7 @@ pub fn spell_degree_above(root: Spelled, degree: Degree) -> Spelled {
     spell_degree(root.name(), degree).at(root.midi() + degree.half_steps)
 }
 
-/// The name of a class in a key, whether the line rises or falls.
+/// The name of a class in a key, the same for a rising and a falling line.
 fn in_key(class: PitchClass, key: Tonality) -> PitchName {
     let scale = key.scale();
     if let Some(name) = scale.into_iter().find(|name| name.class() == class) {

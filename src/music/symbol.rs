@@ -9,7 +9,7 @@ pub struct ChordSymbol {
     pub root: PitchName,
     /// The quality of the chord.
     pub quality: ChordQuality,
-    /// The bass after a slash; `None` where the root is the bass.
+    /// The bass after a slash; `None` without a slash, where the root is the bass.
     pub bass: Option<PitchName>,
 }
 

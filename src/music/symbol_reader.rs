@@ -132,7 +132,7 @@ impl<'a> SymbolReader<'a> {
             }
         }
     }
-    /// Reads the word before the number: major, minor, diminished or augmented.
+    /// Reads the word before the number: major, minor, diminished, half-diminished, augmented or "dom".
     fn family(&mut self) {
         if self.takes(&HALF_DIMINISHED) {
             self.made.third = ThirdKind::Minor;
@@ -159,7 +159,8 @@ impl<'a> SymbolReader<'a> {
             }
         }
     }
-    /// Steps over a word or sign for a major seventh, if one comes next.
+    /// Steps over a word for major or a triangle, if one comes next, and says whether it did. A triangle makes the seventh major at
+    /// once; after a word, the number or the bracket does.
     fn major_after(&mut self) -> bool {
         if self.takes(&TRIANGLE) {
             self.made.seventh = Some(Seventh::Major);
@@ -174,7 +175,7 @@ impl<'a> SymbolReader<'a> {
         self.major = self.takes(&MAJOR);
         self.major
     }
-    /// Reads the number: a sixth, a seventh, or the highest third of the stack.
+    /// Reads the number: 2 (an added ninth), 5 (no third), a sixth with or without a ninth, a seventh, or the top of the stack.
     fn size(&mut self) {
         self.rest = self.rest.trim_start();
         let plain = self.made == ChordQuality::default() && !self.major;

@@ -36,14 +36,14 @@ pub struct Tendency {
 pub enum Fingering {
     /// The pressed valves, lowest number first; none for the open tube.
     Valves {
-        /// The thumb valve of a double horn.
+        /// Whether the thumb valve of a double horn is pressed.
         thumb: bool,
         /// The other pressed valves.
         pressed: Vec<u32>,
     },
     /// A slide position, 1 to 7, counted by half steps.
     Position {
-        /// The trigger of a trombone with an attachment in F; positions then lie further out.
+        /// Whether the trigger of a trombone with an attachment in F is pressed; positions then lie further out.
         trigger: bool,
         /// The number of the position, 1 where the slide is in.
         number: u32,

@@ -11,7 +11,7 @@ fn table() -> &'static (Vec<NamedChord>, Vec<ScaleFit>) {
     READ.get_or_init(|| file::chords(TABLE, scales()).unwrap_or_default())
 }
 
-/// The usual chord qualities: triads, sevenths, sixths, ninths, altered dominants.
+/// The usual chord qualities: triads, sevenths, sixths, ninths to thirteenths, suspended chords, altered dominants.
 #[must_use]
 pub fn chords() -> &'static [NamedChord] {
     &table().0

@@ -6,7 +6,7 @@ use crate::music::scale;
 use crate::pattern::model::Family;
 use crate::pattern::quality::Quality;
 
-/// The cost of a fragment; below are what it costs more if it has only two notes, for each move, and for each repeated note.
+/// The cost of every fragment. The three below are added: for having only two notes, for each move, and for each repeated note.
 const FRAGMENT: f64 = 1.0;
 const TWO_NOTES: f64 = 0.35;
 const MOVE: f64 = 0.01;

@@ -66,7 +66,7 @@ impl<'t> Fields<'t> {
         self.troubles.push(SpanTrouble::new(span, expected));
     }
 
-    /// The value of a field that is a text; `None` where the table lacks it.
+    /// The value of a field that is a text; `None` where the table lacks it or, with a trouble, where it is no text.
     pub(super) fn text(&mut self, field: &str) -> Option<FieldText> {
         let value = self.value(field)?;
         let said = self.said(value);
@@ -90,7 +90,8 @@ impl<'t> Fields<'t> {
         Some(said.text)
     }
 
-    /// The value that one of `names` stands for; a dash may stand for a blank. `None` where the table lacks the field.
+    /// The value that one of `names` stands for; a dash may stand for a blank. `None` where the table lacks the field or, with a
+    /// trouble, where it holds none of the names.
     pub(super) fn choice<T: Copy>(&mut self, field: &str, names: &[(&'static str, T)]) -> Option<T> {
         let said = self.text(field)?;
         let meant = said.text.replace('-', " ");
@@ -103,7 +104,8 @@ impl<'t> Fields<'t> {
         found
     }
 
-    /// The value of a field that is a whole number from `low` to `high`; `None` where the table lacks it.
+    /// The value of a field that is a whole number from `low` to `high`; `None` where the table lacks it or, with a trouble, if it
+    /// is not.
     pub(super) fn number(&mut self, field: &str, low: u32, high: u32) -> Option<u32> {
         let value = self.value(field)?;
         let number = whole(value.get_ref()).filter(|n| (low..=high).contains(n));

@@ -94,8 +94,8 @@ fn whole_file<'t>(
     troubles.append(&mut top.troubles);
 }
 
-/// The patterns of one table: one pattern, or, where its notes are chord tones, one for each quality that it fits. None where the
-/// table has a trouble.
+/// The patterns of one table: one pattern, or, where its notes are chord tones, one for each quality that it fits. None where a
+/// field has a trouble; a quality that lacks one of the tones is a trouble too, but leaves out only the pattern for that quality.
 fn one(fields: &mut Fields<'_>) -> Vec<Pattern> {
     let id = fields.line("id", 64).filter(|id| {
         let plain = id.bytes().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == b'-');

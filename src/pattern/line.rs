@@ -23,7 +23,7 @@ pub struct Line {
     pub length: Beats,
 }
 
-/// A third of the player's own range: the octave in which a line is asked.
+/// Where in the player's own range a line is asked: which of the octaves in which it fits is taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Register {
     /// The lowest octave in which the line fits the range.

@@ -11,13 +11,15 @@
 //! The field `notes` of a pattern, in EBNF (ISO 14977), read by `parse`. Blanks stand between tokens; brackets need none.
 //!
 //! ```text
-//! notes   = { slot | group | root | "/" } ;                      (* at most 512, one note at least; "/" is a bar line *)
+//! notes   = { slot | group | root | "/" } ;                      (* one note at least; "/" is a bar line; at most 512 signs, *)
+//!                                                                (* each bracket and each slot of a group counted *)
 //! slot    = note | "-" | "." ;                                   (* the note or group before holds on; a rest *)
 //! group   = "[" , slot , { slot } , "]" ;                        (* 1 to 9 slots share one unit evenly *)
 //! note    = degree | tone | steps ;                              (* which of them: the field reads *)
 //! degree  = [ sign ] , number , { "," } ;                        (* a comma: an octave lower; at most three *)
 //! sign    = "bb" | "b" | "#" | "x" | "##" | "♭♭" | "♭" | "♯" | "♯♯" ;        (* printed as one of the first four *)
-//! tone    = number , { "," } ;                                   (* chord tones 1 3 5 7 and 8 10 12 14; 9 11 13 *)
+//! tone    = number , { "," } ;                                   (* chord tones 1 3 5 7, an octave up 8 10 12 14, then 15; *)
+//!                                                                (* tensions 9 11 13, an octave lower 2 4 6; commas as above *)
 //! number  = "1" | "2" | ... | "15" ;
 //! steps   = [ "-" ] , digit , [ digit ] ;                        (* half steps from the tonic, 36 at most; no 07, no -0 *)
 //! root    = [ "b" | "#" ] , ( "I" | ... | "VII" ) , [ quality ] , ":" ;   (* degrees count from it until the next *)

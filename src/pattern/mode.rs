@@ -5,7 +5,8 @@ use crate::pattern::model::{Family, Pattern};
 use crate::pattern::quality::Quality;
 
 impl Pattern {
-    /// The key in which the pattern is written, spelled with the fewest sharps or flats; `tonic` is the written tonic.
+    /// The key in which the pattern is written, spelled with the fewest sharps or flats; `tonic` is the written tonic, and `g_flat`
+    /// asks for Gb rather than F# where seven flats are enough.
     #[must_use]
     pub fn tonality(&self, tonic: PitchClass, g_flat: bool) -> Tonality {
         Tonality::on(tonic, self.mode(), g_flat)
@@ -17,11 +18,13 @@ impl Pattern {
         Spelling { mode: self.mode(), chromatic: self.family == Family::HalfSteps }
     }
 
-    /// The mode whose signature the pattern has. Over several chords it is major or minor, as the home chord is. Over one chord it is
-    /// the plainest of these modes that holds every note: major, lydian or mixolydian for a major chord; mixolydian for a dominant;
-    /// minor, dorian or phrygian for a minor chord; locrian for a half-diminished one (common practice). A dominant with a lowered or
-    /// raised ninth, or a flat thirteenth, takes phrygian, for it belongs to the minor key a fifth below. Where the pattern states
-    /// its scale, the mode of that scale is taken, even if the notes would fit a plainer one.
+    /// The mode whose signature the pattern has. Over several chords it is major or minor, as the home chord is. Over one chord it
+    /// is the plainest of these modes that holds every note: major, lydian or mixolydian for a major chord; mixolydian for a
+    /// dominant; minor, dorian or phrygian for a minor chord; locrian for a half-diminished one (common practice). A dominant with
+    /// a lowered or raised ninth, or a flat thirteenth, takes phrygian, for it belongs to the minor key a fifth below. Without a
+    /// chord it is major, or minor where only minor holds every note; a pattern by half steps is then major. Where the pattern
+    /// states its scale and that scale is one of these modes, that mode is taken, even if the notes would fit a plainer one. Where
+    /// no mode holds every note, the first is taken.
     #[must_use]
     pub fn mode(&self) -> Mode {
         let home = if self.minor() { Mode::Minor } else { Mode::Major };
@@ -35,8 +38,9 @@ impl Pattern {
         stated.or_else(|| candidates.iter().find(|mode| self.lies_in(**mode))).copied().unwrap_or(first)
     }
 
-    /// What is written over the pattern on a page: its key; or, where its notes are not those of the key, its only chord, or its tonic
-    /// where it has no chord.
+    /// What is written over the pattern on a page: its key, also where it has several chords or is over a plain major chord. Else,
+    /// where its notes are not those of the key or its only chord is an altered dominant, that chord, or its tonic where it has no
+    /// chord.
     #[must_use]
     pub fn heading(&self, key: Tonality) -> String {
         let only = self.only_chord();

@@ -5,9 +5,9 @@ use crate::pattern::quality::Quality;
 use crate::pattern::token::{ChordRoot, NUMERALS, Reads, Slot, Token};
 use crate::pattern::trouble::SpanTrouble;
 
-/// The most tokens of a pattern.
+/// The most words of a pattern's notes: each bracket, and each slot inside a group, is one.
 pub(super) const MOST_TOKENS: usize = 512;
-/// The most notes in a group: more notes in one unit cannot be heard as even.
+/// The most slots in a group: more notes in one unit cannot be heard as even.
 const MOST_SHARES: usize = 9;
 /// What is expected where no note sounds; this trouble has the whole text for its place.
 pub(super) const NO_NOTE: &str = "at least one note";

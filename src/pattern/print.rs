@@ -9,8 +9,8 @@ use crate::pattern::sequence::Sequence;
 use crate::pattern::time::Unit;
 use crate::pattern::token::{Reads, print_notes};
 
-/// A pattern as the `[[pattern]]` table of a file: fields in the canonical order, those with their usual values left out. What is
-/// printed reads back as the same pattern.
+/// A pattern as the `[[pattern]]` table of a file: fields in the canonical order, those with their usual values left out, but
+/// `over` and `source` are always there. What is printed reads back as the same pattern.
 #[must_use]
 pub fn print(pattern: &Pattern) -> String {
     let mut out = String::from("[[pattern]]\n");

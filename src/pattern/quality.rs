@@ -78,7 +78,8 @@ impl Quality {
     }
     /// A chord tone by its number. 1 3 5 7 are root, third, fifth and seventh; a sixth counts as 7 where there is no seventh, and a
     /// suspended tone as 3. 2 4 6 are ninth, eleventh and thirteenth an octave lower, as the chord has them; where it has none they
-    /// are major ninth, perfect eleventh (raised over a major third) and major thirteenth. `None` for the seventh of a triad.
+    /// are major ninth, perfect eleventh (raised over a major third) and major thirteenth. `None` for a tone that the chord lacks:
+    /// the seventh of a triad, the third of `5`, the fifth of `7alt`.
     #[must_use]
     pub(super) fn tone(self, number: Degree) -> Option<Degree> {
         let of = |letters: std::ops::RangeInclusive<i32>| {

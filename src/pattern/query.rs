@@ -9,7 +9,7 @@ use crate::pattern::quality::Quality;
 use crate::pattern::realise::realise;
 use crate::pattern::rhythm::RhythmFeature;
 
-/// The properties that a pattern must have to be listed; a property that is `None` is not looked at.
+/// The properties that a pattern must have to be listed; a property that is `None`, or no words, is not looked at.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct PatternQuery {
     /// Its family.
@@ -54,8 +54,8 @@ impl PatternQuery {
 }
 
 impl Pattern {
-    /// Whether another pattern sounds the same, note for note and in the same rhythm, when both begin on the same note. The length of
-    /// the last note does not count.
+    /// Whether another pattern sounds the same, note for note and in the same rhythm, meter and swing, when both begin on the same
+    /// note. The length of the last note does not count.
     #[must_use]
     pub fn sounds_as(&self, other: &Self) -> bool {
         let (mine, theirs) = (self.notes(), other.notes());

@@ -76,7 +76,7 @@ pub struct Realised {
     pub tonic: Concert,
     /// The notes in order, moved where the line was asked to begin on another degree.
     pub notes: Vec<PatternNote>,
-    /// The chords under the notes; none where the line was asked to begin on another degree.
+    /// The chords whose roots the pattern names; none where it names none, or where a degree to begin on was given.
     pub chords: Vec<ChordSpan>,
     /// The whole length, rests at the end included.
     pub length: Ticks,
@@ -153,7 +153,7 @@ pub fn starts(pattern: &Pattern) -> Vec<Degree> {
 }
 
 /// The degrees along which a pattern moves: the tones of its chord for a pattern by skips that has no other notes, else its scale.
-/// `None` for half steps, for phrases, and where neither holds all notes.
+/// `None` for half steps, for phrases, for patterns that name roots, and where neither holds all notes.
 fn ladder(pattern: &Pattern) -> Option<Vec<Degree>> {
     if !pattern.timeline.chords.is_empty() || !matches!(pattern.family, Family::Stepwise | Family::Skips) {
         return None;

@@ -15,7 +15,7 @@ pub enum RhythmFeature {
     OffBeats,
     /// A note that sounds over a bar line.
     OverTheBar,
-    /// Triplets of quarters, eighths or sixteenths.
+    /// Triplets of quarters, eighths or sixteenths; not looked for in 6/8.
     Triplets,
     /// Notes before the first bar line.
     PickUp,

@@ -9,7 +9,7 @@ use crate::units::rank;
 
 /// The cost of a note in no fragment.
 const LEFT_OVER: f64 = 0.90;
-/// The cost of a fragment that does not begin on the last note of the fragment before, where no rest lies between the two.
+/// The extra cost of a fragment that neither begins the line, nor follows a rest, nor begins on the last note of the one before.
 const UNJOINED: f64 = 0.35;
 /// Another reading of a stretch is kept where the whole line costs at most this much more with it.
 const CLOSE: f64 = 0.15;

@@ -29,7 +29,7 @@ pub struct ChordSpan {
 pub(super) struct Timeline {
     /// The notes, in order.
     pub notes: Vec<PatternNote>,
-    /// The chords under them, in order; the first begins at 0.
+    /// The chords whose roots the tokens name, in order; none where they name none.
     pub chords: Vec<ChordSpan>,
     /// The length from the first slot to the end of the last, rests included.
     pub length: Ticks,

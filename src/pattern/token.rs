@@ -44,7 +44,7 @@ pub enum Slot {
 /// The root of a chord, written as a Roman numeral, and the quality of the chord.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct ChordRoot {
-    /// The root above the tonic, 0 to 6 letters up.
+    /// The root, within an octave of the tonic.
     pub degree: Degree,
     /// The quality of the chord on this root.
     pub quality: Quality,

@@ -162,8 +162,8 @@ fn why_not(spans: &[(Slot, i64, i64)], length: i64) -> Unwritable {
     }
 }
 
-/// The tokens of a line, at most `most`, in the first unit that can write it: first all units without groups are tried, the longest
-/// first, then quarter, half, whole and eighth with groups.
+/// The tokens of a line, at most `most` (a group is one), in the first unit that can write it: first, without groups, all units
+/// that divide its length, in the order of `Unit::NAMES`; then quarter, half, whole and eighth with groups.
 fn tokens(spans: &[(Slot, i64, i64)], length: i64, most: usize) -> Option<(Unit, Vec<Token>)> {
     let end = spans.last()?.2.max(length);
     let written = |unit: Unit, groups: bool| {
