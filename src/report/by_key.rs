@@ -12,7 +12,7 @@ use crate::verdict;
 pub struct KeySummary {
     /// The key, as it sounds.
     pub key: ConcertKey,
-    /// Number of cues, those sounded again not counted.
+    /// Number of cues that count, those sounded again left out.
     pub cues: u32,
     /// Number of answers that count.
     pub answers: u32,
@@ -26,11 +26,11 @@ pub struct KeySummary {
     pub first_tries: u32,
     /// Number of first tries that were whole (all right).
     pub first_whole: u32,
-    /// Median of the paces held in passed answers.
+    /// Median of the paces held in answers that went up, free ones too.
     pub pace: Option<Tempo>,
-    /// The quickest tempo that a passed answer truly held, at most the one asked.
+    /// The quickest tempo that an answer that went up truly held, at most the one asked.
     pub reached: Option<Tempo>,
-    /// Reflex times, one row for each form of cue that was answered freely.
+    /// Reflex times, one row for each form of cue after which one counts.
     pub reflexes: Vec<ReflexRow>,
     /// Median of early and late, for answers in tempo; above 0 is late.
     pub late: Option<Seconds>,

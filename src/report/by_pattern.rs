@@ -11,7 +11,7 @@ pub struct PatternSummary {
     pub pattern: PatternId,
     /// The plain name of the pattern.
     pub title: String,
-    /// Number of keys with an answer.
+    /// Number of keys with an answer that counts.
     pub keys: u32,
     /// Number of answers that count.
     pub answers: u32,
@@ -25,7 +25,7 @@ pub struct PatternSummary {
     pub first_tries: u32,
     /// Number of first tries that were whole (all right).
     pub first_whole: u32,
-    /// Median of the paces held in passed answers in tempo.
+    /// Median of the paces held in answers in tempo that went up.
     pub pace: Option<Tempo>,
     /// Median reflex time of the free answers that count.
     pub reflex: Option<Seconds>,

@@ -14,11 +14,11 @@ pub struct SecondTaskReview {
     pub patterns: Vec<(PatternId, String, TaskCost)>,
     /// All patterns together.
     pub all: TaskCost,
-    /// How the numbers came out.
+    /// How the numbers that the player gave for the taps came out.
     pub counts: TapCounts,
 }
 
-/// Over these sittings; `None` where no answer stood beside a second task. Answers make pairs within a sitting.
+/// What it cost over these sittings; `None` where no cue stood beside a second task. Answers make pairs within a sitting.
 pub(super) fn second_task(sessions: &[&Session]) -> Option<SecondTaskReview> {
     let mut found = SecondTaskReview::default();
     let mut any = false;

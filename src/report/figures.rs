@@ -28,7 +28,7 @@ pub struct SittingFigures {
     pub answers: Vec<AnswerFigures>,
     /// Answers to keys that were told late, all keys together: beats of warning, number all right and on their beat, number of all.
     pub late: Vec<(u32, u32, u32)>,
-    /// For each round without a stop: the number of answers that were all right and on their beat, and of all answers.
+    /// For each round without a stop: the number of answers that were all right and on their beat, and of all that were asked.
     pub rounds: Vec<(u32, u32)>,
     /// Answers by ear alone: all right, and all that count.
     pub by_ear: (u32, u32),
@@ -59,7 +59,7 @@ pub struct AnswerFigures {
     pub of: u32,
     /// Reflex time of a free answer, where it counts.
     pub reflex: Option<Seconds>,
-    /// Pace of an answer in tempo that passed.
+    /// Pace of an answer in tempo that went up.
     pub pace: Option<Tempo>,
     /// Number of days after which the key came back; `None` where it did not come back with this answer.
     pub away: Option<i32>,

@@ -218,7 +218,8 @@ fn slope(even: &[f64], vibrato: Option<Vibrato>) -> Option<f64> {
     Slope::of(&[points], 1).map(|slope| slope.slope)
 }
 
-/// The best repetition of the path in itself between the slowest and the quickest vibrato.
+/// The vibrato of a path: the shortest turn after which the path repeats itself nearly as well as after any other between the
+/// quickest and the slowest vibrato; `None` where it repeats itself too little or swings too narrowly.
 fn vibrato(even: &[f64]) -> Option<Vibrato> {
     let around = |n: usize| &even[n.saturating_sub(SLOW_STEPS / 2)..(n + SLOW_STEPS / 2).min(even.len())];
     let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;

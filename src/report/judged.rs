@@ -24,15 +24,15 @@ impl Judged<'_> {
         self.verdict.reflex.filter(|reflex| free && reflex.counted).map(|reflex| reflex.time.0)
     }
 
-    /// The pace of an answer in tempo that passed, in quarters a minute.
+    /// The pace of an answer in tempo that went up, in quarters a minute.
     pub fn pace(&self) -> Option<f64> {
         let in_tempo = matches!(self.trial.answer.as_ref()?.clock, TimeOrigin::InTempo { .. });
         self.verdict.pace.filter(|_| in_tempo && self.judgement.passed()).map(|pace| pace.0)
     }
 }
 
-/// The answers that count: sounded, judged, an attempt at the pattern, not contested, and not a cue the player asked to hear
-/// again.
+/// The answers that count: those to cues that count (see `counts`), with a note heard, judged to be an attempt at the pattern, and
+/// not contested.
 pub(super) fn judged(sitting: usize, session: &Session) -> impl Iterator<Item = Judged<'_>> {
     session.trials.iter().filter(|trial| counts(trial) && trial.answered() && !trial.contested).filter_map(
         move |trial| {
@@ -42,7 +42,8 @@ pub(super) fn judged(sitting: usize, session: &Session) -> impl Iterator<Item = 
     )
 }
 
-/// Whether the coach chose the cue and its key was not told late: keys told late have a table of their own.
+/// Whether the coach chose the cue (it was not asked for again, nor part of a line taken apart), its key was not told late and no
+/// second task stood beside it: keys told late and second tasks have tables of their own.
 pub(super) fn counts(trial: &Trial) -> bool {
     !trial.reason.uncounted() && !trial.cue.probes()
 }

@@ -6,7 +6,7 @@ use crate::words::Page;
 /// Fewer tries than these say little.
 const ENOUGH: u32 = 8;
 
-/// What was kept, and the keys that were held out; nothing where nothing came back.
+/// What was kept, and the keys that were held out; nothing where nothing came back and no key was held out.
 pub(super) fn kept_lines(out: &mut String, kept: &[KeptAfter; 2], held_out: &[HeldOutKeySummary], page: &Page) {
     let rows = kept_rows(kept);
     if !rows.is_empty() {
@@ -21,7 +21,7 @@ pub(super) fn kept_lines(out: &mut String, kept: &[KeptAfter; 2], held_out: &[He
     }
 }
 
-/// What was kept after a time away, as sentences.
+/// What was kept after a time away, and the keys that were held out, as sentences.
 pub(super) fn kept_sentences(kept: &[KeptAfter; 2], held_out: &[HeldOutKeySummary], page: &Page) -> Vec<String> {
     let rows = kept_rows(kept);
     let kept = (!rows.is_empty()).then(|| format!("All right at the first answer {}.", rows.join("; ")));

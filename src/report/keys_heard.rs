@@ -14,9 +14,9 @@ pub struct KeysHeard {
     pub velocities: Option<(u8, u8)>,
     /// How unevenly the messages of the last twenty seconds arrived; `None` where fewer than eight came, or without times.
     pub jitter: Option<Seconds>,
-    /// The driver gives no times.
+    /// Whether the driver gives no times.
     pub unstamped: bool,
-    /// Some keys were left out, for others that sounded with them count.
+    /// Whether some keys were left out, because only one of the keys that sound together counts.
     pub several: bool,
 }
 

@@ -66,7 +66,7 @@ struct Course {
     values: Vec<Option<f64>>,
     first: Option<f64>,
     last: Option<f64>,
-    /// How often the key was asked.
+    /// Number of the key's cues; on a teacher's page of its answers that count.
     asked: u32,
 }
 

@@ -49,7 +49,7 @@ pub struct LogPart {
     pub held_out: Vec<HeldOutKeySummary>,
     /// Keys that were told late, all of them together.
     pub late: Option<WarningRow>,
-    /// Rounds without a stop, in order: for each the number of answers all right and on their beat, and of all answers.
+    /// Rounds without a stop, in order: for each the number of answers all right and on their beat, and of all that were asked.
     pub rounds: Vec<(u32, u32)>,
     /// Answers by ear alone: all right, all that count, and in how many sittings.
     pub by_ear: (u32, u32, u32),

@@ -1,8 +1,8 @@
 //! What a teacher asks first, made from the record: right notes, reflex and pace of each key; best and worst answers; minutes sounding and
 //! rests; first tries; what came back; the intonation of every written note. No grand score, no points, no ranking.
 //!
-//! Flow: [`review`] gathers sessions into figures, [`to_text`] tells them in the player's written pitch; [`recheck`] makes every
-//! sentence again that was shown.
+//! Flow: [`review`] gathers sessions into figures, [`to_text`] tells them in the player's written pitch; [`recheck`] makes the
+//! sentences that were shown once more from the record and names those that differ.
 //!
 //! To change it: what is counted, below and in `figures.rs` (a sitting), `by_key.rs`, `by_pattern.rs`, `weeks.rs`; said in `text.rs`,
 //! `review_json.rs`, `log_text.rs`, `log_json.rs`; counted anew in `tests/program/records/recounted`; the page: `page/mod.rs`.

@@ -39,7 +39,7 @@ pub struct InstrumentReview {
     pub player: Option<NamedPlayer>,
     /// Id of the instrument.
     pub instrument: String,
-    /// The simulated player answered.
+    /// Whether the simulated player answered.
     pub simulated: bool,
     /// How the player reads (as in the latest sitting).
     pub reading: Reading,
@@ -57,9 +57,9 @@ pub struct InstrumentReview {
     pub second_task: Option<SecondTaskReview>,
     /// One row for each pattern that was answered, in the order of their first answers.
     pub patterns: Vec<PatternSummary>,
-    /// The three best answers, best first; whole ones only.
+    /// At most three best answers, best first; whole ones only.
     pub best: Vec<Take>,
-    /// The three answers that most need hearing, worst first; never a whole one.
+    /// At most three answers that most need hearing, worst first; never a whole one.
     pub worst: Vec<Take>,
     /// Faults that came back: the title of a pattern, and the sentence.
     pub recurring: Vec<(String, String)>,
@@ -92,7 +92,7 @@ pub struct SittingRow {
     pub rests: u32,
     /// Length of all rests together.
     pub resting: Seconds,
-    /// Number of cues that sounded, those sounded again not counted.
+    /// Number of cues that count, those sounded again left out.
     pub cues: u32,
     /// Number of cues that were answered.
     pub answered: u32,
@@ -106,7 +106,7 @@ pub struct SittingRow {
     pub by_ear: (u32, u32),
     /// Number of cues whose key was told late; `answered` does not count them.
     pub told_late: u32,
-    /// Cues beside a second task; `answered` does not count them.
+    /// Number of cues beside a second task; `answered` does not count them.
     pub second_task: u32,
     /// Number of answers that the player says were misheard; they count for nothing else.
     pub contested: u32,
@@ -125,7 +125,7 @@ pub struct SittingRow {
     pub whole: u32,
     /// Whether the delay of the devices was measured; otherwise reflex times contain it.
     pub calibrated: bool,
-    /// The simulated player answered.
+    /// Whether the simulated player answered.
     pub simulated: bool,
     /// Whether the sitting was ended; false where the program was killed.
     pub ended: bool,
@@ -139,7 +139,7 @@ pub struct SittingRow {
     pub drift: Option<Drift>,
     /// The lesson that was practised, if any.
     pub lesson: Option<LessonMark>,
-    /// Where it was no drill: what was traded.
+    /// What was traded; `None` where the sitting was a drill.
     pub traded: Option<TradedPhrases>,
 }
 

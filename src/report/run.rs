@@ -152,7 +152,8 @@ fn placed(notes: &[&HeardNote], common: f64) -> Vec<Placed> {
     placed.collect()
 }
 
-/// The drift of a run. Each pitch that comes back is compared with itself, so that a note's own intonation is no drift.
+/// The drift of a run. Each pitch that comes back is compared with itself, so that a note's own intonation is no drift; where too
+/// few come back, one line goes through all notes.
 fn drift(placed: &[Placed]) -> Option<Drift> {
     if placed.len() < DRIFTS {
         return None;

@@ -13,7 +13,7 @@ pub fn sound_check_json(check: &SoundCheck, notes: usize, opinions: &[String], r
     })
 }
 
-/// The table of a run; cents of a row have the general offset and the drift taken out.
+/// The table of a run; cents of a row have the general offset taken out, and the drift where `taken_out` is true.
 fn run_json(run: &RunIntonation) -> Value {
     let cents = |value: Option<Cents>| value.map(|cents| cents.0);
     let rows = run.rows.iter().map(|row| {

@@ -15,7 +15,7 @@ const TABLE: usize = 2;
 /// Widest bound on a drift that is written, in cents: a wider one says nothing. `FELT` is the finest.
 const UNKNOWN: f64 = 30.0;
 const FELT: f64 = 3.0;
-/// A note that lies less far off is not named the farthest.
+/// A note that lies no farther off than this is not named the farthest.
 const FARTHEST: Cents = Cents(5.0);
 /// Smallest number of pitches for which notes to work on are named.
 const PLAN: usize = 3;
@@ -132,7 +132,7 @@ pub(super) fn work_on(out: &mut String, rows: &[PitchRow], instrument: &Instrume
     }
 }
 
-/// How far a note lies off: by each way where the ways differ, else by the way that lies farthest.
+/// How far a note lies off: by each way where the ways differ, else by the way that lies farthest, or by all its notes together.
 fn off(row: &PitchRow, in_tune: Cents) -> String {
     let side_of = |cents: Cents| match cents.0.round() {
         0.0 => "true".to_owned(),

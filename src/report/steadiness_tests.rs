@@ -10,7 +10,8 @@ struct Planted {
     times: usize,
     /// Number of keys.
     keys: usize,
-    /// Spread over the middle at last; logarithms of times are normal, one time in twenty is a lapse (longer by half or more).
+    /// Spread over the middle at last; logarithms of times are normal, one time in twenty is a lapse (1.7 times as long, at the
+    /// median).
     last: f64,
     /// What no practice shortens, in seconds.
     fixed: f64,
@@ -147,7 +148,8 @@ fn a_time_is_held_against_the_last_one_of_the_same_line_only() {
 
 #[test]
 fn growing_quicker_alone_leaves_the_spread_over_the_middle_as_it_was() {
-    // Every time is 5 % shorter than the one before last; between the two lies a fifth (by hand: ln 1.2 and ln(1.2 / .95)).
+    // Every time is 5 % shorter than the one before last, and every second time is a fifth longer than the one before it (steps by
+    // hand: ln 1.2 and ln(1.2 / .95)).
     let times = |n: usize| 2.0 * 0.95f64.powi(n as i32 / 2) * if n.is_multiple_of(2) { 1.0 } else { 1.2 };
     let steps: Vec<Step> = (0..61).map(times).collect::<Vec<_>>().windows(2).map(|two| step(two[0], two[1])).collect();
     let [first, last] = spread(&[thirds(&steps).unwrap()]).unwrap();

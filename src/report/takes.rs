@@ -59,8 +59,8 @@ pub struct RetentionCheck {
     pub of: u32,
 }
 
-/// Whole answers in tune that did not begin too soon: those that did not stand still first, then the quickest tempo; among equals the
-/// shortest reflex time that counts, then the evenest.
+/// At most three whole answers in tune that did not begin too soon: those that stood still before the fewest notes first, then the
+/// quickest tempo asked; among equals the shortest reflex time that counts, then the evenest.
 pub(super) fn best(judged: &[Judged<'_>]) -> Vec<Take> {
     let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|a| a.verdict.whole() && waited(a) && in_tune(a)).collect();
     let reflex = |answer: &Judged<'_>| answer.reflex().unwrap_or(f64::INFINITY);
@@ -88,8 +88,8 @@ pub(super) fn waited(answer: &Judged<'_>) -> bool {
     answer.verdict.reflex.is_none_or(|reflex| !reflex.jumped)
 }
 
-/// Answers that were not whole, the smallest share of right notes first; among equals the one with more extra notes, then the
-/// later one.
+/// At most three answers that were not whole, the smallest share of right notes first; among equals the one with more extra notes,
+/// then the later one.
 pub(super) fn worst(judged: &[Judged<'_>]) -> Vec<Take> {
     let mut short: Vec<&Judged<'_>> = judged.iter().filter(|answer| !answer.verdict.whole()).collect();
     short.sort_by(|a, b| share(a, b).then(b.verdict.extra.cmp(&a.verdict.extra)).then(order(b, a)));

@@ -34,7 +34,7 @@ pub fn to_text(review: &Review) -> String {
     to_text_under(review, &[])
 }
 
-/// The review as text, as [`to_text`], with the sentences of `first` before each part.
+/// The review as text, as [`to_text`], with the sentences of `first` below the title of each part.
 pub(super) fn to_text_under(review: &Review, first: &[Vec<String>]) -> String {
     let mut number = 1;
     let mut parts = Vec::new();

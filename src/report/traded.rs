@@ -8,11 +8,11 @@ use crate::session::{Session, TradeMark};
 pub struct TradedPhrases {
     /// The chart, and how it was traded over.
     pub mark: TradeMark,
-    /// Phrases that were sounded in choruses that came to their end.
+    /// Number of phrases that were sounded in choruses that came to their end.
     pub phrases: u32,
-    /// Those in whose bars something was played.
+    /// Number of phrases in whose bars something was played.
     pub answered: u32,
-    /// Those that came back all right.
+    /// Number of phrases that came back all right.
     pub whole: u32,
 }
 

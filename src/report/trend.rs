@@ -19,7 +19,8 @@ pub struct Drift {
     pub within: Cents,
     /// What the movement may be besides a drift; `None` where there is no such doubt.
     pub doubt: Option<Doubt>,
-    /// Whether the line was taken out of the cents of every note.
+    /// Of a run, whether the line was taken out of the cents of every note. Of a sitting, only whether the drift is as sure as
+    /// that: there each answer's own offset is out.
     pub taken_out: bool,
 }
 

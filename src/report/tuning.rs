@@ -40,10 +40,10 @@ pub(super) fn hint(page: &Page, pitch: Concert, off: Cents) -> Option<String> {
     words::fingering::hint(&name, &known, off).map(|hint| capital(&hint) + ".")
 }
 
-/// Number of notes that a player is given to work on: more at once is no plan.
+/// Largest number of notes that a player is given to work on: more at once is no plan.
 const WORKED_ON: usize = 3;
 
-/// The pitches most in need of work, the worst first: those that lie beyond `in_tune`, by either way or altogether.
+/// At most three pitches to work on, the worst first: those that lie beyond `in_tune`, by either way or altogether.
 #[must_use]
 pub fn to_work_on(rows: &[PitchRow], in_tune: Cents) -> Vec<&PitchRow> {
     let mut far: Vec<&PitchRow> = rows.iter().filter(|row| row.farthest() > in_tune).collect();

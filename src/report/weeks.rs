@@ -33,7 +33,7 @@ pub struct WeekRow {
     pub first_tries: (u32, u32),
     /// Middle reflex time of free answers that count.
     pub reflex: Option<Seconds>,
-    /// Middle pace of answers in tempo that passed.
+    /// Middle pace of answers in tempo that went up.
     pub pace: Option<Tempo>,
 }
 

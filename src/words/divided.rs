@@ -36,7 +36,8 @@ pub fn answer(sounded: u32, said: Option<u32>) -> String {
     }
 }
 
-/// What counting cost, a sentence each, and first how the numbers came out; nothing before an answer or a number was entered.
+/// How the numbers came out, then what counting cost, a sentence each, and last what is said with every cost; nothing before an
+/// answer or a number was entered.
 #[must_use]
 pub fn sentences(cost: &TaskCost, counts: &TapCounts) -> Vec<String> {
     if cost.right.pairs == 0 && counts.blocks == 0 {
@@ -73,7 +74,7 @@ fn time(what: &str, cost: &CostBetween) -> String {
     said(&format!("{what} while counting"), cost, |seconds| format!("{:.0}", 1000.0 * seconds + 0.0), "ms")
 }
 
-/// A figure is never said without its spread: too few pairs are told as that.
+/// A cost with its interval; where the pairs are too few for an interval, that is said and no cost.
 fn said(what: &str, cost: &CostBetween, number: impl Fn(f64) -> String, unit: &str) -> String {
     let pairs = numbered(cost.pairs as usize, "pair");
     let Some((low, high)) = cost.between else { return format!("{what}: not known from {pairs} of answers.") };

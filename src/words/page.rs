@@ -9,7 +9,7 @@ use crate::pattern::ExpectedNote;
 use crate::units::{Cents, Midi, Seconds, Tempo};
 use crate::words::numbers::signed;
 
-/// A player's page: the instrument, and how its player reads. Every name and number that a player sees is made here.
+/// A player's page: the instrument, and how its player reads. Every name of a key or note that a player sees is made here.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Page {
     /// The player's instrument; it decides what is written for a sounding pitch.
@@ -185,7 +185,8 @@ impl Page {
         signed(cents)
     }
 
-    /// Reads the name of a key on the page and gives the key that sounds; `None` where the text names no key.
+    /// Reads the name of a key on the page, in the player's language or else in English, and gives the key that sounds; `None`
+    /// where the text names no key.
     #[must_use]
     pub fn read_key(&self, text: &str) -> Option<ConcertKey> {
         let own = self.reading.names.read(text).map(|name| WrittenKey(name.class()));

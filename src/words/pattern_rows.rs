@@ -95,7 +95,8 @@ fn scales(pattern: &Pattern) -> Vec<String> {
     rows
 }
 
-/// The row that says below which tempo the line is longer than one breath or bow; `None` where the usual tempos are all above it.
+/// The row that says below which tempo the line is longer than one breath or bow; `None` where no usual tempo is below it, and for
+/// an instrument that needs neither.
 #[must_use]
 pub fn breath(pattern: &Pattern, instrument: &Instrument) -> Option<String> {
     let enough = 60.0 * pattern.length().0 / instrument.phrase?.0;
@@ -113,7 +114,8 @@ fn signature(page: Tonality) -> String {
     }
 }
 
-/// The notes of a pattern in a key, below its signature and the player's range: one row for each octave in which it lies.
+/// The notes of a pattern in a key, below its signature and the player's range: one row for each octave in which it lies. `compass`
+/// is the level whose compass `range` is; `None` where the player set the range.
 #[must_use]
 pub fn in_key(
     pattern: &Pattern,

@@ -127,7 +127,7 @@ fn into(judged: &JudgedExchange, place: usize) -> String {
     pieces.get(place + 1).map_or_else(|| "the landing".to_owned(), |piece| piece.name.clone())
 }
 
-/// A sentence about the seams and the landing; `None` where what was played is not the phrase.
+/// A sentence about the seams and the landing; `None` where what was played is not the phrase, or the phrase has no landing.
 fn seams(judged: &JudgedExchange, page: &Page) -> Option<String> {
     if !judged.verdict.related {
         return None;

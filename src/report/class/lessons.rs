@@ -8,7 +8,8 @@ use crate::report::judged::number;
 use crate::report::traded::TradedPhrases;
 use crate::session::LessonMark;
 
-/// Days after its date for which a lesson is still listed.
+/// So many days after its date (without a date: after its last sitting) a lesson is listed no more, unless it is one of those that
+/// everybody should do.
 const TOLD: i32 = 14;
 
 /// What of a lesson is done.
@@ -16,7 +17,7 @@ const TOLD: i32 = 14;
 pub struct LessonDone {
     /// The lesson, as the records name it.
     pub lesson: LessonMark,
-    /// Number of days on which it was practised, up to its date.
+    /// Number of days with an answer to it that counts, up to its date.
     pub days: u32,
     /// Pairs of a pattern and a key of the lesson that were answered, and all pairs that fit the player's range; `None` where no
     /// drill of the lesson was begun.
@@ -36,7 +37,7 @@ pub struct ChartDone {
     pub phrases: [u32; 3],
 }
 
-/// One row for each lesson that this player began, and for each of `set` that was not begun.
+/// One row for each lesson that this player began and whose date is not long gone, and for each of `set`, begun or not.
 pub(super) fn lessons(sittings: &[&ClassSitting], set: &[LessonMark], today: i32) -> Vec<LessonDone> {
     let mut begun: Vec<(&LessonMark, Vec<&ClassSitting>)> = Vec::new();
     for sitting in sittings {

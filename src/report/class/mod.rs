@@ -9,10 +9,12 @@
 //!   their latest eight answers (at least four) whole that were not asked on the last three days of their pattern; one fault that came
 //!   back, as a review names it, on each of the last four days with answers. The last two are no reason where the first of these days lies
 //!   two weeks back or more.
-//! - **Weakest keys**: those with three answers or more in the two weeks before the last sitting, by what lacks most of whole answers, or
-//!   of the middle pace or reflex against the goal; under a tenth nothing is lacking.
-//! - **A lesson** is done on days with an answer, up to its date; its keys are every pattern in every key that fits. Of a trial the first
-//!   answer counts. Its charts: the phrases of trades of that lesson over each of them, up to its date.
+//! - **Weakest keys**: the two that lack most, of those with three answers or more in the two weeks that end with the last sitting.
+//!   What a key lacks is the largest of three shares: of answers not whole, of the goal's tempo not reached by its middle pace, of
+//!   its middle reflex time that lies beyond the goal; under a tenth nothing is lacking.
+//! - **A lesson** is done on days with an answer, up to its date; its keys are every pattern in every key that fits. Of each of
+//!   these the first answer counts (the text says of a trial alone how many of them were all right). Its charts: the phrases of
+//!   trades of that lesson over each of them, up to its date.
 //!
 //! Invariant: a reason consists of figures, and anybody can count them again from the records; none rests on another player's.
 //!

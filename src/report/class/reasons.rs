@@ -18,7 +18,7 @@ const NEEDED: usize = 4;
 const LEFT: usize = 3;
 /// A fault is reported where it came back on so many days of practice in a row.
 const RUNNING: usize = 4;
-/// Number of days; what lies further back is no reason to look today.
+/// Number of days; what began so many days ago or earlier is no reason to look today.
 const LATELY: i32 = 14;
 
 /// A reason to look at a player first.

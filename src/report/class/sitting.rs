@@ -22,7 +22,7 @@ pub struct ClassSitting {
     pub faults: Vec<ClassFault>,
     /// The longest time in the sitting without a pause of half a minute.
     pub longest: Seconds,
-    /// Where it was no drill: what was traded.
+    /// What was traded; `None` where the sitting was a drill.
     pub traded: Option<TradedPhrases>,
 }
 
@@ -33,7 +33,7 @@ pub struct ClassFault {
     pub pattern: PatternId,
     /// The plain name of the pattern.
     pub title: String,
-    /// The note of the line, counted from 0, and what was wrong with it.
+    /// The note of the line, counted from 0 (0 also where the whole was played in another key), and what was wrong with it.
     pub fault: (usize, RecurringFault),
     /// What the fault was, and in how many keys.
     pub sentence: String,

@@ -58,8 +58,8 @@ pub struct WrittenNote {
     pub name: String,
 }
 
-/// The answers that most need hearing, worst first, one for each key: those with the smallest share of right notes, later ones before
-/// earlier ones.
+/// At most three answers, each in a key of its own, that most need hearing, worst first: of those that were not all right the ones
+/// with the smallest share of right notes, later ones before earlier ones.
 pub(super) fn to_hear_again<'a>(judged: &[Judged<'a>]) -> Vec<Judged<'a>> {
     let mut short: Vec<&Judged<'_>> = judged.iter().filter(|answer| !answer.verdict.whole()).collect();
     let share = |answer: &Judged<'_>| {
@@ -69,8 +69,9 @@ pub(super) fn to_hear_again<'a>(judged: &[Judged<'a>]) -> Vec<Judged<'a>> {
     one_a_key(short.into_iter())
 }
 
-/// The answers at their best, one for each key, quickest tempo first. They went up (passed, in records that know no step), did not stand
-/// still or begin too soon, were in tune, and reached the goal in tempo or in reflex time.
+/// At most three answers, each in a key of its own, at their best: quickest tempo asked first, then shortest reflex time. They were
+/// all right, went up (passed, in records that know no step), did not stand still or begin too soon, were in tune, and reached the
+/// goal in tempo or in reflex time.
 pub(super) fn at_best<'a>(judged: &[Judged<'a>], instrument: &Instrument) -> Vec<Judged<'a>> {
     let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|answer| is_best(answer, instrument)).collect();
     let reflex = |answer: &Judged<'_>| answer.reflex().unwrap_or(f64::INFINITY);
@@ -130,7 +131,7 @@ pub(super) fn chosen(answer: &Judged<'_>, page: &Page, session: usize) -> Chosen
     }
 }
 
-/// What was asked and played, side by side. A whole answer in another key is spelt in the key that was played.
+/// What was asked and played, side by side. What was played in another key is spelt in that key.
 fn columns(answer: &Judged<'_>, page: &Page) -> Vec<StaffColumn> {
     let (cue, verdict) = (&answer.trial.cue, answer.verdict);
     let heard = answer.trial.answer.as_ref().map_or(&[][..], |answer| &answer.heard);

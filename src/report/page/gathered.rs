@@ -88,7 +88,7 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
     })
 }
 
-/// The value of an answer in a measure: a reflex time that counts, or the pace of an answer in tempo that passed.
+/// The value of an answer in a measure: a reflex time that counts, or the pace of an answer in tempo that went up.
 fn value(measure: KeyMeasure, answer: &Judged<'_>) -> Option<f64> {
     match measure {
         KeyMeasure::Reflex(_) => answer.reflex(),

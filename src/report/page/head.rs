@@ -73,7 +73,7 @@ pub(super) fn sentence(tables: &[KeyTable]) -> String {
     letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
 }
 
-/// The middle of the keys that were measured both at first and at last, as it was at last and at first: what became of all keys.
+/// What became of all keys: the middle value at last and at first, over the keys that were measured at both times.
 fn middle_key(table: &KeyTable) -> Option<String> {
     let both: Vec<(f64, f64)> = table.lines.iter().filter_map(|line| line.first.zip(line.last)).collect();
     let middle = |of: fn(&(f64, f64)) -> f64| crate::units::median(&both.iter().map(of).collect::<Vec<_>>());
@@ -121,8 +121,9 @@ fn least_sure(table: &KeyTable) -> Option<&KeyLine> {
     tried.min_by(|a, b| share(a).total_cmp(&share(b))).filter(|line| share(line) < 1.0)
 }
 
-/// Three sentences at most: a fault that keeps coming back, the keys that lag, the note farthest out of tune with what the
-/// instrument has to do with it.
+/// The first three sentences of these: a fault that keeps coming back, the keys that lag, the note farthest out of tune with what
+/// the instrument has to do with it, the key least sure at its first tries, all keys where they fall short of a goal, the keys
+/// without an answer.
 pub(super) fn work_on(part: &InstrumentReview, tables: &[KeyTable], page: &Page) -> Vec<String> {
     let mut all: Vec<String> =
         part.recurring.iter().take(1).map(|(title, sentence)| format!("{title}: {sentence}")).collect();
@@ -158,7 +159,7 @@ pub(super) fn work_on(part: &InstrumentReview, tables: &[KeyTable], page: &Page)
     all
 }
 
-/// A sentence on all keys together, where the middle one is not at the goal.
+/// A sentence on all keys together, where the middle one falls short of the goal by more than rounding hides.
 fn behind(table: &KeyTable) -> Option<String> {
     let middle = crate::units::median(&table.lines.iter().filter_map(|line| line.last).collect::<Vec<_>>())?;
     let (measure, goal) = (table.measure, table.goal);

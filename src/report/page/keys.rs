@@ -9,7 +9,7 @@ use crate::report::page::page_data::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::staff::typeset;
 use crate::units::Seconds;
 
-/// Days without the key after which its line is broken: a gap is shown, not bridged.
+/// Smallest number of days from one value of a key to its next at which the line is broken: a gap is shown, not bridged.
 const GAP: i32 = 7;
 
 impl KeyMeasure {
@@ -188,7 +188,7 @@ fn grid(table: &KeyTable, axis: LogAxis, height: u32) -> Markup {
     }
 }
 
-/// The key's course over true dates; a week without it breaks the line.
+/// The key's course over true dates; the line is broken where the next value came a week later or more.
 fn course(line: &KeyLine, table: &KeyTable, axis: LogAxis) -> Markup {
     let (first, last) = table.days;
     let length = f64::from(last.saturating_sub(first).max(1));

@@ -10,7 +10,8 @@ pub struct TeacherPage {
     pub player: String,
     /// The trade's name of the instrument, such as "trumpet in Bb".
     pub instrument: String,
-    /// Dates, sittings, days, minutes, answers: one fact in each entry.
+    /// Dates, sittings and days, minutes of sound, answers, the longest time away, whose pitch is written, a delay that was not
+    /// measured: one fact in each entry.
     pub facts: Vec<String>,
     /// What a teacher reads first, in one sentence; empty where nothing can be said.
     pub sentence: String,
@@ -22,16 +23,16 @@ pub struct TeacherPage {
     pub work_on: Vec<String>,
     /// One table for reflex times, one for pace, or both, as the answers have them.
     pub tables: Vec<KeyTable>,
-    /// One paragraph each for what was kept after a time away, keys that were held out or told late, rounds without a stop, sittings by ear, second tasks, and how
-    /// steady the reflex times are.
+    /// One paragraph each for what was kept after a time away, keys that were held out or told late, rounds without a stop,
+    /// sittings by ear, second tasks, and how steady the reflex times are.
     pub firm: Vec<String>,
-    /// Intonation, one row for each written pitch, highest first; empty where it is not scored.
+    /// Intonation, one row for each written pitch heard eight times or more, highest first; empty where it is not scored.
     pub pitches: Vec<PitchLine>,
     /// Number of pitches that were heard too rarely to be shown.
     pub rare: usize,
-    /// Answers to listen to again, one for each key.
+    /// At most three answers to listen to again, each in a key of its own.
     pub again: Vec<ChosenTake>,
-    /// Answers at their best, one for each key.
+    /// At most three answers at their best, each in a key of its own.
     pub best: Vec<ChosenTake>,
 }
 
@@ -51,11 +52,11 @@ pub struct KeyTable {
     pub measure: KeyMeasure,
     /// The player's goal: seconds, or quarters a minute.
     pub goal: f64,
-    /// First and last day on which any key was measured, days since 1970-01-01.
+    /// First and last day on which any key was measured so, days since 1970-01-01.
     pub days: (i32, i32),
-    /// Names of the keys without an answer.
+    /// Names of the keys without an answer that counts.
     pub missing: Vec<String>,
-    /// One row for each key that was asked, round the circle of fifths from a written C.
+    /// One row for each key with an answer that counts, measured or not, round the circle of fifths from a written C.
     pub lines: Vec<KeyLine>,
 }
 

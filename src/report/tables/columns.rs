@@ -23,7 +23,7 @@ pub enum ColumnValues {
     Id(Vec<i64>),
     /// Seconds, cents, quarters a minute.
     Real(Vec<f64>),
-    /// Places in a list of words, and the list.
+    /// Places in a list of words, the list, and the place of each word.
     Word(Vec<usize>, Vec<String>, BTreeMap<String, usize>),
     /// Days since 1970-01-01.
     Day(Vec<i32>),
@@ -120,7 +120,7 @@ impl TableColumn {
     }
 }
 
-/// Whether there was one.
+/// Adds the value if there is one, and says whether there was.
 fn put<T>(all: &mut Vec<T>, value: Option<T>) -> bool {
     let before = all.len();
     all.extend(value);

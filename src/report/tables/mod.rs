@@ -6,9 +6,10 @@
 //! - `sittings`, a row each (a trade has `traded_phrases`, `traded_whole` and no answers); `answers`, a row for each sounding of a
 //!   cue, silent ones and those that count nowhere among them; `notes`, a row for each asked note of an answer that was an attempt
 //!   at its pattern. Units stand in the names.
-//! - `counts`: the coach chose the cue, and its key was not told late; `scored`: that, something sounded, it was an attempt, and nobody
-//!   contested it. What is scored alone has `whole` to `held_tempo`. `turn`: the place in the sitting, from 1; `asking`: the turn at which
-//!   the cue sounded first. Nothing is ever called `right`, `order` or `of`: engines have these words.
+//! - `counts`: the coach chose the cue, its key was not told late, and no second task stood beside it; `scored`: that, something
+//!   sounded, it was an attempt, and nobody contested it. Only what is scored has `away_days` and, in `answers`, the columns from
+//!   `whole` on. `turn`: the place in the sitting, from 1; `asking`: the turn at which the cue sounded first. Nothing is ever
+//!   called `right`, `order` or `of`: engines have these words.
 //! - `player`, `sitting` and patterns of a player's own are pseudonyms ([`Pseudonyms`]); `lesson`: the first twelve digits of the SHA-256.
 //!
 //! To change it: a column is added at the end of its rows in `rows.rs` and never means something else later; then `assets/sql`.

@@ -47,8 +47,8 @@ fn plain(text: &str) -> Vec<PictureCell> {
     text.chars().map(|letter| (letter, None)).collect()
 }
 
-/// The line as pitch over time, one row of bars under the other. Signs tell the families apart; the chords and the patterns that were
-/// found stand beneath.
+/// The line as pitch over time, one row of bars under the other. Signs tell the families apart; the chords, the patterns that were
+/// found and the player's habits stand beneath.
 #[must_use]
 pub fn picture(
     line: &FreeLine,
@@ -163,7 +163,7 @@ impl Canvas<'_> {
         Some(row(&labels))
     }
 
-    /// The patterns beneath, each where it begins.
+    /// The patterns and habits beneath, each where it begins.
     fn names(&self, from: f64, inside: &[usize]) -> Option<Vec<PictureCell>> {
         let labels: Vec<(usize, String)> = self
             .found

@@ -8,7 +8,7 @@ use crate::words::reader::Reader;
 /// Largest number of notes that are named one by one.
 const NAMED: usize = 3;
 
-/// The clauses about single notes, in the order of `found`; empty when every note was right.
+/// The clauses about single notes, in the order of `found`; empty where no finding is about single notes.
 pub(super) fn clauses<'a>(
     found: impl Iterator<Item = &'a Finding>,
     asked: &Expectation,

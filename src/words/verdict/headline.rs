@@ -2,7 +2,8 @@ use crate::music::HalfSteps;
 use crate::verdict::{self, Expectation, Finding, Verdict, findings};
 use crate::words::reader::Reader;
 
-/// The headline of an answer without a fault, at the first attempt.
+/// The headline of an answer at the first attempt without a fault that has a headline: another rhythm and too little swing have
+/// none.
 pub const ALL_RIGHT: &str = "all right";
 
 /// The one thing that matters about an answer, in at most fourteen letters, to be read from two metres: "all right", "8 of 9",
@@ -27,7 +28,7 @@ pub fn headline(verdict: &Verdict, asked: &Expectation, reader: &Reader) -> Stri
     })
 }
 
-/// The gravest fault of an answer whose notes were all right.
+/// The headline of one fault of an answer whose notes were all right; `None` for a fault that has none.
 fn of(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String> {
     let side = |below: bool, one: &str, other: &str| if below { one.to_owned() } else { other.to_owned() };
     let name = |note: usize| asked.line.notes.get(note).map(|note| reader.asked(note)).unwrap_or_default();

@@ -49,7 +49,7 @@ impl Named {
         self.0.iter().find(|answers| answers.pattern == *pattern).map_or(&[], |answers| &answers.named)
     }
 
-    /// One sentence at most for each pattern asked: the fault that came back in the most keys.
+    /// One sentence at most for each pattern with an answer: the first fault that `recurring` names.
     #[must_use]
     pub fn all(&self, page: &Page) -> Vec<String> {
         let said = |answers: &Answers| {

@@ -4,9 +4,9 @@ use crate::verdict::{FaultTally, RecurringFault};
 use crate::words::numbers::{capital, count, direction, distance, ordinal};
 use crate::words::reader::Reader;
 
-/// Number of keys in which a fault must have come back to be named.
+/// Smallest number of keys in which a fault must have come back to be named.
 const KEYS: usize = 3;
-/// Share of the keys that were asked in which a fault must have come back to be named.
+/// Smallest share of the keys that were answered in which a fault must have come back to be named.
 const PART: f64 = 0.6;
 
 /// A group of keys in which a fault comes back; flat or sharp keys are named only where the fault is scarce in the other keys.
@@ -20,7 +20,7 @@ enum Group {
 /// A fault that came back often enough to be named.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Recurring {
-    /// The note of the line, counted from 0.
+    /// The note of the line, counted from 0; 0 also where whole answers were played in another key.
     note: usize,
     fault: RecurringFault,
     /// What the fault is, and in how many keys.
@@ -61,7 +61,7 @@ pub fn recurring(tally: &FaultTally, reader: &Reader) -> Vec<Recurring> {
     moved(tally, reader).into_iter().chain(found.into_iter().map(|(_, _, fault)| fault)).collect()
 }
 
-/// Finds the distance from the asked key that most answers of enough keys share.
+/// Names the distance from the asked key that at least half of a key's answers show, in as many keys as any fault needs.
 fn moved(tally: &FaultTally, reader: &Reader) -> Option<Recurring> {
     let (by, with, of) = tally.moved()?;
     let often = with >= KEYS && with as f64 >= PART * of as f64;

@@ -14,7 +14,8 @@ const LONG_S: f64 = 0.95;
 /// An answer within this time of its beats is in time (Repp 2005, from memory).
 const IN_TIME: Seconds = Seconds(0.03);
 
-/// One plain sentence about an answer: what came out, and at most two faults, the gravest first.
+/// One plain sentence about an answer: what came out, and at most two faults, the gravest first; beside these, that it began too
+/// soon.
 ///
 /// It is computed from the verdict (by [`findings`]) and from the faults of this pattern that were `named` in this sitting because they
 /// came back, so the same facts never give two different sentences. A note out of tune by such a named fault is not mentioned again, so
