@@ -15,7 +15,8 @@ use crate::units::SampleRate;
 
 /// Lowest and highest rate that is read, in hertz.
 const RATES: std::ops::RangeInclusive<u32> = 4_000..=384_000;
-/// Most damaged packets in a row that are passed over; at one more the sound ends there.
+/// Most damaged packets in a row that are passed over; at one more the sound ends there, or the file is
+/// refused where nothing was decoded yet.
 const DAMAGED: u32 = 100;
 /// What to do about a file of another kind, for an error.
 pub(super) const SOUND_FORMATS: &str = "use WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis";

@@ -1,12 +1,13 @@
 use std::io::{self, Seek, SeekFrom, Write};
 
-/// A file that takes every byte and reports the first error of the disk only at the end. The reason: a zip writer that is dropped
-/// half-way tries to finish, and prints its failure on standard error, in the middle of whatever is shown there.
+/// A file that takes every byte and reports the first error of writing only at the end (errors of flushing and seeking at once).
+/// The reason: a zip writer that is dropped half-way tries to finish, and prints its failure on standard error, in the middle of
+/// whatever is shown there.
 #[derive(Debug)]
 pub(super) struct DeferredErrorFile<F> {
     /// The file itself.
     file: F,
-    /// The first error of the disk; nothing is written after it.
+    /// The first error of writing; nothing is written after it.
     refused: Option<io::Error>,
     /// Byte at which the writer believes that it writes next.
     at: u64,
@@ -20,7 +21,7 @@ impl<F> DeferredErrorFile<F> {
         Self { file, refused: None, at: 0, end: 0 }
     }
 
-    /// The file, or the first error of the disk.
+    /// The file, or the first error of writing.
     pub(super) fn whole(self) -> io::Result<F> {
         self.refused.map_or(Ok(self.file), Err)
     }

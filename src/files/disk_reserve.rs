@@ -16,7 +16,7 @@ pub(super) struct Reserve {
     file: Option<Box<dyn RecordFile>>,
     /// Bytes that were taken the first time, `None` before: later the same number is taken, because fewer may not be enough.
     size: Option<usize>,
-    /// The room is taken now.
+    /// Whether the room is taken now.
     taken: bool,
 }
 
@@ -52,7 +52,7 @@ impl Reserve {
     }
 }
 
-/// Bytes that no file system can make smaller (the linear generator of Park and Miller 1988).
+/// Bytes that no file system can make smaller (the linear generator of Park and Miller, with their multiplier of 1993).
 static FILLING: LazyLock<Vec<u8>> = LazyLock::new(|| {
     let mut state = 1_u64;
     let next = |_| {

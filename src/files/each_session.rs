@@ -9,8 +9,8 @@ use crate::session::Session;
 /// What was made of one record, and the error where a part of the record could not be read.
 type Made<T> = Result<(T, Option<FileError>), FileError>;
 
-/// Reads sittings one by one, on all cores, and keeps of each sitting only what `make` gives: a year of a class does not fit into
-/// memory.
+/// Reads sittings on all cores, each core one at a time, and keeps of each sitting only what `make` gives: a year of a class does
+/// not fit into memory.
 pub fn each_session<T: Send>(listed: &[SessionEntry], make: &(dyn Fn(&Session) -> T + Sync)) -> Vec<Made<T>> {
     let all = |share: &[SessionEntry]| -> Vec<Made<T>> { share.iter().map(|entry| one(entry, make)).collect() };
     let threads = thread::available_parallelism().map_or(1, NonZero::get);

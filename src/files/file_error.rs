@@ -22,11 +22,11 @@ pub struct FileError {
 pub enum FileErrorKind {
     /// No space is left.
     Full,
-    /// Writing is not allowed there.
+    /// The system allows no reading or writing there, or a file stands where a folder should be.
     ReadOnly,
     /// Nothing is there.
     Missing,
-    /// The file is there but is not what it should be, or is damaged.
+    /// What is there is damaged or not what it should be; also a folder that is empty or missing where one is needed.
     Unreadable,
     /// The file is larger or longer than the limit.
     TooLarge,
@@ -65,7 +65,7 @@ impl FileError {
         Self { doing: doing.to_owned(), place: place.to_owned(), why, mend: mend.to_owned(), kind }
     }
 
-    /// An error of a file that is there but is not what it should be.
+    /// An error that the program found itself: mostly of a file that is there but is not what it should be.
     pub(super) fn unreadable(doing: &str, place: &Path, why: impl Into<String>, mend: &str) -> Self {
         let (doing, place, mend) = (doing.to_owned(), place.to_owned(), mend.to_owned());
         Self { doing, place, why: why.into(), mend, kind: FileErrorKind::Unreadable }

@@ -22,7 +22,7 @@ pub(super) fn flac_name(index: usize) -> String {
     if index == 0 { "answers.flac".to_owned() } else { format!("answers-{}.flac", index + 1) }
 }
 
-/// Whether the head of a frame can store this rate (RFC 9639, section 9.1.2): whole hertz in 16 bits, or tens of hertz.
+/// Whether the head of a frame can store this rate (RFC 9639, section 9.1.2): whole hertz, or tens of hertz, in 16 bits.
 pub(super) fn fits_flac(rate: SampleRate) -> bool {
     rate.hz() <= 0xffff || (rate.hz().is_multiple_of(10) && rate.hz() / 10 <= 0xffff)
 }

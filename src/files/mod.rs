@@ -1,12 +1,12 @@
-//! Everything that touches the disk: sound files in and out, the live session folder and the finished session file, the
-//! settings, the player's own patterns. The shell begins here.
+//! The player's files: sound files in and out, the live session folder and the finished session file, the index, the settings, the
+//! player's own patterns and charts. (MIDI and MusicXML files are read in `talk/notation_files.rs`.)
 //!
 //! Flow: [`SessionFolder`] takes events and sound as they happen, and makes one zip of them at the end; [`read_sessions`]
 //! gives finished, live and killed sittings back; [`read_sound`] makes a clip of a recording.
 //!
 //! Invariants: a kill at any moment loses at most what was being written; a full or read-only disk is a value that says what,
-//! where and how to mend it, while the record goes on in memory; whole files appear by renaming, never half; a file from a
-//! stranger is read within limits and is never unpacked to the disk.
+//! where and how to mend it, while the record goes on in memory; whole files appear by renaming or linking, never half (a school's
+//! new key apart); a file from a stranger is read within limits and is never unpacked to the disk.
 //!
 //! Sources: RIFF WAVE (Multimedia Programming Interface and Data Specifications 1.0, 1991) for our own sound files.
 //!
@@ -17,22 +17,24 @@
 //! takes longer than .25 s is not waited for). A kill loses only the answer that is being played, and the sound of the one before
 //! it. A power cut can lose more: `session.jsonl` and the sound are synced after the header, each final verdict and the end, and
 //! the zip when it is whole; a cue, a pause or a draft is not synced, nor is the entry of the zip in its folder. So a power cut
-//! loses at most what came since the last final verdict.
+//! during a drill loses at most what came since the last final verdict; a trade is synced only at its end.
 //!
 //! A finished sitting is one zip: the record, `review.txt`, and the sound as `answers.flac` (mono, 16 bits, without loss). The
 //! sound is decoded and compared before the live folder is removed; sound of a rate that FLAC cannot store stays WAV. The zip has
-//! no number of its own: older ones hold `answers.wav`, and places count samples in both. Zips that somebody unpacked or packed
-//! anew are read too. Folders are made with mode 0700, files with 0600.
+//! no format number of its own: older ones hold `answers.wav`, and places count samples in both. Zips that somebody unpacked or
+//! packed anew are read too. Folders are made with mode 0700, files with 0600; only what is written out for others (`write_named`,
+//! `write_whole`, `write_wav`) gets the usual modes.
 //!
-//! Settings are TOML (`settings.rs`). Unknown keys are kept, but in `[rests]` and `[midi]` an unknown key is an error, because it
-//! would be a misspelt one. The index is described in `index`.
+//! Settings are TOML (`settings.rs`). An unknown key or table at the top is kept; in `[rests]` and `[midi]` an unknown key is an
+//! error, because it would be a misspelt one; in any other table it is lost with the next change. The index is described in
+//! `index`.
 //!
 //! # To change it: a codec
 //! To read sound in another codec, in this order:
 //! 1. A codec that symphonia knows: its feature in `Cargo.toml`, its `opt-level` in the tables for dev and release there, and
 //!    `Cargo.lock`. Another crate: a second decoder behind `Recording`, chosen in `decode` of `recording.rs`, and the crate in the
 //!    table of DEVELOPERS.md.
-//! 2. What is said of it: `SOUND_FORMATS` and the end of an error in `decoding.rs`, the doc of `recording.rs`, help in three files
+//! 2. What is said of it: `SOUND_FORMATS` and the refusal of Opus in `decoding.rs`, the doc of `recording.rs`, help in three files
 //!    of `cli/args`.
 //! 3. A sound in `tests/data/sounds` and its test in `tests/program/records/recordings.rs`.
 //!

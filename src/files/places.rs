@@ -10,7 +10,7 @@ use crate::files::FileError;
 /// Where the player's own files live.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Places {
-    /// Folder of sessions and patterns.
+    /// Folder of everything but the settings: sessions, patterns, charts, the index.
     data: PathBuf,
     /// Path of the settings file.
     settings: PathBuf,
@@ -67,7 +67,7 @@ impl Places {
     pub fn school_key(&self) -> PathBuf {
         self.data.join("school.key")
     }
-    /// Which comments the players were shown: hashes, one a line.
+    /// The file that says which comments the players were shown: hashes, one a line.
     pub(super) fn shown_comments(&self) -> PathBuf {
         self.data.join("comments-told")
     }
@@ -109,7 +109,7 @@ fn own_files(folder: &Path, doing: &str) -> Result<Vec<(PathBuf, String)>, FileE
 /// The text of a chart, or of a file of charts.
 ///
 /// # Errors
-/// When it is no plain file, no UTF-8, or larger than a mebibyte.
+/// When it is missing, cannot be read, is no plain file, no UTF-8, or larger than a mebibyte.
 pub fn read_chart(path: &Path) -> Result<String, FileError> {
     read_text(path, "read the chart", PATTERN_LIMIT)
 }
@@ -130,7 +130,7 @@ pub fn read_patterns(path: &Path) -> Result<String, FileError> {
     read_text(path, "read the patterns", PATTERN_LIMIT)
 }
 
-/// A path that was typed where no shell reads it: a leading `~` becomes the home folder.
+/// A path that no shell has read: a leading `~`, alone or before `/`, becomes the home folder.
 #[must_use]
 pub fn typed_folder(typed: &str) -> PathBuf {
     let below = typed.strip_prefix('~').filter(|rest| rest.is_empty() || rest.starts_with('/'));
@@ -193,7 +193,7 @@ pub fn plain(path: &Path) -> Result<(), FileError> {
 /// The text of a list of notes.
 ///
 /// # Errors
-/// When it is no plain file, no UTF-8, or larger than 16 MiB.
+/// When it is missing, cannot be read, is no plain file, no UTF-8, or larger than 16 MiB.
 pub fn read_list(path: &Path) -> Result<String, FileError> {
     read_text(path, "read the list of notes", LIST_LIMIT)
 }
@@ -285,7 +285,7 @@ pub(super) fn private_file(path: &Path) -> io::Result<fs::File> {
 }
 
 /// Writes a file whole at a place that the user typed. Its folder has to be there, so that a slip of the finger makes none; and no
-/// file of another kind may stand there, so that a slip overwrites no recording.
+/// file of another kind may stand there, so that a slip overwrites no recording that `same_kind` tells from what is written.
 ///
 /// # Errors
 /// When there is no such folder, a file of another kind is there, or the place cannot be written.
@@ -301,7 +301,7 @@ pub fn write_named(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
 }
 
 /// Checks that the file at a path, if there is one, is of the same kind as these bytes. The kind is told by the signs with which
-/// files of sound, scores, zips and pages begin.
+/// many files of sound, scores, zips and pages begin; all files without such a sign count as one kind.
 ///
 /// # Errors
 /// When it is of another kind.
@@ -316,7 +316,7 @@ pub(super) fn same_kind(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
     Ok(())
 }
 
-/// A name beside `path` that nothing else uses while this process runs.
+/// A name beside `path` that no other process uses while this one runs.
 pub(super) fn passing_name(path: &Path) -> PathBuf {
     let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     path.with_file_name(format!(".{name}.{}.part", std::process::id()))

@@ -14,18 +14,18 @@ use crate::session::{Began, Event, Session, read, write_line};
 use crate::sound::SharedSound;
 use crate::units::Seconds;
 
-/// Bytes of the record kept in memory (a sitting of twenty minutes needs about half a megabyte).
+/// Most bytes of the record, all of which is kept in memory (a sitting of twenty minutes needs about half a megabyte).
 pub const RECORD_LIMIT: usize = 32 << 20;
-/// Bytes of sound kept in memory while the disk does not take it: nearly six minutes at 48 kHz.
+/// Most bytes of sound kept in memory while the disk does not take it: nearly six minutes at 48 kHz.
 pub const SOUND_LIMIT: usize = 32 << 20;
 /// What was tried, for an error.
 const DOING: &str = "write the session in";
 
-/// The record of the sitting that is going on. Every event is with the system when [`SessionFolder::record`] returns, so a kill
-/// costs at most what was being written; what was judged is safe from a power cut after [`SessionFolder::settle`]. The record
-/// comes first: room is kept for it, and sound is written only beyond that. While the disk is full or does not let itself be
-/// written, all goes on in memory up to [`RECORD_LIMIT`] and [`SOUND_LIMIT`], is tried again with every event, and can be
-/// finished in another place.
+/// The record of the sitting that is going on. When [`SessionFolder::record`] returns, the operating system has every event, so a
+/// kill costs at most what was being written; what was judged is safe from a power cut after [`SessionFolder::settle`]. The record
+/// comes first: room is kept for it, and sound is written only beyond that. While the disk is full or refuses to be written, sound
+/// goes on in memory up to [`SOUND_LIMIT`], as the record always does up to [`RECORD_LIMIT`]; the disk is tried again with every
+/// event, and the sitting can be finished in another place.
 ///
 /// It belongs on a thread of its own, because writing may block.
 pub struct SessionFolder {
@@ -33,7 +33,7 @@ pub struct SessionFolder {
     name: String,
     /// Folder of all sessions.
     sessions: PathBuf,
-    /// The live folder; `None` where none could be made.
+    /// The live folder; `None` where none could be made, and once the sitting is finished.
     home: Option<PathBuf>,
     /// Opens a new file in the live folder.
     open: Opener,
@@ -51,19 +51,19 @@ pub struct SessionFolder {
     draft: Vec<u8>,
     /// Bytes that may stand in the file after the first `written` bytes: a draft, or a part of a write that failed.
     beyond: usize,
-    /// A header, a verdict or an end was recorded since the last [`SessionFolder::settle`].
+    /// Whether a header, a verdict or an end was recorded since the last [`SessionFolder::settle`].
     unsettled: bool,
     /// Room on the disk that is kept for the record.
     reserve: Reserve,
     /// The sound of the answers.
     sound: SoundLog,
-    /// Why the disk does not take the record; `None` when all is written.
+    /// Why the disk does not take the record or its sound; `None` when all is written.
     trouble: Option<FileError>,
     /// What did not fit into memory.
     lost: LossCounts,
 }
 
-/// What no longer fitted into memory while the disk took nothing.
+/// What no longer fitted: events beyond `RECORD_LIMIT`, and sound beyond `SOUND_LIMIT` while the disk took none.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct LossCounts {
     /// Events that were not recorded.
@@ -140,7 +140,7 @@ impl SessionFolder {
                 continue;
             }
             self.text.extend(line.into_bytes());
-            // Verdicts are settled; what a power cut can take between two verdicts is a cue at most.
+            // Between two verdicts a power cut can take a cue, a pause or the like, but nothing that was judged.
             self.unsettled |= matches!(event, Event::Began(_) | Event::Judged(_) | Event::Ended(_));
         }
         let done = self.write();
@@ -155,7 +155,8 @@ impl SessionFolder {
         self.note(done);
     }
 
-    /// Hands what was judged to the disk itself, so that a power cut does not take it. May take a while.
+    /// Hands what was judged to the disk itself, so that a power cut does not take it. May take a while. While there is
+    /// trouble, nothing is done.
     pub fn settle(&mut self) {
         if self.unsettled && self.trouble.is_none() {
             self.unsettled = false;
@@ -165,7 +166,7 @@ impl SessionFolder {
     }
 
     /// Keeps the sound of an answer, before its event is recorded. Returns the place in the sound for that event: the first sample
-    /// and the number of samples. `None` where no sound is kept, or no more fits into memory.
+    /// and the number of samples. `None` where no sound is kept, there is none, or no more fits into memory.
     pub fn sound(&mut self, samples: &[f32]) -> Option<(u64, u64)> {
         self.keep_sound(samples.len(), std::iter::once(samples))
     }
@@ -266,7 +267,7 @@ impl SessionFolder {
         });
     }
 
-    /// Why the disk does not take the record at present; `None` when all is written.
+    /// Why the disk does not take the record or its sound at present; `None` when all is written.
     #[must_use]
     pub const fn trouble(&self) -> Option<&FileError> {
         self.trouble.as_ref()
@@ -301,7 +302,7 @@ impl SessionFolder {
     /// whoever has no earfirst. `Ok(None)` when nothing was asked: nothing is kept then.
     ///
     /// # Errors
-    /// When the place cannot be written; everything is still in memory, so that another place can be tried.
+    /// When the place cannot be written; everything is still in memory or in the live folder, so that another place can be tried.
     pub fn finish(&mut self, review: &dyn Fn(&Session) -> String) -> Result<Option<PathBuf>, FileError> {
         self.finish_at(&self.sessions.clone(), review)
     }

@@ -42,7 +42,8 @@ pub(super) struct Contents<'a> {
     pub started: &'a str,
 }
 
-/// Writes `name.zip` into a folder, never over another file: under a passing name first, and renamed when it is whole.
+/// Writes `name.zip` into a folder (`name-2.zip` where that is taken), never over another file: under a passing name first; it gets
+/// its own name when it is whole.
 pub(super) fn pack(folder: &Path, name: &str, contents: &Contents<'_>) -> Result<PathBuf, FileError> {
     let failure = |error: &io::Error| FileError::system(DOING, folder, error);
     private_folders(folder).map_err(|error| failure(&error))?;
@@ -125,7 +126,7 @@ fn fill(file: DeferredErrorFile<File>, contents: &Contents<'_>, packing: Packing
 }
 
 impl Contents<'_> {
-    /// The bytes of sound of one part, from the disk; after the last part those that are only in memory.
+    /// The bytes of sound of one part: from the disk, or silence for those that are lost; in the last part also those in memory.
     fn part(&self, index: usize, parts: usize) -> io::Result<impl Read> {
         let stored: Box<dyn Read> = match self.sounds.get(index) {
             Some((path, bytes)) => {
@@ -169,8 +170,8 @@ pub(super) fn stamp(started: &str) -> Option<DateTime> {
 }
 
 /// Live folders that nobody is using: sittings that were killed, to be finished with [`finish_unfinished`]. What a killed packing
-/// left behind is removed. A process that was killed a moment ago may still lock its folder, so locked folders are tried again for
-/// half a second.
+/// left behind is removed. A process that was killed a moment ago may still lock its folder, so locked folders are tried again, for
+/// half a second in all.
 ///
 /// # Errors
 /// When the sessions folder is there but cannot be read.
@@ -196,7 +197,7 @@ pub fn unfinished(sessions: &Path) -> Result<Vec<PathBuf>, FileError> {
 /// The lock of a live folder; an error when another process has it. Dropping it frees the folder.
 pub(super) fn lock(folder: &Path) -> Result<Option<File>, FileError> {
     let path = folder.join(LOCK);
-    // A folder that was copied from elsewhere has no lock; nobody is using it.
+    // An unpacked session has no such file; nobody is using it.
     let Ok(file) = File::options().write(true).open(&path) else { return Ok(None) };
     match file.try_lock() {
         Err(fs::TryLockError::WouldBlock) => Err(FileError {

@@ -29,7 +29,7 @@ pub struct Stored {
 /// What was found under some paths.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct LoadedSessions {
-    /// Sittings, in the order of the paths and, in a folder, of their names: that is the order of time.
+    /// Sittings, in the order of the paths and, in a folder, of their names, which begin with date, hour and minute.
     pub sessions: Vec<Stored>,
     /// What could not be read at all.
     pub failures: Vec<FileError>,
@@ -152,7 +152,7 @@ pub(super) fn each_path(
     failures
 }
 
-/// The paths in a folder and `deep` folders below it that may be sittings, and an error where they were too many.
+/// The paths that may be sittings in a folder, and in folders up to `deep` levels below it, and an error where they were too many.
 fn in_folder(folder: &Path, deep: usize) -> Result<(Vec<PathBuf>, Option<FileError>), FileError> {
     let mut paths = Vec::new();
     gather(listed(folder)?, deep, &mut paths);

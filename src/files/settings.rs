@@ -61,7 +61,7 @@ pub struct Calibration {
 pub struct CueLevel {
     /// Name of the output device.
     pub output: String,
-    /// The cues went to headphones.
+    /// Whether the cues went to headphones.
     pub headphones: bool,
     /// Highest peak of the cues in decibels, where 0 is full scale: -30 to -12.
     pub peak_db: f64,
@@ -77,14 +77,14 @@ pub struct UserSettings {
     /// Lowest and highest sounding note number that may be asked, where narrower than the instrument's.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub range_midi: Option<[i32; 2]>,
-    /// The level whose usual compass is taken where no range is set: a student's unless this says otherwise.
+    /// The level whose usual compass is taken where no range is set; `level` where this is unset.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub compass: Option<PlayerLevel>,
     /// How far the player has come, student unless this says otherwise. It chooses the bands of intonation, and the compass where
     /// neither `compass` nor `range_midi` is set.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub level: Option<PlayerLevel>,
-    /// The cue goes to headphones, which it does unless this says otherwise.
+    /// Whether cues go to headphones; they do where this is unset.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub headphones: Option<bool>,
     /// Name of the input device.
@@ -96,7 +96,7 @@ pub struct UserSettings {
     /// Reference pitch, 415 to 466 Hz.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub a4_hz: Option<f64>,
-    /// The key of six accidentals is written Gb, otherwise F#.
+    /// Whether the key of six accidentals is written Gb; otherwise it is F#.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub g_flat: Option<bool>,
     /// The language of note names, English unless this says otherwise.
@@ -108,7 +108,7 @@ pub struct UserSettings {
     /// The answers whose sound is kept; unset until the player was asked.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub keep_sound: Option<KeepSound>,
-    /// Cues sound an octave up: for a low instrument on a small loudspeaker.
+    /// Whether cues sound an octave up: for a low instrument on a small loudspeaker.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub cue_octave_up: Option<bool>,
     /// Tempo at which a pattern should come out whole, 20 to 400 quarters a minute.
@@ -138,7 +138,7 @@ pub struct UserSettings {
     /// How loud the cues were: one for each output device, and one more for headphones at it.
     #[serde(rename = "cue_level", skip_serializing_if = "Vec::is_empty")]
     pub cue_levels: Vec<CueLevel>,
-    /// Keys that this program does not know, kept as they are.
+    /// Keys and tables at the top of the file that this program does not know, kept as they are.
     #[serde(flatten)]
     pub rest: toml::Table,
 }
@@ -152,7 +152,8 @@ impl UserSettings {
     /// The settings file; the usual values where there is none.
     ///
     /// # Errors
-    /// A file that cannot be read, is no TOML, or has a value outside its bounds: the message names key and line.
+    /// A file that cannot be read, is no TOML, or has a value outside its bounds: the message names the key, and the line where it
+    /// is known.
     pub fn load(places: &Places) -> Result<Self, FileError> {
         match read_text(places.settings(), DOING, LIMIT) {
             Err(failure) if failure.kind == FileErrorKind::Missing => Ok(Self::default()),
@@ -249,25 +250,27 @@ impl UserSettings {
         let mut all = self.calibrations.iter();
         all.find(|c| c.input == input && c.output == output && c.buffer_frames == buffer_frames)
     }
-    /// Whether the cues go to headphones, true where nothing is set: what is loud enough from a loudspeaker is too loud there.
+    /// Whether the cues go to headphones, true where nothing is set: what is loud enough from a loudspeaker is too loud in
+    /// headphones.
     #[must_use]
     pub fn headphones(&self) -> bool {
         self.headphones.unwrap_or(true)
     }
-    /// How loud the cues were that the player answered on this output.
+    /// How loud the cues were that the player answered on this output, in headphones or from a loudspeaker as now set.
     #[must_use]
     pub fn cue_level(&self, output: &str) -> Option<Decibels> {
         let mut all = self.cue_levels.iter();
         let here = |level: &&CueLevel| level.output == output && level.headphones == self.headphones();
         all.find(here).map(|level| Decibels(level.peak_db))
     }
-    /// Keeps the level of the cues that the player answered, in place of an earlier one for the same output.
+    /// Keeps the level of the cues that the player answered, in place of an earlier one for the same output, with or without
+    /// headphones as now.
     pub fn answered_at(&mut self, output: &str, level: Decibels) {
         let headphones = self.headphones();
         self.cue_levels.retain(|level| level.output != output || level.headphones != headphones);
         self.cue_levels.push(CueLevel { output: output.to_owned(), headphones, peak_db: level.0 });
     }
-    /// Keeps a measurement in place of an earlier one of the same devices.
+    /// Keeps a measurement in place of an earlier one of the same devices and buffer size.
     pub fn calibrate(&mut self, new: Calibration) {
         let same =
             |c: &Calibration| (&c.input, &c.output, c.buffer_frames) == (&new.input, &new.output, new.buffer_frames);

@@ -1,4 +1,5 @@
-//! One change of the settings at a time: two programs that write at once lose nothing of one another.
+//! One change of the settings at a time: two programs that write at once lose nothing of one another, unless one holds the lock for
+//! longer than the other waits.
 
 use std::fs::{File, TryLockError};
 use std::path::Path;
@@ -16,7 +17,7 @@ const AGAIN: Duration = Duration::from_millis(5);
 
 impl UserSettings {
     /// Reads the settings from the disk, changes them, writes them whole, and returns them; what was read before does not matter.
-    /// Another earfirst waits meanwhile. Where nothing is changed, nothing is written.
+    /// Another earfirst waits meanwhile, up to two seconds. Where nothing is changed, nothing is written.
     ///
     /// # Errors
     /// When they cannot be read or written.

@@ -11,7 +11,7 @@ pub struct DaySettings {
     /// Minutes of practice a day, 5 to 180, or 0 for no plan; unset until the player was asked.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub minutes: Option<f64>,
-    /// The file of the lesson that was practised last.
+    /// The file of the lesson that was begun last.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub lesson: Option<String>,
     /// What was left over of each player's latest plan.
@@ -30,7 +30,7 @@ pub struct LeftOver {
     /// Id of the new pattern that was not answered.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub new: Option<String>,
-    /// The joined phrases were not played.
+    /// Whether the joined phrases were not played, or not to their end.
     #[serde(default)]
     pub phrases: bool,
 }

@@ -30,8 +30,8 @@ pub(super) fn in_plain_words(said: &str) -> String {
     format!("{found} stands where {wanted} belongs")
 }
 
-/// Puts the number of the line before a complaint that begins with a key of the settings, such as `midi.channel = 17`; any other
-/// complaint stays as it is.
+/// Puts the number of the line before a complaint that begins with a key of the settings, such as `midi.channel = 17`: the first
+/// line with that key in a table of that name. A complaint without such a line stays as it is.
 pub(super) fn with_line(text: &str, why: String) -> String {
     let path = why.split(' ').next().unwrap_or_default();
     let (wanted, key) = path.rsplit_once('.').unwrap_or(("", path));

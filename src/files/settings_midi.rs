@@ -65,13 +65,13 @@ pub struct MidiSettings {
     /// The note of a chord that counts.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chord: Option<ChordNote>,
-    /// The player tunes by pitch bend, so intonation is judged.
+    /// Whether the player tunes by pitch bend, so that intonation is judged.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub bend: Option<bool>,
-    /// Breath or channel pressure says how loud a note is, in place of its velocity.
+    /// Whether breath or channel pressure says how loud a note is, in place of its velocity.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub breath: Option<bool>,
-    /// The program sounds what is played, for an instrument that is silent itself.
+    /// Whether the program sounds what is played, for an instrument that is silent itself.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub sound: Option<bool>,
     /// Delay of the cues that the system does not know of, as of headphones by radio, 0 to 1000 milliseconds.

@@ -17,7 +17,7 @@ pub struct RestSettings {
     /// Minutes to the first later rest, and from one to the next; 0 for none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub between_minutes: Option<f64>,
-    /// Minutes in which nothing lies in the top third of the range; 0 for none.
+    /// Minutes from the beginning in which nothing lies in the top third of the range; 0 for none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub low_minutes: Option<f64>,
 }

@@ -26,13 +26,14 @@ const KNOWN: [&str; 22] = [
     "calibration",
     "cue_level",
 ];
-/// The most letters by which a misspelt key differs from the one that is meant, and the letters that a key has for each.
+/// The most letters by which a misspelt key differs from the one that is meant; it is less in a short key, but at least one.
 const MOST: usize = 2;
+/// Number of letters that a known key has for each letter by which a misspelt one may differ.
 const LETTERS: usize = 3;
 
 impl UserSettings {
-    /// The keys that are unknown and nearly known ones, or known ones in capitals: each with the one that may be meant. Other unknown
-    /// keys are a later program's.
+    /// The unknown keys that are nearly a known one (capitals make no difference), each with the known key that may be meant. Other
+    /// unknown keys are a later program's.
     #[must_use]
     pub fn misspelt(&self) -> Vec<(&str, &'static str)> {
         let meant = |key: &str| {

@@ -29,15 +29,15 @@ impl UserSettings {
         self.players.push(player.into());
     }
 
-    /// Takes a player out; where it was the first, the next is the first from now on.
+    /// Takes a player out, with the held-out keys and what was left of the plan; where it was the first, the next is the first now.
     pub fn remove_player(&mut self, player: PlayerId) {
         self.players.retain(|known| known.named().is_none_or(|known| known.id != player));
         self.held_out.retain(|it| it.player != Some(player.to_string()));
         self.day.left.retain(|it| it.player != Some(player.to_string()));
     }
 
-    /// Whether a sitting is this player's own. A sitting without a player, from before players had ids, belongs to the first
-    /// player, or to `None` on a machine that knows no players.
+    /// Whether a sitting is this player's own; `None` is nobody in particular. A sitting without a player (nobody in particular, or
+    /// from before players had ids) belongs to the first player and to `None`.
     #[must_use]
     pub fn owns(&self, player: Option<PlayerId>, began: &Began) -> bool {
         let first = self.players.first().and_then(KnownPlayer::named).map(|player| player.id);

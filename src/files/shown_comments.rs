@@ -7,7 +7,7 @@ use crate::files::places::{read_text, write_private};
 use crate::files::{FileError, Places, sha256_hex};
 use crate::session::{Began, Comment, Event, write_line};
 
-/// Most bytes of the list of shown comments: about sixteen thousand comments.
+/// Most bytes of the list of shown comments: about sixteen thousand comments. A longer list counts as empty.
 const LIMIT: u64 = 1 << 20;
 
 /// The mark by which a comment is known; it names nobody.

@@ -159,7 +159,7 @@ struct SoundFile {
     place: PathBuf,
     /// Samples a second.
     rate: SampleRate,
-    /// Number of samples in the file, as its head says.
+    /// Number of samples in the file: as its head says; in a WAV file that is not deflated, at most those that are there.
     samples: u64,
     /// Index of the next sample that is read.
     at: u64,

@@ -1,7 +1,7 @@
 //! The tables of a school as Parquet files: `TABLE/class=CLASS/month=YYYY-MM/part-0.parquet`. (Feature `school`.)
 //!
-//! A month of a class is written whole under passing names and renamed into place, table by table: an engine sees each either as it was
-//! or as it is.
+//! A month of a class is written whole under passing names and renamed into place, table by table: a program that reads them sees
+//! each table either as it was before or as it is now.
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
@@ -22,7 +22,7 @@ use crate::session::Session;
 
 /// The tables, in the order in which a sitting fills them.
 const TABLES: [&str; 3] = ["sittings", "answers", "notes"];
-/// Number of rows that are written at once, so that memory stays small whatever a month holds.
+/// Number of rows from which on they are written, so that memory stays small whatever a month holds.
 const GROUP: usize = 200_000;
 /// Version of the tables; it rises when the meaning of a column changes. So far none did: columns were only added.
 const VERSION: &str = "1";

@@ -23,9 +23,9 @@ pub(super) struct Entry {
     pub start: u64,
     /// Number of its bytes in the zip.
     pub length: u64,
-    /// The bytes are deflated, by somebody who packed the zip anew; this program stores them as they are.
+    /// Whether the bytes are deflated, by somebody who packed the zip anew; this program stores them as they are.
     pub deflated: bool,
-    /// The sound file is FLAC; otherwise it is WAV.
+    /// Whether the sound file is FLAC; otherwise it is WAV.
     pub flac: bool,
 }
 

@@ -23,7 +23,7 @@ enum AskedPlace {
     Kept(PathBuf),
     /// The player wants it lost.
     GivenUp,
-    /// No answer comes any more.
+    /// No answer comes any more, or no place is left to offer.
     Left,
 }
 
@@ -58,7 +58,8 @@ fn kept(path: PathBuf) -> Result<(), Failure> {
     say(format!("review it with: earfirst review {}", path.display()))
 }
 
-/// Asks until a place takes the sitting. A place that is offered for Enter and does not take it is not offered again.
+/// Asks until a place takes the sitting or none is left to offer. A place that is offered for Enter and does not take it is not
+/// offered again.
 fn asked(folder: &mut SessionFolder, refuges: &mut Vec<PathBuf>) -> AskedPlace {
     let (Ok(interrupts), Ok(typed)) = (tui::interrupts(), engine::typed_lines()) else { return AskedPlace::Left };
     while let Some(offered) = refuges.first().cloned() {

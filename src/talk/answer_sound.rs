@@ -33,12 +33,12 @@ pub fn by_midi(session: &Session, cue: u32) -> Option<Clip> {
     engine::sounded_notes(&trial.answer.as_ref()?.heard, session.began.a4)
 }
 
-/// The sound of an answer for the page, as FLAC; `None` where none was kept or it cannot be read, of which a warning tells.
+/// The sound of an answer for the page, as FLAC; `None` where none was kept, or where it cannot be read, and a warning says so.
 pub fn on_page(take: &ChosenTake, session: Option<&Session>, listed: Option<&&SessionEntry>) -> Option<Vec<u8>> {
     if take.rendered { for_page(by_midi(session?, take.cue)?) } else { recorded(take, listed?) }
 }
 
-/// The recorded sound of one answer as FLAC; `None` where it was not kept or cannot be read, of which a warning tells.
+/// The recorded sound of one answer as FLAC; `None` where it was not kept, or where it cannot be read, and a warning says so.
 fn recorded(take: &ChosenTake, listed: &SessionEntry) -> Option<Vec<u8>> {
     let place = take.sound?;
     let stored = listed.read().inspect_err(|failure| warn(failure)).ok()?;

@@ -25,8 +25,9 @@ pub struct MidiChoice {
 }
 
 impl MidiChoice {
-    /// The choice for a drill: the keys and pedals that were taught steer. A taught key that now lies in the player's range is played
-    /// instead, because it may be asked; a warning says so. Another warning says that no sound is kept, where `keeps_sound` was typed.
+    /// The choice for a drill: the keys and pedals that were taught steer. A taught key that now lies in the player's range is
+    /// played instead, because it may be asked; a warning says so. Other warnings say that no sound is kept, where `keeps_sound`
+    /// was typed, and that the bend counts for nothing, where nobody tunes the instrument.
     #[must_use]
     pub fn steered(mut self, stored: &UserSettings, who: &Who, keeps_sound: bool) -> Self {
         if keeps_sound {

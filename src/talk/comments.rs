@@ -10,8 +10,8 @@ use crate::words::wrap::wrapped;
 /// Number of columns of a printed line.
 const COLUMNS: usize = 80;
 
-/// Tells the comments that were added to this player's sittings since the last drill. A screen would cover them, so with `waits` a key is
-/// asked for first.
+/// Tells the comments on this player's sittings that were not shown yet. A screen would cover them, so with `waits` a player at the
+/// terminal presses Enter first.
 pub fn tell(places: &Places, settings: &UserSettings, player: &NamedPlayer, waits: bool) -> Result<(), Failure> {
     let mut found = files::commented(places);
     found.retain(|it| settings.owns(Some(player.id), &it.began));

@@ -27,14 +27,15 @@ use crate::words::numbers::{list, numbered};
 /// Shortest day that can be planned, in minutes; `LONGEST` is the longest.
 const SHORTEST: f64 = 5.0;
 const LONGEST: f64 = 180.0;
-/// Share of a day in which phrases are traded. `SHARE_LEFT` is used where phrases were left over from the day before, and `MOST` is the
-/// longest trade in seconds.
+/// Share of a day in which phrases are traded. `SHARE_LEFT` is used where phrases were left over from the plan before, and `MOST`
+/// is the longest trade in seconds.
 const SHARE: f64 = 0.25;
 const SHARE_LEFT: f64 = 0.35;
 const MOST: f64 = 330.0;
 /// Time between the drill and the trade, in which the devices open anew.
 const BETWEEN: Seconds = Seconds(4.0);
-/// Highest level of the library's patterns from which phrases can be joined.
+/// Highest level of the library's patterns that are joined where the player's own do not suffice, and by which
+/// the length of the trade is planned.
 const EASY: Option<u8> = Some(2);
 /// Smallest number of keys in which a new pattern must fit the range.
 const FITS: usize = 6;
@@ -128,7 +129,8 @@ impl PlannedDay {
         say(format!("Left over from {date}: {}.", list(&what)))
     }
 
-    /// Says where the drill is kept and trades phrases, unless the drill was ended by hand; what is left is kept for the next plan.
+    /// Says where the drill is kept and trades phrases, unless the drill was ended by hand. What is left is kept for the next plan
+    /// of a player, not of the simulated one.
     pub fn goes_on(self, drill: SittingEnd, stored: &UserSettings, places: &Places) -> Result<(), Failure> {
         let (lasted, met) = self.done(&drill);
         sitting_screen::farewell(drill)?;

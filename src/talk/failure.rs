@@ -10,9 +10,9 @@ pub enum Kind {
     Short,
     /// Something typed does not make sense.
     Usage,
-    /// A microphone or loudspeaker failed.
+    /// A device, the terminal or a thread of the program failed.
     Device,
-    /// A file is not what it should be.
+    /// A file or stream is not what it should be, or cannot be read or written.
     Input,
 }
 
@@ -34,11 +34,11 @@ impl Failure {
     pub fn usage(what: impl Display, mend: impl Display) -> Self {
         Self { kind: Kind::Usage, what: what.to_string(), place: None, mend: mend.to_string() }
     }
-    /// The failure of a file that is not what it should be.
+    /// The failure of a file or stream that is not what it should be, or cannot be read or written.
     pub fn input(place: impl Display, what: impl Display, mend: impl Display) -> Self {
         Self { kind: Kind::Input, what: what.to_string(), place: Some(place.to_string()), mend: mend.to_string() }
     }
-    /// The failure of a microphone or loudspeaker.
+    /// The failure of a device, of the terminal or of a thread of the program.
     pub fn device(what: impl Display, mend: impl Display) -> Self {
         Self { kind: Kind::Device, what: what.to_string(), place: None, mend: mend.to_string() }
     }

@@ -37,7 +37,7 @@ pub fn asks_minutes(settings: &UserSettings) -> bool {
     settings.day.minutes.is_none() && can_ask()
 }
 
-/// How many minutes a day has, asked once; `None` where there is to be no plan, or nobody can be asked.
+/// How many minutes a day has, asked once; `None` where there is to be no plan, or where it is not known and nobody can be asked.
 pub fn minutes(settings: &mut UserSettings, places: &Places) -> Result<Option<f64>, Failure> {
     if asks_minutes(settings) {
         let minutes = loop {
@@ -53,7 +53,8 @@ pub fn minutes(settings: &mut UserSettings, places: &Places) -> Result<Option<f6
     Ok(settings.day.minutes.filter(|minutes| *minutes > 0.0))
 }
 
-/// Waits until the player at the terminal has read what was said, and begins; true at once where nobody can be asked.
+/// Waits until the player at the terminal has read what was said, and begins; true at once where nobody can be asked, false
+/// where the input ends.
 pub fn begins() -> bool {
     !can_ask() || typed_line("Rests come by themselves; stop when something hurts. Enter begins.").is_ok()
 }
@@ -65,8 +66,8 @@ fn ask_sound(question: &mut Question) -> Result<KeepSound, Failure> {
     one_of(keep, &[("all", KeepSound::All), ("some", KeepSound::Some), ("none", KeepSound::None)], question)
 }
 
-/// Puts a question on the terminal, and gives the line that was typed. The default in brackets is taken for an empty line only; where the
-/// input ends there is no answer.
+/// Puts a question on the terminal, and gives the line that was typed. Callers take the default in brackets for an empty line only;
+/// where the input ends, this fails.
 fn typed_line(text: &str) -> Result<String, Failure> {
     let mut out = std::io::stdout();
     let _ = write!(out, "{text} ").and_then(|()| out.flush());
@@ -77,7 +78,8 @@ fn typed_line(text: &str) -> Result<String, Failure> {
     }
 }
 
-/// Asks what is not known yet; keeps the answers. `named` is the player that was typed, `input` the input.
+/// Asks for instrument, headphones and range, for the sound that is kept (not of a MIDI instrument) and for a name (where none was
+/// typed and no player is known); keeps the answers. `named` is the player that was typed, `input` the input.
 pub fn ask(
     settings: &mut UserSettings,
     named: Option<&str>,
@@ -126,7 +128,8 @@ pub fn ask(
     Ok(())
 }
 
-/// The failure where the questions were left before the last one. It begins a line of its own, for the cursor stands behind a question.
+/// The failure where the questions were left before the last one. A new line is begun first, for the cursor stands behind a
+/// question.
 fn left() -> Failure {
     let _ = say("");
     Failure::usage("the questions were left, and no answer was kept", "They are asked again next time.")

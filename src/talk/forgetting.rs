@@ -54,7 +54,7 @@ pub fn forget(what: &str, yes: bool) -> Result<(), Failure> {
     go(&doomed, &places)
 }
 
-/// Removes the files, what the index knows of them, then the player's name.
+/// Removes the files and what the index knows of them; then, where every file went, the player from the settings.
 fn go(doomed: &Doomed, places: &Places) -> Result<(), Failure> {
     let forgotten = files::forget(places, &doomed.paths);
     let mut gone = vec![numbered(forgotten.gone.len(), "sitting")];

@@ -15,7 +15,7 @@ use crate::words;
 use crate::words::numbers::capital;
 use crate::words::reader::Reader;
 
-/// A line in the octave that was played: where nobody asked for a register, no octave is another one.
+/// A line moved to the octave in which it was played: nobody asked for a register, so the octave is not judged.
 pub fn in_the_octave_played(line: &Line, heard: &[HeardNote]) -> Line {
     let asked: Vec<f64> = line.notes.iter().map(|note| f64::from(note.pitch.0)).collect();
     let played: Vec<f64> = heard.iter().map(|note| note.pitch.0).collect();

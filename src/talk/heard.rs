@@ -75,7 +75,7 @@ impl InputCheck {
         self.check.listened()
     }
 
-    /// One line: level, floor, and the note that sounds, with its distance as a signed number.
+    /// One line: level, floor, and the note that sounds, with its distance from tempered pitch in cents.
     pub fn line(&self, who: &Who) -> String {
         let levels = self.check.levels();
         let note = self.now.map_or("-".to_owned(), |note| {
@@ -92,7 +92,8 @@ impl InputCheck {
     }
 }
 
-/// Listens until asked to end, at most `most` seconds; on a terminal one line of text is written anew all the time.
+/// Listens until asked to end, at most `most` seconds; on a terminal, unless `quietly`, one line of text is written anew
+/// all the time.
 pub fn live(
     who: &Who,
     listener: &mut Listener<DeviceAudio>,

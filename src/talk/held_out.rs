@@ -11,7 +11,8 @@ use crate::talk::player::Who;
 /// How long a key is held out where no date is given, in days.
 const FOUR_WEEKS: i32 = 28;
 
-/// The keys that a player holds out: those of the settings, those typed beside them, or those typed in their place.
+/// The keys that a player holds out: those of the settings and those typed beside them (a key of both with the typed date), or none
+/// where "none" was typed.
 pub fn held_out(
     typed: Option<&str>,
     stored: &UserSettings,

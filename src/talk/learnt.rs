@@ -100,7 +100,7 @@ impl Talk {
         say(format!("\nkept as {}\n", learnt.pattern.id))
     }
 
-    /// The next line typed; `None` when no more will come, or after control-c.
+    /// The next line typed; `None` when no more will come, or, with a microphone, after control-c.
     fn ask(&self, prompt: &str) -> Option<String> {
         part(prompt);
         loop {

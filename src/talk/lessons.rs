@@ -51,7 +51,8 @@ pub fn due(stored: &UserSettings, named: Option<&str>, places: &Places) -> Resul
     Ok((!over && !done).then_some(file))
 }
 
-/// What names a lesson in the records: the SHA-256 of its canonical text, with its name, days and date.
+/// What names a lesson in the records: the SHA-256 of its canonical text, with its name, days, date and charts, and whether it is a
+/// trial.
 pub fn mark(lesson: &Lesson) -> LessonMark {
     LessonMark {
         name: lesson.name.clone(),
@@ -63,7 +64,8 @@ pub fn mark(lesson: &Lesson) -> LessonMark {
     }
 }
 
-/// The chart of a lesson that is traded over next: the one that was named, else the first over which this player has not traded.
+/// The chart of a lesson that is traded over next: the one that was named, else the first over which this player has not traded,
+/// or the first of all where there is none.
 pub fn chart_of(
     lesson: &Lesson,
     typed: Option<&str>,

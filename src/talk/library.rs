@@ -7,7 +7,8 @@ use crate::talk::output::warn;
 use crate::talk::player::Who;
 use crate::units::Tempo;
 
-/// The built-in library with the player's own files; a warning names a file with troubles.
+/// The built-in library with the player's own files; warnings name the first trouble in these files, and own patterns
+/// that stand in place of the library's.
 pub fn library() -> Result<Library, Failure> {
     let own: Vec<(String, String)> = files::Places::usual()?
         .pattern_files()?

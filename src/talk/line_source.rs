@@ -12,7 +12,8 @@ use crate::talk::player::Who;
 use crate::talk::recordings;
 use crate::units::Tempo;
 
-/// Tempo of a file that states none: in Standard MIDI Files 1.0 a quarter note then lasts half a second.
+/// Tempo of a file that states none: in Standard MIDI Files 1.0 a quarter note then lasts half a second, and a score is read
+/// likewise.
 const MIDI_TEMPO: Tempo = Tempo(120.0);
 
 /// What helps where one note was heard and no line. On keys a note that is held hides what is played under it.
@@ -27,7 +28,7 @@ const LONG_TO_SHORT: f64 = 2.0;
 pub struct LineSource {
     /// The notes.
     pub played: Vec<LineNote>,
-    /// The tempo, where it is written.
+    /// The tempo of a file with notes, 120 where it states none; `None` for a recording.
     pub tempo: Option<Tempo>,
     /// The key of its signature, where it has one.
     pub signature: Option<ConcertKey>,

@@ -53,8 +53,8 @@ pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) ->
     Ok(KeysHeard::of(&heard, ear.jitter(), ear.unstamped(), ear.left_out() > 0))
 }
 
-/// Waits for a key or a pedal to be pressed, and keeps it for the command that it is to give. A key that a cue could ask for is refused;
-/// the sustain pedal is passed over.
+/// Waits for a key or a pedal to be pressed, and keeps it for the command that it is to give. A key that a cue could ask for is
+/// refused; a controller that plays or sets something, such as the sustain pedal, is passed over.
 pub fn teach(midi: &MidiChoice, who: &Who, steer: Steer, places: &Places) -> Result<(), Failure> {
     let mut ear = open(midi, who)?;
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;

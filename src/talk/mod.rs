@@ -12,8 +12,9 @@
 //! [`Meant`](asked::Meant), [`Sitting`](sitting::Sitting)).
 //!
 //! # To change it
-//! Whatever prints goes through `output.rs`; a failure and its exit code: `failure.rs`; a question: `asked.rs`, and `typed` of the
-//! command. A list or table is made in `words` or `report` and only handed out here. `cargo test typed`, `cargo test outputs`.
+//! Whatever prints goes through `output.rs` (but `json_lines.rs`, and `typed_line` of `first_run.rs`); a failure and its exit code:
+//! `failure.rs`; a question at the first run: `first_run.rs`; what a sitting may ask: `asked.rs`. A list or table is made in
+//! `words` or `report` and only handed out here. `cargo test typed`, `cargo test outputs`.
 
 mod another_place;
 pub mod answer_sound;

@@ -50,7 +50,7 @@ pub fn played(file: &Path, on: Option<&Instrument>) -> Result<Option<PlayedFile>
 /// Which messages of a file that was played on a MIDI instrument are listened to.
 struct FileChoice {
     line: LineChoice,
-    /// The settings ask for the bend.
+    /// Whether the settings ask for the bend.
     bend: bool,
     /// The instrument, where it was typed or is kept.
     instrument: Option<Instrument>,

@@ -1,8 +1,9 @@
-//! All that leaves the program on standard output and standard error. The print macros panic where the stream is full or gone, and a
-//! panic takes the sitting along. So they are forbidden (`src/lib.rs`), and these functions stand in their place.
+//! What leaves the program on standard output and standard error, apart from screens, `json_lines.rs` and the questions of
+//! `first_run.rs`. The print macros panic where the stream is full or gone, and a panic takes the sitting along. So they are
+//! forbidden (`src/lib.rs`), and these functions stand in their place.
 //!
-//! Output that cannot be printed is no reason to stop: a reader that went away (`| head`) has read enough, and a message to a standard
-//! error that takes nothing has nowhere to go.
+//! A reader that went away (`| head`) is no reason to stop, for it has read enough; nor is a standard error that takes nothing, for
+//! the message has nowhere to go. A standard output that takes nothing for another reason, such as a full disk, is a failure.
 
 use std::fmt::Display;
 use std::io::{self, ErrorKind, IsTerminal, Write};
@@ -17,7 +18,7 @@ pub fn say(line: impl Display) -> Result<(), Failure> {
     reaches(line).map(drop)
 }
 
-/// Prints a line, and tells whether anybody is there to read it.
+/// Prints a line, and tells whether the output still has a reader.
 ///
 /// # Errors
 /// As [`say`].

@@ -29,7 +29,7 @@ pub fn made(file: &Path, name: &str, player: Option<&Instrument>, key: Option<Co
     };
     let voice = if matches!(notation(file, NAME_A_SCORE)?, Some((NotationKind::Midi, _))) {
         let on_grid = |voice: ImportedVoice| ImportedVoice { line: learn::releases_on_grid(voice.line), ..voice };
-        // What swings has other places once it is evened.
+        // A line that swings has its notes at other places once it is evened, so its ends are put on the grid again.
         on_grid(on_grid(voice).evened())
     } else {
         voice.evened()

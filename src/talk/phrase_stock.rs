@@ -10,7 +10,8 @@ use crate::words::numbers::counted;
 
 /// Share of the goal's tempo that a pattern must have reached in some key to be nearly held.
 const NEARLY: f64 = 0.8;
-/// Highest level of the library's patterns that are joined where nothing was played yet.
+/// Highest level of the library's patterns that are joined where fewer than two patterns hold or nearly, and fewer than two were
+/// played today.
 const EASY: u8 = 2;
 
 /// What was typed of the patterns to join.

@@ -4,7 +4,7 @@ use crate::tui::Appearance;
 use crate::units::{Hertz, Tempo};
 use crate::words::Page;
 
-/// A key beside those of the list of keys, named as an example.
+/// A key that is read though the list of the twelve keys does not name it, for an example.
 const C_SHARP: PitchName = PitchName { letter: Letter::C, alter: 1 };
 
 /// Who plays, worked out from what was typed and what the settings hold.

@@ -10,7 +10,7 @@ use crate::talk::failure::Failure;
 use crate::talk::output::warn;
 use crate::talk::player::Who;
 
-/// Opens a recording; a failure says what to do, and a warning where the end is missing.
+/// Opens a recording; a failure says what to do, and a warning says it where the end is missing.
 pub fn read(file: &Path) -> Result<Recording, Failure> {
     let recording = Recording::open(file)?;
     if let Some(missing) = recording.missing {

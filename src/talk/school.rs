@@ -20,7 +20,8 @@ pub fn class_name(class: &str) -> Result<(), Failure> {
     Ok(())
 }
 
-/// The sittings below some paths by their months, each once. Sittings dated after today are left out, and a warning names them.
+/// The sittings below some paths by their months, each once. Sittings dated later than tomorrow are left out, and a warning
+/// names them.
 ///
 /// # Errors
 /// When there is no sitting.
@@ -55,7 +56,8 @@ pub fn outside(key: &Path, tables: &Path) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Writes one month of a class, the sittings of each player together and in the order of time; gives the number of rows of each table.
+/// Writes one month of a class, the sittings of each player on each instrument together and in the order of time; gives the number
+/// of rows of each table.
 ///
 /// # Errors
 /// When the place cannot be written.

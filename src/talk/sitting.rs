@@ -99,8 +99,8 @@ impl PlayedBy {
 }
 
 impl PlayedBy {
-    /// Which sound of the answers is kept: as was typed, else as the settings have it. Keys give no sound to keep. A player who was not
-    /// asked is not recorded; the simulated player always is.
+    /// Which sound of the answers is kept: as was typed, else as the settings have it. Keys give no sound to keep. Where neither
+    /// says anything, the sound of the simulated player is kept, but not that of a player, who was not asked.
     fn keeps(self, said: Option<KeepSound>, stored: &UserSettings) -> KeepSound {
         if self.by_midi() {
             return KeepSound::None;
@@ -110,7 +110,7 @@ impl PlayedBy {
     }
 }
 
-/// The usual rests with what the settings change; `tires` for lips and voice.
+/// The usual rests with what the settings change; `tires` is true for lips and voice.
 fn rests(set: &RestSettings, tires: bool) -> RestRules {
     let usual = RestRules::usual(tires);
     RestRules { share: set.share(usual.share), spared: set.spared(), ..usual }
@@ -206,7 +206,7 @@ impl Sitting {
 }
 
 /// What the finished sittings on an instrument (its id) teach of this player of the machine. A file that cannot be read teaches
-/// nothing. Neither does a file that is dated after today, because it would turn forgetting off; a warning names it.
+/// nothing. Neither does a file that is dated later than tomorrow, because it would turn forgetting off; a warning names it.
 pub fn learner(instrument: &str, player: Option<PlayerId>, stored: &UserSettings, places: &Places) -> LearnerModel {
     let mine = |began: &Began| began.instrument == instrument && !began.simulated && stored.owns(player, began);
     let found = files::learnt(places, files::today().day, &mine);
@@ -216,7 +216,7 @@ pub fn learner(instrument: &str, player: Option<PlayerId>, stored: &UserSettings
     found.learner
 }
 
-/// The warning on a sitting that is dated after today.
+/// The warning on a sitting that is dated later than tomorrow.
 pub fn after_today(path: &Path, began: &Began) -> String {
     let (path, date) = (clean(&path.display().to_string()), began.started.get(..10).unwrap_or_default());
     format!("{path} is dated {date}, after today, so the coach leaves it out; was a clock wrong?")

@@ -26,8 +26,8 @@ pub struct Showing {
     pub answers: Option<u32>,
 }
 
-/// Runs a sitting on threads of its own and shows it here; the screen stands before `begin` is done. The failure is the screen's, and the
-/// record is finished all the same.
+/// Runs a sitting on threads of its own and shows it here; the screen stands before `begin` is done. It fails where the screen
+/// fails or the drill breaks off, and the record is finished all the same; or where the record itself breaks off.
 pub fn run(
     showing: Showing,
     sounds: KeepSound,
@@ -115,7 +115,7 @@ pub fn farewell(end: SittingEnd) -> Result<(), Failure> {
     }
 }
 
-/// Warns of what did not fit into memory while the disk took nothing.
+/// Warns of what no longer fitted into memory.
 fn warn_of_loss(lost: LossCounts) {
     if lost.sounds + lost.events > 0 {
         warn(format!("memory was full too: the sound of {} answers and {} events are lost", lost.sounds, lost.events));

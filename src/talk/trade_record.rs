@@ -30,7 +30,7 @@ impl TradePlayer {
         Ok(Self { player: who::known_already(typed, stored)?, lesson: lesson.map(lessons::mark) })
     }
 
-    /// Whoever plays now: the first player of a machine is made known, and nobody in particular is nobody.
+    /// Whoever plays now: no player where `nobody` is set, else the one that is known, else a new one, who is made known.
     pub fn plays(mut self, nobody: bool, places: &Places) -> Self {
         let new = || who::keep(NamedPlayer::new(who::drawn(), ""), places);
         self.player = if nobody { None } else { self.player.or_else(new) };
@@ -45,9 +45,9 @@ pub struct TradeSource {
     pub rate: SampleRate,
     /// The delay that is taken off, where it is known.
     pub delay: Option<Seconds>,
-    /// It is the simulated player.
+    /// Whether it is the simulated player.
     pub simulated: bool,
-    /// It is a MIDI instrument.
+    /// Whether it is a MIDI instrument.
     pub by_midi: bool,
 }
 

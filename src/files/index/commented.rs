@@ -19,8 +19,8 @@ pub struct CommentedSitting {
     pub comments: Vec<Comment>,
 }
 
-/// The player's sittings that have comments, by the index. Where the index is of no use the list is empty: nothing is lost, because
-/// a review shows the comments too.
+/// The sittings of all players here that have comments, by the index. Where the index is of no use the list is empty: nothing is
+/// lost, because a review shows the comments too.
 #[must_use]
 pub fn commented(places: &Places) -> Vec<CommentedSitting> {
     let path = places.index();

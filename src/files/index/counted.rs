@@ -10,7 +10,7 @@ use crate::files::{FileError, Places};
 /// The figures of all sittings of one folder.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct IndexedSittings {
-    /// Sittings, in the order of their files' names: that is the order of time.
+    /// Sittings, in the order of their files' names, which begin with date, hour and minute.
     pub sittings: Vec<IndexedSitting>,
     /// What could not be read at all, and what is wrong with the index itself.
     pub failures: Vec<FileError>,

@@ -6,7 +6,7 @@ use crate::report::SittingFigures;
 
 /// Stands in place of the beats of warning where the row is of a round without a stop.
 const ROUND: u32 = u32::MAX;
-/// In the place of a warning: answers by ear alone.
+/// Stands in place of the beats of warning where the row is of answers by ear alone.
 const BY_EAR: u32 = u32::MAX - 1;
 
 /// The figures of keys told late and of rounds without a stop, as bytes of the index.

@@ -9,7 +9,8 @@ use crate::files::sessions::record_bytes;
 use crate::files::{Places, SessionEntry, survey};
 use crate::session::{Began, read, replay_into};
 
-/// A new model is kept once this many sittings had to be replayed: to write a model costs more than to replay a few sittings.
+/// A new model is kept where at least this many sittings had to be replayed: to write a model costs more than to replay a few
+/// sittings.
 const AFRESH: usize = 16;
 
 /// What the coach knows of a player.
@@ -21,9 +22,9 @@ pub struct Taught {
     pub later: Vec<SessionEntry>,
 }
 
-/// What the sittings that `meant` accepts teach, begun with the model in the index. Without an index all files are replayed. A file
-/// that cannot be read teaches nothing, and neither does one that is dated later than tomorrow, because it would turn the coach's
-/// forgetting off.
+/// What the sittings that `meant` accepts teach, begun with the model in the index. Without an index all their files are replayed.
+/// A file that cannot be read teaches nothing, and neither does one that is dated later than tomorrow, because it would turn the
+/// coach's forgetting off.
 #[must_use]
 pub fn learnt(places: &Places, today: i32, meant: &dyn Fn(&Began) -> bool) -> Taught {
     let path = places.index();

@@ -2,9 +2,9 @@
 //! and what the coach knows after them.
 //!
 //! The session files stay the only truth: the index may be removed at any time and is made again from them. An index is thrown away
-//! as a whole where its schema is not the text of `schema.rs`, or where a sitting or its answers do not match their seal (SHA-256).
-//! A learner model that does not match its seal is deleted alone. Whoever changes a column, what a column means or a rule of
-//! learning raises `SCHEMA`.
+//! as a whole where its schema is not the text of `schema.rs`, where SQLite finds it damaged, or where a sitting or its answers do
+//! not match their seal (SHA-256). A learner model that does not match its seal is deleted alone. Whoever changes a column, what a
+//! column means or a rule of learning raises `SCHEMA`.
 //!
 //! A file whose size and time of change are as before is not opened. Where they differ, the SHA-256 of its record decides whether
 //! its figures are counted anew.

@@ -31,7 +31,8 @@ pub(super) fn of_answers(answers: &[AnswerFigures]) -> Vec<u8> {
     hash(&all)
 }
 
-/// The seal of everything that is kept of a sitting; of its answers it takes their own seal.
+/// The seal of everything that is kept of a sitting, but its file's path, size and time of change; of its answers it takes their
+/// own seal.
 pub(super) fn of_sitting(
     record: &[u8],
     damage: Option<&str>,
