@@ -1,6 +1,6 @@
 //! Quantities that cannot be mixed by accident.
 //!
-//! Every newtype is a plain number with its unit in the name. Arithmetic exists only where it means something: two instants
+//! Every newtype is a plain number whose unit its name or its doc tells. Numbers of different types are never added: two instants
 //! differ by [`Seconds`], two pitches by [`Cents`] or half steps, and an index of a sample is never a second.
 
 use std::ops::{Add, Div, Mul, Neg, Sub};
@@ -11,7 +11,7 @@ macro_rules! quantity {
         #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
         pub struct $name(pub f64);
         impl $name {
-            /// The bare number, in the unit this type is named after.
+            /// The bare number, in the unit of this type.
             #[must_use]
             pub const fn get(self) -> f64 {
                 self.0
@@ -223,8 +223,8 @@ pub const A440: Hertz = Hertz(440.0);
 
 /// A whole number to sort by: these numbers stand in the order in which [`f64::total_cmp`] puts the values, by the same formula.
 ///
-/// Lists are sorted by `sort_by_cached_key`, with keys of few types, because the compiler makes one sorting routine for each type of
-/// key. `sort_by` makes one for every list; those routines were a twentieth of the whole program.
+/// Most lists are sorted by `sort_by_cached_key`, with keys of few types, because the compiler makes one sorting routine for each
+/// type of key. `sort_by` makes one for every closure; those routines were a twentieth of the whole program.
 #[must_use]
 pub const fn rank(value: f64) -> i64 {
     let bits = value.to_bits().cast_signed();

@@ -15,11 +15,12 @@ use crate::units::Seconds;
 use super::handle::Devices;
 use super::sweep_delay::{Delay, SWEEPS, delays, settle, sweeps};
 
-/// Time for which the microphone is heard after the last sweep: a loopback is told from a microphone .65 s after a clip.
+/// Time for which the microphone is heard after the clip of the sweeps has ended: a loopback is told from a microphone .65 s after
+/// a clip.
 const AFTER: Seconds = Seconds(0.7);
 /// Most rounds of sweeps; another is played only where an xrun spoiled the one before.
 const ATTEMPTS: usize = 3;
-/// Longest time of one round.
+/// Longest time of one round, and longest wait for the devices before the first.
 const LIMIT: Duration = Duration::from_secs(20);
 
 /// A delay and the devices it belongs to.
@@ -57,10 +58,11 @@ pub fn pair(devices: &Devices) -> Option<DevicePair> {
 }
 
 /// Plays the eight sweeps and measures the delay; takes about six seconds, and up to three times that where xruns spoil it.
-/// `heard` is called after each block with the share of the sweeps that was heard, 0 to 1.
+/// `heard` is called again and again with the share of a round that was heard without a hole, 0 to 1; a hole or another round
+/// begins at 0.
 ///
 /// # Errors
-/// Where no sound comes, or no delay on which enough sweeps agree.
+/// Where no sound comes, or no delay on which enough sweeps agree, or the machine was too busy for either.
 pub fn calibrate(devices: &mut Devices, mut heard: impl FnMut(f64)) -> Result<MeasuredDelay, CalibrationError> {
     let busy = |devices: &Devices| devices.late.was() || devices.totals().dropped > 0 || devices.xruns() > 0;
     let waited = devices.wait(LIMIT).map_err(CalibrationError::from);

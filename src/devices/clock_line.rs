@@ -125,7 +125,7 @@ impl ClockLine {
         Some(nominal * self.rate.per_second())
     }
 
-    /// Whether at least one whole second has been seen since the line began.
+    /// Whether a second of the monotonic clock has ended since the line began: from then on the line is fitted.
     #[must_use]
     pub fn settled(&self) -> bool {
         !self.kept.is_empty()
@@ -266,7 +266,8 @@ mod tests {
         )
     }
 
-    /// Feeds both streams for `minutes` and gives the worst error of output frame -> input time after the first three seconds.
+    /// Feeds both streams for `minutes` and gives the worst error of output frame -> input time from instant 4 s on, when both
+    /// lines have settled.
     fn worst_error(input: &mut (Stream, ClockLine), output: &mut (Stream, ClockLine), minutes: f64) -> f64 {
         let (mut worst, mut asked) = (0.0f64, 4.0);
         let mut next = [input.0.next(), output.0.next()];

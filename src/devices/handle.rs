@@ -44,7 +44,7 @@ pub struct Devices {
     heard_to: Option<(Seconds, Seconds)>,
     /// The loudspeaker stream; `None` while none is open.
     feeder: Option<OutputFeeder>,
-    /// What the newest microphone stream shows of itself; `None` before its first sound.
+    /// What the microphone stream that is read shows of itself; `None` before its first samples.
     checks: Option<InputChecks>,
     /// Whether that stream is the loudspeaker's monitor.
     monitor: MonitorWatch,
@@ -141,8 +141,8 @@ impl Devices {
             }
     }
 
-    /// Replaces what is in `into` by the sound that came since the last call, up to the next hole in it. `None` when there is
-    /// nothing new; call again until then. Never blocks.
+    /// Replaces what is in `into` by the sound that came since the last call, up to the next hole in it, or some 12,000
+    /// samples of it. `None` when there is nothing new; call again until then. Never blocks.
     pub fn read(&mut self, into: &mut Vec<f32>) -> Option<SoundBlock> {
         self.poll();
         into.clear();
@@ -231,8 +231,8 @@ impl Devices {
         }
     }
 
-    /// Where a clip lies on the input clock. `None` until the clip began (a callback or two after [`Devices::play`]) and before the
-    /// clocks are lined up; `None` for good when the loudspeaker was lost meanwhile.
+    /// Where a clip lies on the input clock. `None` until the callback took the clip (the next one or two) and before the clocks
+    /// are lined up; `None` for good when the loudspeaker was lost meanwhile, or 256 later clips were taken.
     pub fn sounding(&mut self, id: PlayId) -> Option<SoundingClip> {
         self.poll();
         let feeder = self.feeder.as_ref()?;
@@ -292,7 +292,7 @@ impl Devices {
         self.about(Side::Output).map(|about| about.rate)
     }
 
-    /// How far both streams run from their nominal rate against the monotonic clock, in millionths: input, output.
+    /// How much slower than nominal input and output run against the monotonic clock, in millionths.
     #[must_use]
     pub fn drift_ppm(&self) -> (f64, f64) {
         let input = self.readers.back().map_or(0.0, |reader| reader.line().drift_ppm());
@@ -307,7 +307,7 @@ impl Devices {
         open.fold(self.past, |sum, counters| sum + counters)
     }
 
-    /// Number of xruns since the open devices were opened; after an xrun the delay measured before may have changed.
+    /// Number of xruns of both sides, each since it was opened; after an xrun the delay measured before may have changed.
     #[must_use]
     pub fn xruns(&self) -> u64 {
         self.xruns_on(Side::Input) + self.xruns_on(Side::Output)
@@ -322,7 +322,7 @@ impl Devices {
         }
     }
 
-    /// Why a side does not open, in a sentence; `None` while it is open or on its way.
+    /// Why a side does not open, as data; `None` while it is open or no attempt has failed.
     #[must_use]
     pub fn failure(&self, side: Side) -> Option<&DeviceError> {
         self.failures[side as usize].as_ref()

@@ -1,5 +1,6 @@
 //! Keys that sound through the loudspeaker, for an instrument that is silent itself. A key is a few sines made in the callback, so
-//! that nothing has to be rendered first. Nothing here allocates, frees, locks or waits.
+//! that nothing has to be rendered first. `KeyVoices` never allocates, frees, locks or waits; `KeyTone::new` allocates, on the
+//! hearing thread.
 
 use std::f64::consts::TAU;
 
@@ -14,7 +15,7 @@ const VOICES: usize = 10;
 const RISE: Seconds = Seconds(0.006);
 const FALL: Seconds = Seconds(0.08);
 const DYING: Seconds = Seconds(4.0);
-/// Level below its beginning (80 dB) from which a tone is over.
+/// Share of its first amplitude (80 dB below it) under which a tone is over.
 const OVER: f32 = 1e-4;
 
 /// A key, and how it is to sound.
@@ -29,7 +30,7 @@ pub struct KeyTone {
 }
 
 impl KeyTone {
-    /// The sound of the cues on this key, at this pitch, with this peak; and the highest peak that all keys may reach together.
+    /// The sound of the cues on this key, at this pitch, with the peak `peak`; `most` is the highest peak of all keys together.
     #[must_use]
     pub fn new(key: u8, pitch: Hertz, (peak, most): (Decibels, Decibels), rate: SampleRate) -> Self {
         let partials = Partials::mellow(pitch, rate).first(SINES);
@@ -112,7 +113,7 @@ impl KeyVoices {
     }
 
     /// The next sample of all that sounds. Where the peaks of all keys, as far as they have risen and not died away, add up to more than
-    /// may sound, all of them are softer by that: as smoothly as the keys rise and fall, so that nothing clicks and no peak is above it.
+    /// is allowed, all keys become softer by that ratio. The ratio moves as smoothly as keys rise and fall, so nothing clicks.
     pub fn next(&mut self) -> f32 {
         let (rise, fall, sinking) = (self.rise, self.fall, self.sinking);
         let (mut sum, mut shares) = (0.0, 0.0f32);
@@ -150,7 +151,7 @@ mod tests {
         loud_tone(key, Decibels(-18.0))
     }
 
-    /// As loud as a key is, of which all together may reach `most`.
+    /// A tone 6 dB below `most`, the peak that all keys together may reach.
     fn loud_tone(key: u8, most: Decibels) -> KeyTone {
         KeyTone::new(key, Midi(f64::from(key)).hertz(A440), (most - Decibels(6.0), most), RATE)
     }

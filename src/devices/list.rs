@@ -41,7 +41,7 @@ const RADIO: [&str; 9] =
 /// A microphone at this rate or below is that of a telephone profile, so of a wireless headset.
 const TELEPHONE_HZ: u32 = 24_000;
 
-/// Lists the devices of this machine, those that the system would use first, and opens none of them.
+/// Lists the devices of this machine without opening them; the system's own choice of input and output comes first.
 #[must_use]
 pub fn list() -> Vec<DeviceEntry> {
     let host = cpal::default_host();

@@ -9,7 +9,7 @@ use super::open_stream::Opened;
 const STILL: Seconds = Seconds(2.5);
 /// Time for which the second stream is listened to: a microphone that is there gives its first sound within it.
 const LISTENED: Seconds = Seconds(1.0);
-/// Time from closing a second stream to opening the next.
+/// Least time from closing a second stream, or from trying to open one, to opening the next.
 const BETWEEN: Seconds = Seconds(1.5);
 
 /// A second stream of the wished-for microphone, opened from time to time.

@@ -2,7 +2,7 @@
 //!
 //! Flow: [`Devices::open`] starts a thread that owns host, devices and streams, for opening and dropping can block. Callbacks
 //! convert, write into a ring and publish their frame count with the time. The hearing thread reads ([`Devices::read`]), plays
-//! ([`Devices::play`]) and asks where a clip lies on the microphone's clock ([`Devices::sounding`]); two [`ClockLine`]s answer
+//! ([`Devices::play`]) and asks where a clip lies on the microphone's clock ([`Devices::sounding`]); two `ClockLine`s answer
 //! that. A device that was lost is opened again without being asked for; what is wrong is reported as
 //! [`SoundFault`](crate::room::SoundFault)s.
 //!
@@ -28,10 +28,10 @@
 //! `engine::KeySource` plays a port. What a system does to a real port the tests do not show.
 //!
 //! # To change it
-//! What is wrong with a stream is found in `input_checks.rs` or `handle.rs`; its kind is in `room/sound_fault.rs`, its sentence in
-//! `words/sound_fault.rs`. Why a stream does not open: `room/device_error.rs`, `words/device_error.rs`; when it counts as lost:
-//! `stream_health.rs`; how it is opened: `open_stream.rs`; what happens then: `stream_supervisor.rs`. `cargo test devices`,
-//! `cargo test --test realtime`, `cargo test --test live`.
+//! What is wrong with a stream is found in `input_checks.rs`, `monitor.rs` or `handle.rs`; its kind is in `room/sound_fault.rs`,
+//! its sentence in `words/sound_fault.rs`. Why a stream does not open: `room/device_error.rs`, `words/device_error.rs`; when it
+//! counts as lost: `stream_health.rs`; how it is opened: `open_stream.rs`; what happens then: `stream_supervisor.rs`.
+//! `cargo test devices`, `cargo test --test realtime`, `cargo test --test live`.
 
 mod calibrate;
 mod capture;

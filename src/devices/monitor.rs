@@ -20,9 +20,10 @@ const LEVEL: (f64, f64) = (0.5, 2.0);
 const COMPARED: (Seconds, Seconds) = (Seconds(0.6), Seconds(0.2));
 /// The clip is looked for this much before and after its place by the clock lines.
 const SEARCH: (Seconds, Seconds) = (Seconds(0.05), Seconds(0.45));
-/// Number of clips that are compared. One would do, but after an xrun some come back broken, so the last one counts.
+/// Number of clips that are compared where the microphone is one; a monitor is compared on and on. One clip would do, but after an
+/// xrun some come back broken, so the last one counts.
 const CLIPS: usize = 12;
-/// A stream taken for a loopback is a microphone after all if it sounds for this long while no clip does.
+/// A stream taken for a monitor is a microphone after all if it sounds for this long while no clip does.
 const OWN: Seconds = Seconds(1.0);
 /// Clips shorter than this are not compared, because too little of the sound would be left to compare.
 const SHORTEST: Seconds = Seconds(0.1);
@@ -95,7 +96,7 @@ fn solve(mut rows: [[f64; TAPS + 1]; TAPS]) -> Option<[f64; TAPS]> {
     Some(taps)
 }
 
-/// Compares the first clips of a stream with what the microphone heard of them.
+/// Compares the first clips of a stream, and all while it is taken for a monitor, with what the microphone heard of them.
 #[derive(Debug)]
 pub struct MonitorWatch {
     /// Samples a second of the microphone.
@@ -106,7 +107,7 @@ pub struct MonitorWatch {
     compared: usize,
     /// Whether the last clip that was compared came back without a room.
     dry: bool,
-    /// Number of samples that sounded while no clip did, since the stream was taken for a loopback.
+    /// Number of samples that sounded while no clip did, since a clip was last compared.
     own: usize,
     /// Instant of the first sample in `recent`.
     began: Seconds,

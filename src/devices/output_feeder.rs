@@ -26,7 +26,7 @@ pub struct ClipFrames {
     pub first: u64,
     /// Number of frames of the clip.
     pub frames: usize,
-    /// Number of underruns of the stream before the clip began.
+    /// Number of underruns of the stream before the callback took the clip.
     pub underruns: u64,
     /// When the clip began on the monotonic clock, where an underrun has moved the clock line since; `None` otherwise.
     pub began: Option<Seconds>,
@@ -39,8 +39,8 @@ pub struct SoundingClip {
     pub place: Placement,
     /// Instant after the clip's last sample.
     pub until: Seconds,
-    /// Whether there was an xrun since the clip began: the clip has holes then, and no time that is measured from it can be
-    /// trusted.
+    /// Whether there was an xrun of the microphone since the clip was ordered, or of the loudspeaker since it took the clip: then
+    /// the sound has holes, and no time that is measured from the clip can be trusted.
     pub xrun: bool,
 }
 
@@ -55,9 +55,9 @@ pub struct OutputFeeder {
     counters: Arc<StreamCounters>,
     /// The line between output frames and the monotonic clock.
     line: ClockLine,
-    /// Clips that were ordered and have not begun, with their lengths in frames.
+    /// Clips that were ordered and that the callback has not taken, with their lengths in frames.
     ordered: BTreeMap<PlayId, usize>,
-    /// Places of the clips that have begun.
+    /// Places of the newest clips that the callback took; one may begin later.
     places: BTreeMap<PlayId, ClipFrames>,
     /// Number of reported underruns that the line knows of.
     xruns: u64,
@@ -106,7 +106,7 @@ impl OutputFeeder {
         self.orders.order(Order::KeyUp(key));
     }
 
-    /// Fades out everything that sounds.
+    /// Fades out everything that sounds; `false` where too many orders wait or the stream is gone.
     pub fn hush(&mut self) -> bool {
         self.orders.order(Order::Hush)
     }
@@ -159,19 +159,20 @@ impl OutputFeeder {
         self.counters.totals().xruns + self.slips
     }
 
-    /// Whether a clip was ordered and has not begun.
+    /// Whether a clip was ordered and the callback has not taken it.
     #[must_use]
     pub fn waits(&self, id: PlayId) -> bool {
         self.ordered.contains_key(&id)
     }
 
-    /// The frames that a clip fills; `None` until it began, and for one of another stream.
+    /// The frames that a clip fills; `None` until the callback took it, after `REMEMBERED` later clips, and for one of another
+    /// stream.
     #[must_use]
     pub fn frames(&self, id: PlayId) -> Option<ClipFrames> {
         self.places.get(&id).copied()
     }
 
-    /// Whether the stream ran dry since a clip that fills `clip` began: what was heard of it has holes then, and its later part
+    /// Whether the stream ran dry since it took the clip that fills `clip`: what was heard of it has holes then, and its later part
     /// came late.
     #[must_use]
     pub fn had_xrun(&self, clip: ClipFrames) -> bool {

@@ -1,7 +1,7 @@
 //! The way from the hearing thread to the loudspeaker's callback; neither waits for the other.
 //!
 //! The output stream is always open and plays silence between clips. Clips are rendered before they are ordered; the callback only
-//! adds them up, reports at which frame each began, and hands the memory back to be freed elsewhere. Keys of an instrument that is
+//! adds them up, reports at which frame each begins, and hands the memory back to be freed elsewhere. Keys of an instrument that is
 //! silent itself are sounded in the callback, since they cannot be rendered before they are struck.
 
 use std::sync::Arc;
@@ -50,10 +50,10 @@ pub enum Order {
     KeyUp(Option<u8>),
 }
 
-/// A clip began at this frame of the output stream.
+/// The callback took a clip, which begins at this frame of the output stream: at once, or later where it was ordered so.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ClipStart {
-    /// The clip that began.
+    /// The clip that was taken.
     pub id: PlayId,
     /// Output frame of the clip's first sample.
     pub frame: u64,
@@ -74,7 +74,7 @@ struct PlayingClip {
 pub struct Playback {
     /// What was ordered.
     orders: Consumer<Order>,
-    /// Clips that began, on their way to the reader.
+    /// Clips that were taken, on their way to the reader.
     began: Producer<ClipStart>,
     /// Clips that are over, on their way to be freed.
     used: Producer<Arc<Clip>>,
@@ -101,7 +101,7 @@ pub struct Playback {
 pub struct OrderSender {
     /// Orders on their way to the callback.
     orders: Producer<Order>,
-    /// Clips that began.
+    /// Clips that the callback took.
     began: Consumer<ClipStart>,
     /// Clips that are over.
     used: Consumer<Arc<Clip>>,
@@ -256,7 +256,7 @@ impl OrderSender {
         !self.orders.is_abandoned() && self.orders.push(order).is_ok()
     }
 
-    /// The next clip that began.
+    /// The next clip that the callback took.
     pub fn began(&mut self) -> Option<ClipStart> {
         self.began.pop().ok()
     }

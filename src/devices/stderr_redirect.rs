@@ -1,7 +1,8 @@
 //! Keeps the sound system's own messages off the screen.
 //!
 //! Sound libraries write to the standard error stream without asking, in the middle of a full screen. While the screen is up
-//! that stream is pointed at a file; afterwards, and before a panic is printed, it is put back. Nothing is lost.
+//! or devices open, that stream is pointed at a file (`engine::quiet` gives the null device); afterwards, and before a panic is
+//! printed, it is put back. On systems other than Unix nothing is kept off.
 
 #[cfg(unix)]
 mod unix {

@@ -43,7 +43,7 @@ pub fn seconds(nanos: u64) -> Seconds {
 pub struct StreamCounters {
     /// When the stream was opened.
     opened: AtomicU64,
-    /// When the last callback with sound ran.
+    /// When the last callback with frames ran, silent or not.
     data: AtomicU64,
     /// When the last error came that may mean the end of the stream.
     error: AtomicU64,
@@ -152,7 +152,7 @@ impl StreamCounters {
     }
 }
 
-/// What went wrong on a stream since it was opened, counted.
+/// What went wrong on a stream since it was opened, or on several, counted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct StreamTotals {
     /// Number of frames that found no room in the ring.

@@ -19,7 +19,7 @@ pub const PATIENCE: Seconds = Seconds(15.0);
 pub struct StreamLiveness {
     /// When the stream was opened.
     pub opened: Seconds,
-    /// When the last callback with sound came.
+    /// When the last callback with frames came, silent or not.
     pub data: Option<Seconds>,
     /// When the last error came that may mean the end of the stream.
     pub error: Option<Seconds>,

@@ -32,7 +32,7 @@ pub enum SupervisorEvent {
     Input(CaptureReader, StreamInfo, Arc<StreamCounters>, Consumer<cpal::Error>),
     /// The loudspeaker is open; its errors are to be freed.
     Output(OrderSender, StreamInfo, Arc<StreamCounters>, Consumer<cpal::Error>),
-    /// A stream was lost and dropped.
+    /// A side has no stream: it was lost, or is dropped to be opened anew.
     Lost(Side),
     /// Opening failed; it will be tried again.
     Failed(Side, DeviceError),

@@ -90,7 +90,7 @@ pub fn delays(captured: &Clip, began: Seconds, due: &[Seconds]) -> Vec<Seconds> 
 /// Settles on one delay out of those of the sweeps.
 ///
 /// # Errors
-/// Where fewer than five agree within 10 ms.
+/// Where fewer than five were recognised, or lie within 10 ms of the median.
 pub fn settle(delays: &[Seconds]) -> Result<Delay, DelayError> {
     let bare: Vec<f64> = delays.iter().map(|delay| delay.0).collect();
     let unheard = DelayError::Unheard { heard: bare.len() };

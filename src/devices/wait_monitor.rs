@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 
 /// How long a waiting thread sleeps.
 const NAP: Duration = Duration::from_millis(5);
-/// A sleep of five milliseconds that lasts longer by more than this shows a machine that has too much to do.
+/// A sleep of five milliseconds that lasts longer than this shows a machine that has too much to do.
 const OVERSLEPT: Duration = Duration::from_millis(100);
 
 /// Whether a thread was ever left waiting for so long that its sound must have had holes.
@@ -20,7 +20,7 @@ impl WaitMonitor {
         self.0 |= asleep.elapsed() > OVERSLEPT;
     }
 
-    /// Whether a sleep ever lasted so much longer that sound must have been lost.
+    /// Whether a sleep ever lasted so long that sound must have been lost.
     #[must_use]
     pub const fn was(self) -> bool {
         self.0

@@ -17,16 +17,16 @@ pub struct PlacedCue {
 
 /// Sound in: a microphone, a simulated player, or whatever else gives samples on a clock of its own.
 pub trait AudioSource {
-    /// Replaces `into` by what came in since the last call; `None` when there is nothing new.
+    /// Replaces `into` by what came in since the last call, or by the first part of it; `None` when there is nothing new.
     fn read(&mut self, into: &mut Vec<f32>) -> Option<SoundBlock>;
     /// Waits until more may have come.
     fn wait(&mut self);
-    /// What is wrong with the sound now, the gravest first.
+    /// The gravest fault of the sound now; `None` when all is well.
     fn trouble(&mut self) -> Option<SoundFault>;
     /// Whether sound was lost since the last call, or since the last cue was ordered where that is later: then what is measured
     /// from that cue is not exact.
     fn had_xrun(&mut self) -> bool;
-    /// Number of input samples lost so far.
+    /// Number of input samples so far that were lost for want of room; what a device lost itself is not counted.
     fn dropped(&mut self) -> u64;
 }
 
@@ -42,6 +42,7 @@ pub trait CueOutput {
         self.play(first, sound)
     }
     /// Plays signs, softly; nothing is asked with them. [`placed`](Self::placed) tells where they lie, as of a cue of the number 0.
+    /// False where no signs are sounded.
     fn play_signs(&mut self, _sound: &CueSound) -> bool {
         false
     }

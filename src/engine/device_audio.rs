@@ -24,7 +24,7 @@ const STILL_HELD: Duration = Duration::from_millis(300);
 /// Microphone and loudspeaker, opened in the same way for the drill, the sound check, learning, calibration and the first run.
 pub struct DeviceAudio {
     devices: Devices,
-    /// Number of the cue that was ordered, and its clip, until it is known where it lies.
+    /// Number of the cue that was ordered (0 for signs), and its clip, until it is known where the clip lies.
     unplaced: Option<(u32, PlayId)>,
     /// The clip of the last ordered cue.
     ordered: Option<PlayId>,
@@ -116,12 +116,12 @@ impl DeviceAudio {
 pub enum NotCalibrated {
     /// The sound has a fault that would stop a drill too.
     Stopped(SoundFault),
-    /// The sweeps gave no delay.
+    /// A device gave no sound, the machine was too busy, or the sweeps gave no delay.
     Unmeasured(CalibrationError),
 }
 
-/// The system's sound libraries write to standard error whatever they come across. As long as this value lives, that goes nowhere:
-/// while they look for devices, and while the screen is up.
+/// The system's sound libraries write to standard error whatever they come across. As long as this value lives, that goes nowhere
+/// (on Unix): while they look for devices, and while the screen is up.
 #[must_use]
 pub fn quiet() -> Option<StderrRedirect> {
     let nowhere = std::fs::OpenOptions::new().write(true).open(if cfg!(windows) { "NUL" } else { "/dev/null" }).ok()?;

@@ -133,7 +133,7 @@ impl<'a> DrillLoop<'a> {
         }
     }
 
-    /// Whether cues sound an octave up.
+    /// This drill, whose cues sound an octave up where `octave_up` says so.
     #[must_use]
     pub fn octave_up(self, octave_up: bool) -> Self {
         Self { octave_up, ..self }
@@ -229,8 +229,8 @@ impl<'a> DrillLoop<'a> {
         }
     }
 
-    /// Tells the drill where its cue lies as soon as the output knows. What listens for the echo of the cue is told of it later by
-    /// the delay that `calibrate` measured.
+    /// Tells the drill where its cue lies as soon as the output knows. The source, which listens for the echo of the cue, gets a
+    /// place that is later by the delay that `calibrate` measured.
     fn place(&mut self) {
         if let Some((cues, level)) = self.unplayed.take() {
             self.play(cues, level);

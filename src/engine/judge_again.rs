@@ -5,7 +5,7 @@ use crate::sound::Clip;
 use crate::units::Seconds;
 use crate::verdict::{self, NoteLabel, Verdict};
 
-/// A cue whose stored sound gives another verdict now.
+/// A cue whose answer gets another verdict now.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Differs {
     /// Number of the cue.
@@ -19,16 +19,17 @@ pub struct Differs {
 /// What came of judging a sitting again.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Again {
-    /// Answers whose sound or notes were judged again.
+    /// Number of answers that were judged again.
     pub judged: usize,
-    /// Answers that had a verdict but have no sound, or not all of it.
+    /// Number of answers that had a verdict but have no sound, or not all of it.
     pub soundless: usize,
-    /// The answers whose verdict is another one now.
+    /// The answers of which a label or the shift is another one now.
     pub differ: Vec<Differs>,
 }
 
-/// Judges the stored sound of a sitting again, by the same ear and the same judge, and says where labels differ. `sound` is
-/// asked for the answers in their order. What a MIDI instrument said has no sound, and is judged again as it was said.
+/// Judges the stored sound of a sitting again, by the same ear and the same judge, and says which answers get another
+/// verdict. `sound` is asked for the answers in their order. What a MIDI instrument said has no sound, and is judged again as it
+/// was said.
 #[must_use]
 pub fn judge_again(
     session: &Session,

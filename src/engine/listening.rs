@@ -34,11 +34,12 @@ pub struct Beside<'a> {
 /// What came of listening to one line.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct LineHeard {
-    /// The notes of the line that are over, in the order in which they ended; instants count from the first sample.
+    /// The notes of the line that are over, in the order in which they ended. Instants count from the first sample; those of a MIDI
+    /// instrument are on the clock that all devices share.
     pub notes: Vec<HeardNote>,
     /// What is wrong with the sound at the end.
     pub trouble: Option<SoundFault>,
-    /// Some keys were left out, for others that sounded with them count.
+    /// Whether some keys were left out, for others that sounded with them count.
     pub several: bool,
 }
 
@@ -90,7 +91,8 @@ pub trait Hearing {
         }
     }
 
-    /// Hears one line, until two seconds of silence; `begun` gets how many notes have begun whenever something became known.
+    /// Hears one line, until two seconds of silence after it, or two minutes without a note, or the player stops, or a fault stops
+    /// the sound; `begun` gets how many notes have begun whenever something became known.
     fn hear_line(&mut self, beside: &mut Beside<'_>, begun: &mut dyn FnMut(usize)) -> LineHeard {
         self.begin_afresh();
         let (mut end, before) = (None, self.keys_left_out());

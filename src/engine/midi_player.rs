@@ -55,7 +55,7 @@ impl<K: KeySource, O: AudioSource + CueOutput> NoteSource for MidiPlayer<K, O> {
         if own.is_some_and(SoundFault::stops) {
             return own;
         }
-        // No microphone is open.
+        // No microphone is open, so the loudspeaker alone is opened anew.
         let out = self.out.trouble().map(|fault| if fault == SoundFault::Xruns { SoundFault::CueXruns } else { fault });
         out.or(own)
     }

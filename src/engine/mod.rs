@@ -8,7 +8,8 @@
 //! plays, is the other.
 //!
 //! # Threads
-//! Capture callback -> ring of samples -> hearing thread (`Ear`, `Echo`, `Drill`) -> channel -> screen thread and record thread;
+//! Capture callback -> ring of samples -> hearing thread (`Ear`, `Echo`, `Drill`) -> channels -> record thread, and gate
+//! (`written_first.rs`) -> screen thread;
 //! clips go back over a ring to the playback callback, commands come over a bounded channel. The hearing thread polls: no callback
 //! wakes it. Demo, `grade`, `notes` and `analyse` run the same step without a ring.
 //!

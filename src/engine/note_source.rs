@@ -37,7 +37,7 @@ pub trait NoteSource {
     fn asked(&mut self) -> Option<Command> {
         None
     }
-    /// What is wrong with the source now, the gravest first.
+    /// The gravest fault of the source now; `None` when all is well.
     fn trouble(&mut self) -> Option<SoundFault> {
         None
     }
@@ -45,7 +45,7 @@ pub trait NoteSource {
     fn had_xrun(&mut self) -> bool {
         false
     }
-    /// Number of input samples lost so far.
+    /// Number of input samples so far that were lost for want of room.
     fn dropped(&mut self) -> u64 {
         0
     }

@@ -24,9 +24,9 @@ pub enum ToRecord {
 
 /// How the record of a sitting ended.
 pub enum Finished {
-    /// The record lies in this file; a part of it was lost where memory was full too.
+    /// The record lies in this file; the counts say what is missing from it, because disk and memory were full.
     Stored(PathBuf, LossCounts),
-    /// Nothing was asked, so nothing is kept.
+    /// Nothing was asked, or no device opened, so nothing is kept.
     Nothing,
     /// The disk refused to the end; the whole record is still in memory, for another place.
     InMemory(Box<SessionFolder>, FileError),

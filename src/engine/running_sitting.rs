@@ -1,5 +1,5 @@
 //! A sitting on threads of its own: the loop that hears and conducts, the record, and between them and the screen the gate that
-//! shows nothing before it is written.
+//! holds a state back until it is written, but not for long (`written_first.rs`).
 
 use std::io;
 use std::thread::{Builder, JoinHandle};
@@ -60,7 +60,7 @@ pub struct RunningSitting {
 pub enum SittingEnd {
     /// The sitting came to its end; this is its record.
     Finished(Finished),
-    /// Microphone or loudspeaker did not open, so nothing began.
+    /// Microphone, loudspeaker or MIDI instrument did not open, so nothing began.
     NoSound(NoSound),
     /// The drill broke off, which is a fault of the program; what was played until then is kept.
     BrokeOff(Finished),

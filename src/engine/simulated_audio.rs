@@ -19,7 +19,7 @@ const BLOCK: usize = 480;
 const LEAD: Seconds = Seconds(0.05);
 /// The simulated player thinks so long before a number.
 const THINKS: Seconds = Seconds(0.8);
-/// Level of the noise in the room, which is never quite still.
+/// Peak of the noise in the room, which is never quite still.
 const ROOM: Decibels = Decibels(-70.0);
 
 /// The simulated player, sitting at a microphone: hears the cue, and answers in sound. He wears headphones, so the cue is not
@@ -33,7 +33,7 @@ pub struct SimulatedAudio {
     given: u64,
     placed: Option<PlacedCue>,
     noise: ChaCha8Rng,
-    /// When the first sample was given, to keep real time; `None` when time is not kept.
+    /// When the first block was asked for, to keep real time; `None` before, and where real time is not kept.
     began: Option<Instant>,
     fast: bool,
     /// What was truly played, cue by cue.

@@ -17,7 +17,7 @@ pub struct SoundHistory {
     kept: Seconds,
     /// Blocks that are closed, the oldest first.
     blocks: VecDeque<Arc<Vec<f32>>>,
-    /// Number of samples in all blocks.
+    /// Number of samples in the blocks that are closed.
     length: usize,
     /// Blocks that are too old for the history, and that an answer still uses.
     lent: Vec<Arc<Vec<f32>>>,
@@ -45,7 +45,8 @@ impl SoundHistory {
         self.drop_all_but(0);
     }
 
-    /// Adds what was heard from `at` on; a hole before it empties the history, for instants would not fit any more.
+    /// Adds what was heard from `at` on; a hole before it, or another rate, empties the history, for instants
+    /// would not fit any more.
     pub fn add(&mut self, at: Seconds, rate: SampleRate, samples: &[f32]) {
         if (at.0 - self.end.0).abs() > 0.005 || rate != self.rate {
             self.forget(rate);

@@ -1,4 +1,4 @@
-//! Nothing is shown that the record does not have: a screen waits until what it shows is written down.
+//! The screen waits until what it shows is written down; where the disk is slower than a quarter of a second, it waits no longer.
 
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
 use std::time::Duration;
@@ -32,7 +32,7 @@ impl WrittenSoFar {
 /// A state for the screen, and how much had been handed out for the record before it.
 pub type StateAfter = (Box<Snapshot>, u64);
 
-/// Hands every state on when what came before it is written. Ends when no more come.
+/// Hands every state on when what came before it is written, or refused, or `LATE` is over. Ends when no more come.
 pub fn pass(states: &Receiver<StateAfter>, written: &WrittenSoFar, screen: &Sender<ToScreen>) {
     let mut stuck_at = None;
     for (snapshot, mark) in states {

@@ -16,8 +16,9 @@ type Bin = Complex<f32>;
 ///
 /// A partitioned-block frequency-domain Kalman filter (Enzner and Vary, Signal Processing 86, 2006; Kuech, Mabande and Enzner,
 /// ICASSP 2014; blocks as Soo and Pang, IEEE Trans. ASSP 38, 1990). Whatever is in the microphone that is not ours counts as
-/// noise to it: there is no other control of double talk. Causal, and nothing is allocated after the start. Since what we sound
-/// is known beforehand, the echo in a block is predicted before the block is heard, and nothing is delayed.
+/// noise to it: there is no other control of double talk. Causal; no block allocates, only `realign` and
+/// `lose_line` do. Since what we sound is known beforehand, the echo in a block is predicted before the block is
+/// heard, and nothing is delayed.
 #[derive(Clone)]
 pub struct Canceller {
     /// Samples a second.
@@ -36,7 +37,7 @@ pub struct Canceller {
     path: Vec<Vec<Bin>>,
     /// Variance of every bin of every partition: how far the path may be wrong there.
     variance: Vec<Vec<f32>>,
-    /// Variance of each partition before anything is known.
+    /// Variance of each partition where nothing is known of it; the levels of what was learned move it.
     prior: Vec<f32>,
     /// How new every bin of `sent` was after the two spectra before, 0 to 1.
     novel: Vec<Vec<f32>>,
@@ -57,7 +58,8 @@ pub struct Canceller {
     late: Vec<f32>,
     /// Share of the power in `late` that is left a block later, 0 to 1.
     sinks: f32,
-    /// For each bin, the power of the reference over the last second or so, where the path can be known.
+    /// For each bin, the sum of the reference's power since the path was forgotten, halved at each new line-up of the clocks (each
+    /// cue): where it is large, the path is known.
     excited: Vec<f32>,
     /// The reference samples of the block before.
     before: Vec<f32>,
@@ -142,7 +144,7 @@ impl Canceller {
         self.block + 1
     }
 
-    /// Forgets the path; only its power is known, about `gain`.
+    /// Forgets the path; all that is assumed of it is a power of the order of `gain`.
     pub fn forget(&mut self, gain: f32) {
         let seconds = 0.016;
         let sum: f32 = (0..self.prior.len()).map(|p| 10f32.powf(-6.0 * p as f32 * seconds / UNKNOWN_DECAY)).sum();
@@ -177,7 +179,8 @@ impl Canceller {
         }
     }
 
-    /// Reference and microphone are not lined up any more: only the levels stay, and nothing of what was sounded comes back.
+    /// Reference and microphone are not lined up any more: only the levels stay, and no echo of what was sounded is
+    /// expected.
     pub fn lose_line(&mut self) {
         self.realign(Seconds(1.0));
         self.sent.iter_mut().for_each(|sent| sent.fill(Bin::default()));

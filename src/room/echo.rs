@@ -31,7 +31,7 @@ const PLAYERS: f64 = 8.0;
 const SURE: f64 = 15.5;
 /// Share of the bias of the estimated echo that is taken off.
 const UNBIASED: f64 = 0.75;
-/// A note that is softer than the loudest echo by more than this is the echo's: nobody plays so softly beside it, dB.
+/// A note that is softer than the loudest echo by more than this, dB, is the echo's: nobody plays so softly beside an echo.
 const UNHEARD: f64 = 20.0;
 /// Forgetting factor of the three means in `fit`, for each block.
 const FIT: f64 = 0.85;
@@ -59,7 +59,7 @@ struct CueSamples {
     faster: f64,
     /// Index of the end of the cue, on the count of the input's samples.
     end: i64,
-    /// Whether it was decided if this cue came back.
+    /// Whether it is decided if this cue came back, or need not be (signs).
     judged: bool,
 }
 
@@ -93,7 +93,7 @@ pub struct Echo {
     bias: ResidualBias,
     /// The newest raw samples of the input, for a cue whose place becomes known late.
     recent: VecDeque<f32>,
-    /// Number of samples heard so far.
+    /// Number of samples heard since the streams were opened or the place of the cue was lost.
     heard: i64,
     /// Instant after the last sample.
     now: Seconds,
@@ -121,7 +121,7 @@ pub struct Echo {
     mask_full: bool,
     /// The cleaned samples on their way out.
     out: Vec<f32>,
-    /// Index of the last sample in which some echo may have come back.
+    /// Index of the sample after the last block in which some echo may have come back.
     sounded: i64,
 }
 
@@ -186,7 +186,7 @@ impl Echo {
         self.catch_up();
     }
 
-    /// Tells the same of signs, which are too soft and short to show whether our sound comes back.
+    /// As `cue`, of signs: these are too soft and short to show whether our sound comes back.
     pub fn signs(&mut self, sound: &CueSound, place: Placement) {
         self.cue(sound, place);
         self.placement.iter_mut().for_each(|placement| placement.judged = true);

@@ -16,7 +16,7 @@ pub(super) struct EchoEvidence {
     residual: f64,
     /// Number of blocks in which the cue sounded.
     sounding: u32,
-    /// Number of these blocks in which the microphone rose above the quiet.
+    /// Number of these blocks in which the microphone rose above the quiet by more than 6 dB.
     covered: u32,
     /// Mean square of the loudest block of the cue.
     loud: f64,

@@ -3,7 +3,7 @@ use crate::units::Decibels;
 /// Whether our own cue is heard in the microphone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Presence {
-    /// Nothing is known yet.
+    /// It is not known yet, or no longer.
     Unknown,
     /// The cue is heard, through a loudspeaker.
     Heard,

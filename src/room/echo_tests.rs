@@ -66,7 +66,7 @@ fn through(late: Seconds, loud: f32) -> (Vec<f32>, Vec<(CueSound, Seconds)>) {
     (heard, cues)
 }
 
-/// What the ear is given, cues placed `late` samples after they began, blocks of any length.
+/// What the ear is given of `heard`, cut into parts of `block` samples; a cue is told before the first part that begins after it.
 fn cleaned(heard: &[f32], cues: &[(CueSound, Seconds)], echo: &mut Echo, block: usize) -> Vec<f32> {
     let (mut out, mut next, mut done) = (Vec::new(), 0, 0);
     for part in heard.chunks(block) {

@@ -20,8 +20,8 @@ fn power_at(windowed: &[f64], rate: SampleRate, hz: f64) -> f64 {
     2.0 * (last * last + before * before - 2.0 * turn.cos() * last * before) / (count * count)
 }
 
-/// Mains hum in a quiet stretch of half a second or more: the mains frequency and the level of all its harmonics, where at
-/// least two of the first four stand 12 dB above their surroundings.
+/// Mains hum in a quiet stretch of half a second or more: the mains frequency, and the level of those of its first twelve
+/// harmonics together that stand 12 dB above their surroundings. `None` unless at least two of the first four do.
 pub(super) fn hum(quiet: &[f32], rate: SampleRate) -> Option<(Hertz, Decibels)> {
     let window = |index: usize| 1.0 - (TAU * index as f64 / quiet.len() as f64).cos();
     let windowed: Vec<f64> = quiet.iter().enumerate().map(|(index, s)| window(index) * f64::from(*s)).collect();

@@ -8,14 +8,14 @@ pub enum InputIssue {
         /// The highest peak so far.
         peak: Decibels,
     },
-    /// Samples lie at full scale: the player should turn the input down or go farther off.
+    /// Three samples or more lay at full scale: the player should turn the input down or go farther off.
     Clipping {
         /// Number of samples at full scale.
         samples: u64,
     },
-    /// The noise of the quiet room lies above -50 dB.
+    /// The noise of the quiet room lies above -50 dB, its hum not counted.
     Noisy {
-        /// The noise floor.
+        /// The noise floor, without hum.
         floor: Decibels,
     },
     /// Mains hum stands out of the noise.

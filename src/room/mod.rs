@@ -14,7 +14,8 @@
 //!
 //! # To change it
 //! What spoils the sound is an `InputIssue` in `input_issue.rs`, found in `sound_check.rs`, with its sentence in
-//! `words/sound_check.rs`. How an echo is taken out: `canceller.rs`; whose a note is: `residual.rs`, `echo_evidence.rs`, `echo.rs`.
+//! `words/sound_check.rs`. How an echo is taken out: `canceller.rs`, `residual_mask.rs`; whether the cue comes back:
+//! `echo_evidence.rs`; whose a note is: `residual.rs`, `residual_bias.rs`, `echo.rs`.
 //! `cargo test room::`, `cargo test echoes`.
 
 mod canceller;

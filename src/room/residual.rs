@@ -17,7 +17,7 @@ const PARTIALS: usize = 8;
 const BEYOND: f64 = 2.5;
 /// A partial with a smaller share of the power beyond the echo does not count.
 const SLIGHT: f64 = 0.03;
-/// A bin with a smaller share of the expected echo than this, against the loudest bin, says nothing of the estimate.
+/// A bin whose expected echo is a smaller share than this of the loudest bin's says nothing of the estimate.
 const FAINT: f32 = 0.01;
 /// Mean of a squared Hann window.
 const HANN: f32 = 0.375;
@@ -86,8 +86,8 @@ impl PartialShare {
         10.0 * (sum(&self.residual) / sum(&self.residual_echo)).log10()
     }
 
-    /// Whether the power beyond the echo lies only in partials whose numbers are multiples of 2, 3, 4 or 5: a higher note of the
-    /// player and a remnant of the cue were taken for one low note.
+    /// Whether there is echo, and the power beyond it lies only in every second, third, fourth or fifth partial: then a higher note
+    /// of the player and a remnant of the cue were taken for one low note.
     pub fn is_of_a_higher(&self) -> bool {
         let beyond = |k: usize| (self.residual[k] - BEYOND * self.residual_echo[k]).max(0.0);
         let all: f64 = (0..PARTIALS).map(beyond).sum();

@@ -1,11 +1,11 @@
 use crate::room::Canceller;
 use crate::room::residual::ResidualSpectra;
 
-/// Number of blocks that are kept: the newest four seconds of a cue.
+/// Number of ratios that are kept, one for each block that shows the bias: four seconds of a cue that changes all the time.
 const KEPT: usize = 256;
-/// Number of blocks from which on the bias is estimated; with fewer it stays `USUAL`.
+/// Number of ratios from which on the bias is estimated; with fewer it stays `USUAL`.
 const ENOUGH: usize = 20;
-/// This many of ten blocks have a ratio below the bias; in the others a player may play along.
+/// This many of ten ratios lie below the bias; in the other blocks a player may play along.
 const OF_TEN: usize = 7;
 /// Blocks in which the echo changes by less than this do not show the bias: a tone that goes on is taken out far better than its
 /// end.

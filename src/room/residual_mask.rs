@@ -29,7 +29,7 @@ pub(super) struct ResidualMask {
     before: Vec<f32>,
     /// Power of the estimated echo in the block before, in each bin.
     residual_echo_before: Vec<f32>,
-    /// Gain of every bin, 0 to 1.
+    /// Gain of every bin, `LEAST` to 1.
     gains: Vec<f32>,
     /// Memory for two blocks in time.
     wave: Vec<f32>,
@@ -73,7 +73,7 @@ impl ResidualMask {
         }
     }
 
-    /// The block that went in before the newest, without the mask.
+    /// The newest block that went in, without the mask.
     pub fn before(&self) -> &[f32] {
         &self.before
     }
@@ -83,7 +83,7 @@ impl ResidualMask {
         &self.out
     }
 
-    /// Takes in what the canceller left of the newest block; `shut` where it is to be masked.
+    /// Takes in what the canceller left of the newest block; `shut` says whether it is to be masked.
     pub fn hear(&mut self, canceller: &Canceller, shut: bool) {
         let residual = canceller.residual();
         if !shut {

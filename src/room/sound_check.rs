@@ -16,11 +16,13 @@ const SOFT: f64 = -30.0;
 const NOISY: f64 = -50.0;
 /// A step above this counts as sound, dB, when a gate is looked for.
 const SOUND: f64 = -60.0;
-/// A pause is softer than the loudest step by this, dB. Until there was a pause, nothing is known of the room.
+/// A pause is softer than the loudest step by this, dB, and a step of playing louder than the room. Until there was a pause,
+/// nothing is known of the room.
 const PAUSE: f64 = 12.0;
 /// Number of steps in a row for which the level must stand still in a pause.
 const LEVEL: usize = 40;
-/// A level that falls by this from one half of a pause to the other does not stand still, dB, since the room rings on.
+/// A level that falls by this, dB, from one half of a pause to the other does not stand still, since the room rings on; nor does
+/// one that rises by it.
 const FALLS: f64 = 1.5;
 /// Least number of steps in which playing stands out of the room.
 const PLAYED: usize = 20;
@@ -62,7 +64,7 @@ pub struct SoundCheck {
     peak: f32,
     /// Number of samples at full scale.
     full: u64,
-    /// Number of exact zeros since the beginning.
+    /// Number of exact zeros before the first other sample.
     zeros: u64,
     /// Whether nothing but exact zeros came so far.
     nothing_but_zeros: bool,
@@ -201,7 +203,8 @@ impl SoundCheck {
         median(&between).filter(|_| sounded && often).map(Decibels)
     }
 
-    /// By how much the noise rises within pauses of two seconds after loud sound; `None` unless it does so at least twice.
+    /// By how much the noise rises within pauses of two seconds after loud sound; `None` unless it does so at least
+    /// twice, and in most pauses of the last minute.
     fn gain_control(&self) -> Option<Decibels> {
         let levels: Vec<f64> = self.levels.iter().copied().collect();
         let mean = |from: usize, to: usize| median(&levels[from..to]).unwrap_or(-200.0);

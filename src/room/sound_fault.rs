@@ -10,11 +10,12 @@ pub enum SoundFault {
     Lost(Side),
     /// Opening or closing a device takes longer than 15 s.
     Opening,
-    /// The input gave exact zeros for its first two seconds.
+    /// The input gave nothing but exact zeros for two seconds since it was opened; one that was lost and opened again, since its
+    /// first sample.
     Zeros,
     /// The input gives exact zeros after sound was heard: a gate or a mute.
     Gate,
-    /// At least three samples in a row lay at full scale.
+    /// At least three samples in a row lay at full scale within the last two seconds.
     Clipping,
     /// Our own cue comes back at full level with no room in it: the loudspeaker's monitor, not a microphone.
     Monitor,
@@ -30,7 +31,7 @@ pub enum SoundFault {
     Uneven(u16),
     /// The sound had holes in cue after cue; both sides are being opened anew, as the drill asked.
     Xruns,
-    /// The same beside a MIDI instrument: the loudspeaker alone is opened anew.
+    /// As `Xruns`, beside a MIDI instrument: the loudspeaker alone is opened anew.
     CueXruns,
 }
 

@@ -2,7 +2,7 @@ use std::f64::consts::TAU;
 
 use crate::units::{Hertz, SampleRate};
 
-/// Share of the sampling rate above which no partial is sounded, so that nothing folds back.
+/// Share of the sampling rate above which no partial but the first is sounded, so that nothing folds back.
 const HIGHEST_SHARE: f64 = 0.45;
 
 /// The amplitudes of a tone's partials with fixed phases: a periodic wave that is read at any phase.
@@ -13,9 +13,9 @@ pub struct Partials {
 }
 
 impl Partials {
-    /// Partials of these amplitudes (the first is the fundamental's), leaving out what a tone of `highest` at `rate` could
-    /// not carry. Phases grow with the square of the number, which keeps the peak of many partials low (Schroeder, IEEE
-    /// Trans. Inf. Theory 16:85-89, 1970).
+    /// Partials of these amplitudes (the first is the fundamental's and always stays), leaving out what a tone of the pitch
+    /// `highest` could not carry at `rate`. Phases grow with the square of the number, which keeps the peak of many partials low
+    /// (Schroeder, IEEE Trans. Inf. Theory 16:85-89, 1970).
     #[must_use]
     pub fn new(amplitudes: &[f64], highest: Hertz, rate: SampleRate) -> Self {
         let fitting = (HIGHEST_SHARE * rate.per_second() / highest.0).floor().max(1.0) as usize;
@@ -77,7 +77,7 @@ impl Partials {
         &self.waves
     }
 
-    /// The largest value of one turn, looked for at 1024 places; never zero.
+    /// The largest value of one turn, without its sign, looked for at 1024 places; never zero.
     #[must_use]
     pub fn peak(&self) -> f64 {
         (0..1024).map(|step| self.value(f64::from(step) / 1024.0).abs()).fold(1e-9, f64::max)

@@ -40,7 +40,7 @@ mod tests {
         Clip { rate, samples: (0..rate.samples(Seconds(1.0))).map(at).collect() }
     }
 
-    /// Mean power of the middle of a clip against that of a full-scale sine, dB: its ends ring.
+    /// Mean power of the middle of a clip (its ends ring), against that of a full-scale sine, dB.
     fn level_db(clip: &Clip) -> f64 {
         let count = clip.samples.len();
         clip.mean(count / 4, 3 * count / 4).0 + 3.0103

@@ -17,7 +17,7 @@ pub struct Tone {
     pub rise: Seconds,
     /// Length of the fall after the nominal length, a raised cosine; at least [`SOFTEST_EDGE`] is used.
     pub fall: Seconds,
-    /// Time in which the level sinks by 60 dB before the fall; `None` for an even tone.
+    /// Time in which the level would sink by 60 dB, counted from the first sample; `None` for an even tone.
     pub dying: Option<Seconds>,
 }
 
