@@ -17,8 +17,8 @@ const HALVES: usize = 4;
 const BESIDE: usize = 2;
 
 /// What a teacher does with a key that fails again and again: ask the line slower, one half, the other half, the seam where they meet,
-/// then the whole. That makes at most five cues, once for each key of a sitting, never in the top third of the range. None of these
-/// answers counts.
+/// then the whole. That makes at most five cues: a line that comes right slower, or has under four notes, goes straight on to the
+/// whole. It is done once for each key of a sitting, never in the top third of the range. None of these answers counts.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Apart {
     failures: BTreeMap<(PatternId, ConcertKey), u32>,
@@ -92,8 +92,8 @@ impl Apart {
     }
 }
 
-/// The cue of one stage, made from the cue of the whole line. A part is always heard first, for otherwise nobody would know where it
-/// begins.
+/// The cue of one stage, made from the cue of the whole line. At every stage but the last all its notes are heard first, for
+/// otherwise nobody would know where a part begins.
 pub(super) fn part(cue: Cue, stage: ApartStage) -> Cue {
     let (count, middle) = (cue.line.notes.len(), middle(&cue.line));
     let of = |from: usize, to: usize| Cue { form: Form::Pattern, line: cut(&cue.line, from, to), ..cue.clone() };
@@ -106,7 +106,8 @@ pub(super) fn part(cue: Cue, stage: ApartStage) -> Cue {
     }
 }
 
-/// Where the second half begins: the note on a beat that is nearest to the middle, otherwise the middle one.
+/// Where the second half begins: the note on a beat that is nearest to the middle and at least two notes from either end, otherwise
+/// the middle one.
 fn middle(line: &Line) -> usize {
     let count = line.notes.len();
     let on_a_beat = |n: &usize| line.notes[*n].at.0.fract() < 1e-6;
@@ -114,7 +115,8 @@ fn middle(line: &Line) -> usize {
     inside.min_by_key(|n| (2 * n).abs_diff(count)).unwrap_or(count / 2)
 }
 
-/// The notes `from` to `to` of a line as a line of their own, which begins at the beat on which its first note stands.
+/// The notes of a line from number `from` up to, but without, `to`, as a line of their own. It begins with the beat in which its
+/// first note lies.
 fn cut(line: &Line, from: usize, to: usize) -> Line {
     let mut notes = line.notes[from..to].to_vec();
     let begins = notes.first().map_or(0.0, |first| first.at.0.floor());

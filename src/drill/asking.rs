@@ -13,7 +13,8 @@ use crate::units::Tempo;
 const SLOWEST_AGAIN: Tempo = Tempo(30.0);
 
 impl Drill {
-    /// Asks what the coach chose, or again what was left unanswered.
+    /// Asks what the coach chose, or again what was left unanswered; or begins a round, or goes on in the blocks beside a second
+    /// task.
     pub(super) fn ask_next(&mut self) {
         self.close_with_round();
         if self.rounds.is_some() {
@@ -40,14 +41,14 @@ impl Drill {
     }
 
     /// Settles what comes next where nothing is settled yet: the rest of a line that is taken apart, otherwise the coach's choice. A
-    /// trial and keys that are told late follow their own order.
+    /// trial, keys that are told late and blocks beside a second task follow their own order.
     pub(super) fn choose_next(&mut self) {
         if let Some(order) = &mut self.trial_order {
             self.next = self.next.take().or_else(|| order.next());
         } else if let Some(late_keys) = &mut self.late_keys {
             self.next = self.next.take().or_else(|| late_keys.next());
         } else if self.second_tasks.is_some() {
-            // Its blocks have an order of their own.
+            // The blocks have an order of their own, settled when each begins.
         } else if self.next.is_none() {
             let (learner, plan) = (&self.learner, &self.settings.plan);
             let left = self.apart.next(|pattern, key| learner.next_tempo(plan, pattern, key));
@@ -55,7 +56,8 @@ impl Drill {
         }
     }
 
-    /// The coach's choice, without the top third of the range until lips are warm and while answers in it fail.
+    /// The coach's choice, without the top third of the range until lips are warm, and once two answers in it in a row went down in
+    /// tempo.
     fn choose(&mut self) -> Option<Choice> {
         let mut plan = self.sitting.plan(self.now, &self.settings.plan);
         if self.high_failures >= 2 && plan.registers.len() > 1 {

@@ -10,11 +10,11 @@ pub(super) struct Before {
     pub(super) cue: u32,
     /// What was believed of the player.
     pub(super) learner: LearnerModel,
-    /// The faults that were named.
+    /// The answers by pattern, and the faults that were named.
     pub(super) named: Named,
     /// The key that was taken apart, where one was.
     pub(super) apart: Apart,
-    /// Number of answers judged in the sitting.
+    /// Number of answers in the sitting that were attempts at their line and that nobody called misheard.
     pub(super) answers: u32,
     /// Number of answers in a row in the high register that went down in tempo.
     pub(super) high_failures: u32,

@@ -23,7 +23,8 @@ impl Drill {
         }
     }
 
-    /// Sounds what an answer does to the tempo; where the answer was not in time, a sign says so first.
+    /// Sounds what an answer does to the tempo; where the answer was not in time, a sign says so first. Of an answer that was no
+    /// attempt at the line nothing sounds.
     pub(super) fn sign_verdict(&mut self, verdict: &Verdict, asked: &Expectation, step: Option<TempoStep>) {
         let late = verdict::not_in_time(&verdict::findings(verdict, asked));
         let step = step.map(|step| match step {
@@ -45,9 +46,10 @@ impl Drill {
         self.sign(&[sign]);
     }
 
-    /// By ear, a note that can be no answer steers: held for three seconds it pauses the drill, for three more it begins a rest of a
-    /// minute, for three more it ends the sitting. It can be no answer between an answer and the next cue, or where it is lower than
-    /// every note asked.
+    /// By ear, a note that can be no answer steers: held for three seconds it pauses the drill, for three more it begins a rest of
+    /// a minute, for three more it ends the sitting. It can be no answer between an answer and the next cue, in a pause, or where
+    /// it is lower than every note asked; there the first step takes at least twice the longest note asked. While a round sounds,
+    /// no note steers.
     pub(super) fn steer_by_note(&mut self) {
         let HeldSteering { note: Some(note), done, quiet_since } = self.held_steering else { return };
         if !self.settings.by_ear || self.plays_back.is_some() {
@@ -78,7 +80,7 @@ impl Drill {
         }
     }
 
-    /// Whether what is asked now may be told by its sound alone.
+    /// Whether the screen must hide the key and pattern of what is asked now, because the drill goes by ear.
     pub(super) fn hidden(&self) -> bool {
         let unanswered = match &self.phase {
             Phase::OpenTrial(trial) => trial.at_once.is_none() || self.rounds.is_some(),

@@ -24,7 +24,7 @@ use crate::words::verdict::Named;
 const SILENCE: Seconds = Seconds(0.6);
 /// After devices are told to open anew, the next cue waits at least this long: by then the old ones are closed.
 const CLOSED: Seconds = Seconds(0.2);
-/// A verdict is shown at least this long.
+/// A verdict is shown at least this long, unless the player asks for a cue.
 const VERDICT: Seconds = Seconds(1.5);
 
 /// The phase that the drill is in.
@@ -39,7 +39,7 @@ pub(super) enum Phase {
     OpenTrial(Box<OpenTrial>),
     /// What is to be counted in the block that begins is told.
     BlockBegins { until: Seconds },
-    /// The number of a block's taps is asked; so many notes were played in its place.
+    /// The number of a block's taps was asked at `since`; `played` notes were played since then in place of a number.
     HowMany { since: Seconds, played: u32 },
     /// The drill is paused, for this cause; a rest lasts until this instant.
     Paused { cause: PauseCause, until: Option<Seconds> },
@@ -67,7 +67,7 @@ pub struct Drill {
     pub(super) now: Seconds,
     /// The phase that the drill is in.
     pub(super) phase: Phase,
-    /// Release of the newest note that was heard, whether part of an answer or not.
+    /// Latest release of all notes that were heard, whether part of an answer or not.
     pub(super) last_sound: Seconds,
     /// Notes that sound now: number and onset.
     pub(super) sounding: Vec<(u32, Seconds)>,
@@ -89,19 +89,19 @@ pub struct Drill {
     pub(super) loudness: Loudness,
     /// Level of the cue that sounds or was answered last.
     pub(super) level: Decibels,
-    /// The newest cue, and why it was asked; `None` before the first.
+    /// The cue that sounds, is answered or comes again next, and why it is asked; `None` once it needs no further answer.
     pub(super) asked: Option<(crate::cue::Cue, crate::coach::Reason)>,
     /// The newest judged answer.
     pub(super) judged: Option<JudgedAnswer>,
     /// The notes that were explained to the player by what the instrument does to them.
     pub(super) hints: Hints,
-    /// The faults that were named to the player.
+    /// The answers by pattern, and the faults that were named to the player.
     pub(super) named: Named,
     /// The player's usual intonation in this sitting.
     pub(super) tuned: Tuned,
     /// What is asked next, once that is known.
     pub(super) next: Option<Choice>,
-    /// The key that the player left for another one; it does not come next.
+    /// The key that the player left for another one; it does not come next unless there is no other.
     pub(super) left: Option<ConcertKey>,
     /// The order of a trial; `None` where the sitting is no trial.
     pub(super) trial_order: Option<TrialOrder>,
@@ -113,15 +113,16 @@ pub struct Drill {
     pub(super) second_tasks: Option<SecondTasks>,
     /// The key that is taken apart, where one is.
     pub(super) apart: Apart,
-    /// The state before the answer whose verdict stands was learnt from; `None` once another cue has sounded.
+    /// The state from before the drill learnt from the answer whose verdict stands; `None` once another cue has sounded or the
+    /// player called that answer misheard.
     pub(super) before_answer: Option<Box<Before>>,
     /// Time that the cue and the answer judged last take when they are played one after the other.
     pub(super) lasted: Seconds,
     /// Instant until which cue and answer are played back; `None` while nothing is.
     pub(super) plays_back: Option<Seconds>,
-    /// What was believed when the sitting began.
+    /// What was believed of the player when the sitting began.
     pub(super) before: LearnerModel,
-    /// What is wrong with the sound.
+    /// What is wrong with the sound; `None` where nothing is.
     pub(super) trouble: Option<SoundFault>,
     /// Number of input samples that were lost.
     pub(super) dropped: u64,
@@ -129,7 +130,7 @@ pub struct Drill {
     pub(super) revision: u64,
     /// The face that was shown last, and whether the key was shown; both may also change with time alone.
     pub(super) shown_face: Option<(Face, bool)>,
-    /// What was shown last.
+    /// The revision and the second that were shown last.
     pub(super) shown: Option<Shown>,
     /// What is to be done, gathered in one step.
     pub(super) effects: Vec<Effect>,
@@ -264,7 +265,7 @@ impl Drill {
         }
     }
 
-    /// Leaves the gap once it is silent: rests, ends, or asks.
+    /// Leaves the gap once it is silent: ends the sitting, has the devices opened anew, rests, or asks.
     fn leave_gap(&mut self) {
         let taps_sound = self.second_tasks.as_ref().is_some_and(|it| self.now.0 < it.quiet_from.0);
         if !self.sounding.is_empty() || self.now.0 - self.last_sound.0 < SILENCE.0 || taps_sound {

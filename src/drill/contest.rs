@@ -5,7 +5,7 @@ use crate::session::Event;
 use crate::units::Seconds;
 
 impl Drill {
-    /// Keeps the state from before the answer to this cue is learnt from.
+    /// Keeps the present state, before the drill learns from the answer to this cue.
     pub(super) fn keep_before(&mut self, cue: u32) {
         self.before_answer = Some(Box::new(Before {
             cue,
@@ -20,8 +20,8 @@ impl Drill {
         }));
     }
 
-    /// Takes in that the player calls the answer misheard whose verdict stands: the answer is taken out of what the coach knows and stays
-    /// in the record.
+    /// Takes in that the player says the answer whose verdict stands was misheard: it is taken out of what the coach knows and
+    /// stays in the record.
     pub(super) fn contest(&mut self) {
         if !matches!(self.phase, Phase::Gap { .. } | Phase::Paused { .. }) {
             return;

@@ -8,7 +8,7 @@ pub(super) struct HeldSteering {
     pub(super) note: Option<HeardNote>,
     /// What the note has done so far: 0 nothing, 1 paused the drill, 2 began a rest, 3 ended the sitting.
     pub(super) done: u32,
-    /// The end of the last answer; a note that begins later is no answer.
+    /// When the last trial or round was closed, answered or not; a note that begins later, in a gap or a pause, is no answer.
     pub(super) quiet_since: Seconds,
 }
 

@@ -11,7 +11,7 @@ const IN_TUNE: u32 = 3;
 /// A note out of tune that the instrument itself pulls to the same side.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Explained {
-    /// The pitch of the note as it sounded.
+    /// The pitch of the note asked, moved into the key in which the answer was played.
     pub pitch: Concert,
     /// How far it was off, without the general offset; above 0 is sharp.
     pub off: Cents,
@@ -19,8 +19,8 @@ pub struct Explained {
     pub tendency: Tendency,
 }
 
-/// Which notes were explained in this sitting, so that no player reads the same explanation twice. A pure function of the verdicts
-/// that were entered, in order: a record gives the same hints again.
+/// Which notes were explained in this sitting, so that no player reads the same explanation twice, unless the note was in tune in
+/// three answers since. A pure function of the verdicts that were entered, in order: a record gives the same hints again.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Hints {
     /// Notes that were explained, and how often each was in tune since.
@@ -55,7 +55,7 @@ impl Hints {
     }
 }
 
-/// The right notes that were long enough to measure their tuning: the pitch that sounded, and how far it was off.
+/// The right notes that were long enough to measure their tuning: the pitch in the key that was played, and how far it was off.
 fn right(verdict: &Verdict, line: &Line) -> impl Iterator<Item = (Concert, Cents)> {
     let shift = verdict.shift;
     let notes = line.notes.iter().zip(&verdict.expected);

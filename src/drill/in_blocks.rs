@@ -10,13 +10,13 @@ use crate::verdict::Verdict;
 
 /// What is to be counted in a block stands so long before its first cue.
 const TOLD: Seconds = Seconds(4.0);
-/// So long is a number waited for.
+/// How long a number is waited for.
 const ASKED: Seconds = Seconds(15.0);
-/// Played notes are all of the number after so much silence.
+/// After so much silence no further note belongs to a number that is given in notes.
 const PLAYED: Seconds = Seconds(1.5);
 
 impl Drill {
-    /// The next cue of the block, the question after its last, or the next block.
+    /// Asks the next cue of the block; after its last cue asks for the number, where taps were counted; then begins the next block.
     pub(super) fn go_on_in_blocks(&mut self) {
         let Some(mut tasks) = self.second_tasks.take() else { return };
         let next = tasks.next();
@@ -48,12 +48,12 @@ impl Drill {
         }
     }
 
-    /// A block goes on, and would have to begin anew if it stopped.
+    /// Whether a block goes on, which would have to begin anew if it stopped.
     pub(super) fn in_block(&self) -> bool {
         self.second_tasks.as_ref().is_some_and(SecondTasks::goes_on)
     }
 
-    /// What sounds stops.
+    /// Breaks off the block that goes on, where there is one: it begins anew.
     pub(super) fn break_block_off(&mut self) {
         let open = matches!(self.phase, Phase::OpenTrial(_) | Phase::BlockBegins { .. });
         if let Some(tasks) = self.second_tasks.as_mut().filter(|tasks| tasks.goes_on() || open) {
@@ -70,7 +70,8 @@ impl Drill {
         }
     }
 
-    /// The number is complete once it is silent after the notes; after a while none is given.
+    /// Takes the number that was played once it is silent after its notes; where nothing is played for a while, no number was
+    /// given.
     pub(super) fn take_number(&mut self) {
         let Phase::HowMany { since, played } = self.phase else { return };
         let silent = self.sounding.is_empty() && self.now.0 - self.last_sound.0 >= PLAYED.0;
@@ -81,7 +82,7 @@ impl Drill {
         }
     }
 
-    /// The number that was given for a block.
+    /// Takes in the number that was given for a block; `None` where none was.
     pub(super) fn counted(&mut self, said: Option<u32>) {
         let (Phase::HowMany { .. }, Some(tasks)) = (&self.phase, &mut self.second_tasks) else { return };
         let Some((_, sounded, block)) = tasks.to_ask() else { return };

@@ -60,7 +60,7 @@ impl Drill {
         Reader::of(&self.page, cue, self.settings.began.delay.is_some())
     }
 
-    /// The words for a verdict: the sentence, and what the instrument does to a note.
+    /// The judged answer with its words: headline, sentence, and what the instrument does to a note.
     fn judged(&self, cue: Cue, heard: Vec<HeardNote>, asked: &Expectation, verdict: Verdict) -> JudgedAnswer {
         let reader = self.reader(&cue);
         let sentence = words::verdict::sentence(&verdict, asked, &reader, self.named.of(&cue.pattern));
@@ -84,7 +84,8 @@ impl Drill {
         met.filter(|_| matches!(reason, Reason::Meeting { .. })).map(pattern::fragments).unwrap_or_default()
     }
 
-    /// Closes a trial without an answer: the first time in a row the cue sounds again, the second time the drill waits for a note.
+    /// Closes a trial without an answer: the first time in a row the cue sounds again (or, where each cue has one try, the next
+    /// one), the second time the drill waits for a note.
     pub(super) fn close_unanswered(&mut self, trial: OpenTrial) {
         self.record_answer(&trial);
         self.unanswered += 1;
@@ -178,7 +179,8 @@ impl Drill {
         self.open_gap(length);
     }
 
-    /// Whether a microphone that went dead may have swallowed the end of an answer: its cue comes once more, unscored.
+    /// Whether a microphone that went dead may have swallowed the end of an answer: the answer is not judged, and its cue comes
+    /// once more.
     fn swallowed(&self, cue: &Cue, verdict: &Verdict) -> bool {
         let unfinished = verdict.expected.last().is_some_and(|note| note.label == NoteLabel::Missed);
         self.trouble == Some(SoundFault::Gate) && unfinished && !cue.repeat
@@ -193,7 +195,7 @@ impl Drill {
         let plan = &self.settings.plan;
         let learnt = session::outcome(cue, &trial.reason, judgement, &trial.heard, plan.day);
         if self.trial_order.is_some() || self.late_keys.is_some() || self.rounds.is_some() || cue.probes() {
-            // Here no line is taken apart and no tempo changes.
+            // Here no line is taken apart, and no tempo changes while the sitting lasts.
             learnt.iter().for_each(|learnt| self.learner.learn(learnt));
             return None;
         }

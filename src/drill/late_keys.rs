@@ -37,7 +37,7 @@ impl LateKeys {
         &self.warned
     }
 
-    /// Enters whether a cue was answered right; a cue that the player asked to hear again is left out.
+    /// Enters whether a cue was answered right and on its beat; a cue that the player asked to hear again is left out.
     pub fn enter(&mut self, cue: &Cue, reason: &Reason, right: bool) {
         if let Some(warning) = cue.warning.filter(|_| !reason.uncounted()) {
             self.warned.enter(warning, right);

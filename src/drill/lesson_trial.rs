@@ -1,7 +1,7 @@
 use crate::coach::{Choice, Plan, Reason, Rng};
 use crate::pattern::Register;
 
-/// A trial: every pattern once in every key, in an order that the seed fixes, one try each.
+/// A trial: every pattern once in every key in which it fits, in an order that the seed fixes, one try each.
 #[derive(Debug, Clone)]
 pub(super) struct TrialOrder {
     /// What is still to come; the next one stands at the end.

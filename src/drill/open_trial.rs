@@ -25,7 +25,7 @@ pub(super) enum Outcome {
 pub(super) struct OpenTrial {
     /// What is asked.
     pub cue: Cue,
-    /// Why the coach chose it.
+    /// Why it is asked.
     pub reason: Reason,
     /// Where the sound of the cue lies; `None` until the loudspeaker has the sound.
     pub span: Option<CueSpan>,
@@ -37,12 +37,12 @@ pub(super) struct OpenTrial {
     open: Vec<u32>,
     /// Judges the answer as it grows; `None` until the place of the cue is known.
     judge: Option<Judge>,
-    /// The verdict as it stands, once the last expected note was matched.
+    /// The verdict as it stands, once it may be shown though the last note perhaps still sounds.
     pub at_once: Option<Verdict>,
     intonation: Intonation,
     delay: Option<Seconds>,
     usual: Usual,
-    /// Whether a stream had an xrun since the cue was ordered.
+    /// Whether a stream had an xrun since the cue, or the round that it belongs to, was ordered.
     pub xrun: bool,
 }
 

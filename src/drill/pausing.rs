@@ -7,7 +7,7 @@ use crate::units::Seconds;
 use crate::words::SoundFault;
 
 impl Drill {
-    /// Pauses; an unfinished answer is given up, and its cue comes again.
+    /// Pauses; an unfinished answer is given up, and its cue comes again (beside a second task, the whole block).
     pub(super) fn pause(&mut self, cause: PauseCause, until: Option<Seconds>) {
         if matches!(self.phase, Phase::Over | Phase::Waiting) {
             return;
@@ -30,7 +30,7 @@ impl Drill {
         }
     }
 
-    /// Goes on: an unfinished cue comes again.
+    /// Goes on: an unfinished cue, or block beside a second task, comes again.
     pub(super) fn resume(&mut self) {
         if !matches!(self.phase, Phase::Paused { .. }) || self.stopped() {
             return;

@@ -8,12 +8,12 @@ use crate::session::{Event, PauseCause};
 use crate::units::{Seconds, Tempo};
 use crate::verdict;
 
-/// How long the result of a round stands: the time for all of them, the time more for each answer that was not right, and the largest
-/// number of answers for which more time is given.
+/// How long the result of a round stands: the time for any result, the time more for each answer that was not right, and the
+/// largest number of such answers for which more time is given.
 const TOLD: (Seconds, Seconds, u32) = (Seconds(3.0), Seconds(1.5), 4);
 
 impl Drill {
-    /// Begins a round in the last minutes of a day, for what goes well.
+    /// Turns to rounds in the last minutes of a day, for what goes well.
     pub(super) fn close_with_round(&mut self) {
         let closing = self.sitting.phase(self.now) == SittingPhase::Closing;
         if self.settings.closing_round && closing && self.rounds.is_none() && self.asked.is_none() {
@@ -35,7 +35,7 @@ impl Drill {
         Plan { patterns: vec![pattern], first_tempo, registers: now.registers, ..plan }
     }
 
-    /// Keeps as many cues as there is time for, where a round closes a day.
+    /// Keeps only as many cues as there is time for, where a round closes a day.
     fn in_time(&self, cues: &mut Vec<(Cue, Choice)>) {
         let Some(end) = self.settings.planned.filter(|_| self.settings.closing_round) else { return };
         let Some((cue, _)) = cues.first() else { return };

@@ -23,11 +23,11 @@ pub(super) struct Rounds {
     laid: VecDeque<(Cue, Choice, Option<CueSpan>)>,
     /// Number of the first cue in the sound that runs.
     first: Option<u32>,
-    /// The answers of this round, in order.
+    /// What became of the cues of this round so far, in order.
     answered: Vec<RoundAnswer>,
     /// What was not right in this round; it comes first in the next.
     failed: Vec<(PatternId, ConcertKey)>,
-    /// Whether a stream had an xrun since this round began.
+    /// Whether a stream had an xrun since this round began, or since it went on after it was broken off.
     pub xrun: bool,
 }
 
@@ -113,7 +113,7 @@ impl Rounds {
         RoundSummary { number: self.number, answers: self.answered.clone() }
     }
 
-    /// Whether no cue of the round is left and at least one was answered.
+    /// Whether no cue of the round is left and at least one has come to its end, answered or not.
     pub fn is_over(&self) -> bool {
         self.left.is_empty() && self.laid.is_empty() && !self.answered.is_empty()
     }

@@ -13,13 +13,13 @@ pub(super) struct SecondTasks {
     order: BlockOrder,
     /// The block that goes on, or is over and whose number is still to be asked.
     block: Option<TaskBlock>,
-    /// Cues of it that are still to come.
+    /// Cues of the block that are still to come.
     left: VecDeque<Cue>,
-    /// It stopped before its end, and begins anew.
+    /// Whether the block stopped before its end, so that it begins anew.
     broken: bool,
-    /// So many sounded of what is counted.
+    /// Number of the taps to be counted that have sounded in the block.
     sounded: u32,
-    /// The taps of the last cue are over.
+    /// When the taps of the last cue are over.
     pub quiet_from: Seconds,
     /// The newest number: how many sounded, and how many were said.
     pub newest: Option<(u32, Option<u32>)>,
@@ -42,7 +42,7 @@ impl SecondTasks {
         }
     }
 
-    /// Begins a block: the one that was broken off, else the next; `cue` makes the cue of a choice. Whether there is one.
+    /// Begins a block: the one that was broken off, else the next; gives whether there is one. `cue` makes the cue of a choice.
     pub fn begin(&mut self, cue: impl Fn(&crate::coach::Choice) -> Option<Cue>) -> bool {
         let block = match self.block.take() {
             Some(broken) => Some(self.order.again(&broken)),
@@ -74,14 +74,14 @@ impl SecondTasks {
         self.block.as_ref().map(|block| (block.number, block.counted))
     }
 
-    /// What is shown of it.
+    /// What is shown of the second task.
     pub fn shown(&self) -> TaskShown {
         let (block, counted) = self.task().unwrap_or((0, None));
         let (cost, counts) = (self.divided.cost(), self.divided.counts);
         TaskShown { block, counted, newest: self.newest, cost, counts }
     }
 
-    /// The block goes on: not all of its cues have sounded.
+    /// Whether the block goes on: not all of its cues have sounded.
     pub fn goes_on(&self) -> bool {
         !self.left.is_empty()
     }
@@ -92,18 +92,18 @@ impl SecondTasks {
         Some((block.counted?, self.sounded, block.number))
     }
 
-    /// The block is over, if it did not stop before its end.
+    /// Lets the block go, unless it stopped before its end.
     pub fn close(&mut self) {
         self.block = self.block.take().filter(|_| self.broken);
     }
 
-    /// The taps of a block that stops cannot be counted: it begins anew.
+    /// Breaks the block off. Its taps can no longer be counted, so it begins anew.
     pub fn break_off(&mut self) {
         self.left.clear();
         self.broken = true;
     }
 
-    /// The number that was given.
+    /// Enters the number that was given for the block (`None` where none was), which is over with it.
     pub fn say(&mut self, sounded: u32, said: Option<u32>) {
         self.divided.counts.enter(sounded, said);
         self.close();

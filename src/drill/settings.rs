@@ -34,7 +34,7 @@ pub struct Settings {
     pub vamp: bool,
     /// Whether keys and patterns are told by sound alone until they were answered, and held notes steer.
     pub by_ear: bool,
-    /// Blocks of answers beside taps, which are counted in every other block.
+    /// Whether answers come in blocks beside taps, which are counted in every other block.
     pub second_task: bool,
     /// Length of the sitting, where it is planned.
     pub planned: Option<Seconds>,

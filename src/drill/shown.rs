@@ -3,6 +3,6 @@
 pub(super) struct Shown {
     /// The revision of the state.
     pub(super) revision: u64,
-    /// Whole seconds since the sitting began: the clock of a screen.
+    /// Whole seconds of the input stream's clock: the clock of a screen.
     pub(super) second: u64,
 }

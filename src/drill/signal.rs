@@ -19,7 +19,7 @@ pub enum Input {
         /// Where the sound of the cue lies.
         span: CueSpan,
     },
-    /// The sound ran dry or over since the cue was ordered: its place in time is no longer known to the millisecond.
+    /// The sound ran dry or over since the cue was ordered: the place of the cue in time is no longer known to the millisecond.
     Xrun,
     /// The player asked for something.
     Command(Command),
@@ -52,9 +52,9 @@ pub enum Command {
     Another,
     /// From a verdict or a pause: play the cue and the player's answer one after the other.
     PlayBack,
-    /// On a verdict: the answer was misheard, and is not to count.
+    /// On a verdict, or in a pause after it: the answer was misheard, and is not to count.
     Misheard,
-    /// So many taps were counted, 9 for nine or more.
+    /// The player counted so many taps; 9 stands for nine or more.
     Count(u32),
     /// End the sitting.
     End,
@@ -89,7 +89,7 @@ pub enum Effect {
     /// The number of a block's taps is asked, of which so many sounded: a simulated player answers in notes, others know it
     /// themselves.
     AskCount {
-        /// So many sounded.
+        /// Number of them that sounded.
         sounded: u32,
     },
     /// Stop what is sounding.

@@ -13,21 +13,21 @@ use crate::words::SoundFault;
 pub struct Snapshot {
     /// Rises with every change but that of the clock: two snapshots of one revision show the same.
     pub revision: u64,
-    /// Since the beginning of the sitting.
+    /// Time since the beginning of the sitting.
     pub at: Seconds,
     /// Planned length of the sitting, where there is one.
     pub planned: Option<Seconds>,
     /// What the player is to do.
     pub face: Face,
-    /// The cue that sounds, is answered or was judged; `None` before the first.
+    /// The cue that sounds, is answered or comes again next; `None` where there is none, as after most verdicts.
     pub cue: Option<Cue>,
-    /// Why it was chosen.
+    /// Why that cue is asked.
     pub reason: Option<Reason>,
-    /// The key of the cue may be shown: it has been sounded, or is named from the beginning on.
+    /// Whether the key of the cue may be shown: by ear only after its answer, a key that is told late only once it has been told.
     pub key_known: bool,
-    /// Keys are told late: what was answered so far, one row a warning.
+    /// Where keys are told late: how the answers came out so far, one row a warning; else empty.
     pub warned: Vec<WarnedShare>,
-    /// Beside a second task: what is counted, and what came out so far.
+    /// What is counted and what came out so far, where the sitting has a second task.
     pub second_task: Option<TaskShown>,
     /// What became of the round so far, where rounds are asked.
     pub round: Option<RoundSummary>,
@@ -39,35 +39,35 @@ pub struct Snapshot {
     pub next: Option<NextKey>,
     /// Name of the pattern whose keys are shown: the one that is asked, at the end the one answered most today.
     pub title: String,
-    /// The other patterns answered today; only once it is over.
+    /// The other patterns answered today; empty until the sitting is over.
     pub also: Vec<String>,
-    /// The mode of that pattern, by which its keys are spelled.
+    /// The mode of the pattern whose keys are shown, by which they are spelled.
     pub mode: Mode,
     /// The keys of the pattern (twelve, or those chosen), round the circle of fifths of sounding keys from C.
     pub keys: Vec<KeyRow>,
     /// The rows of `keys` as they stood when the sitting began; empty until the sitting is over.
     pub before: Vec<KeyRow>,
-    /// How firmly the least key holds and the goals, once every pattern of the plan holds in every key of the plan.
+    /// Once every pattern of the plan holds in every key in which it is asked: the weakest way in which one holds, and the goals.
     pub all_hold: Option<(Holds, Goals)>,
-    /// The faults that came back in this sitting, a sentence a pattern; only once it is over.
+    /// The faults that came back in this sitting, a sentence a pattern; empty until the sitting is over.
     pub recurring: Vec<String>,
-    /// The cue and the answer are heard one after the other now, as the player asked.
+    /// Whether the cue and the answer are played one after the other now, as the player asked.
     pub plays_back: bool,
-    /// What is wrong with the sound.
+    /// What is wrong with the sound; `None` where nothing is.
     pub trouble: Option<SoundFault>,
     /// How long the player has sounded.
     pub sounding: Seconds,
-    /// Input samples that were lost.
+    /// Number of input samples that were lost.
     pub dropped: u64,
-    /// Answers judged so far.
+    /// Number of answers so far that were attempts at their line and that nobody called misheard.
     pub answers: u32,
-    /// The delay of the devices was measured.
+    /// Whether the delay of the devices was measured.
     pub calibrated: bool,
-    /// A MIDI instrument answers: there is no microphone.
+    /// Whether a MIDI instrument answers: there is no microphone.
     pub by_midi: bool,
-    /// The simulated player answers.
+    /// Whether the simulated player answers.
     pub simulated: bool,
-    /// The sitting is the trial of a lesson: no cue is asked again or left out.
+    /// Whether the sitting is the trial of a lesson: the player can neither ask for a cue again nor leave one out.
     pub lesson_trial: bool,
 }
 
@@ -76,32 +76,32 @@ pub struct Snapshot {
 pub enum Face {
     /// The devices are being opened, or the first sound is awaited.
     Waiting,
-    /// The count-in or the cue sounds; `beats_left` of the count-in, where it is counting.
+    /// The count-in or the cue sounds, or the gap before it is open; `beats_left` while beats are counted.
     Listen {
-        /// Beats left of the count-in.
+        /// Beats left of the count-in or, where the key is told late, until the answer is due.
         beats_left: Option<u32>,
     },
     /// The player's turn; `heard` once a note was heard.
     YourTurn {
-        /// A note was heard.
+        /// Whether a note was heard.
         heard: bool,
         /// Beats left to the bar on which an answer in tempo begins.
         beats_left: Option<u32>,
     },
     /// A block begins: what is to be counted in it.
     BlockBegins,
-    /// How many taps were counted is asked.
+    /// The drill asks how many taps were counted.
     HowMany,
     /// The answer is judged; `settled` once the last note has ended and the sentence stands.
     Verdict {
-        /// The sentence stands.
+        /// Whether the sentence stands.
         settled: bool,
-        /// Held until the player goes on.
+        /// Whether it is held until the player goes on.
         held: bool,
     },
     /// A round is over: how its answers came out; `held` until the player goes on.
     RoundOver {
-        /// Held until the player goes on.
+        /// Whether it is held until the player goes on.
         held: bool,
     },
     /// Paused: why, and when it goes on by itself, where it does.
@@ -136,9 +136,10 @@ pub struct JudgedAnswer {
     pub parts: Vec<Fragment>,
     /// A fault that has become a pattern with this answer, named once.
     pub recurring: Option<String>,
-    /// What the answer does to the tempo of its key; `None` before the answer is over, and where it does not count.
+    /// What the answer does to the tempo of its key; `None` before the answer is over, where it does not count, and in a trial or a
+    /// round, where no tempo changes.
     pub moved: Option<Moved>,
-    /// The player says that it was misheard: it does not count.
+    /// Whether the player says that it was misheard, so that it does not count.
     pub contested: bool,
 }
 
@@ -160,33 +161,34 @@ pub struct Moved {
     pub step: TempoStep,
     /// The tempo at which the key is asked next.
     pub next: Tempo,
-    /// The tempo stays because the ear is in doubt.
+    /// Whether the tempo stays because the ear is in doubt.
     pub doubted: bool,
 }
 
-/// One key's place in the strip of the twelve.
+/// What is shown of one key in the strip of keys.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct KeyRow {
     /// Sounding key.
     pub key: ConcertKey,
-    /// The key's reflex time, the moving mean over its free answers; `None` where none counted.
+    /// The key's reflex time, the moving mean over its free answers to the form of cue that is asked; `None` where none counted.
     pub reflex: Option<Seconds>,
     /// The quickest tempo that a passed answer truly held, on the latest day that had one.
     pub reached: Option<Tempo>,
     /// Right notes and expected notes of its latest answer.
     pub right: Option<(u32, u32)>,
-    /// Answers that counted today.
+    /// Number of answers that counted today.
     pub answers_today: u32,
-    /// Whether, and how, it reached the goals on two different days.
+    /// How the key holds: the goals reached on two of the last three days on which it was answered so; `None` where it does not
+    /// hold.
     pub holds: Option<Holds>,
 }
 
 /// What became of a round.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RoundSummary {
-    /// Counted from 1.
+    /// Number of the round, counted from 1.
     pub number: u32,
-    /// In the order in which they were asked.
+    /// What became of its cues so far, in the order in which they were asked.
     pub answers: Vec<RoundAnswer>,
 }
 
@@ -214,7 +216,7 @@ pub struct RoundAnswer {
     pub mode: Mode,
     /// Name of the pattern.
     pub title: String,
-    /// All right and on its beat.
+    /// Whether the answer was all right and on its beat.
     pub right: bool,
     /// The one thing that matters, in a word or two; `None` where nothing came.
     pub headline: Option<String>,

@@ -5,7 +5,7 @@ const MOST: u32 = 32;
 
 /// Counts the cues in a row in which a stream had an xrun. Some streams have xruns from the moment they are opened, and newly opened
 /// streams have none; on a machine that is simply too slow newly opened streams have them too. So the devices are opened anew each time
-/// only after twice as many such cues as before.
+/// only after twice as many such cues as before, 32 at most.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct XrunsInARow {
     row: u32,

@@ -11,11 +11,11 @@ use crate::units::{Midi, Seconds};
 const TOGETHER: Seconds = Seconds(0.04);
 /// A key that "goes down" again so soon was sent twice: by a local echo, or by two channels of one keyboard.
 const TWICE: Seconds = Seconds(0.03);
-/// A pad says at once that it is up again; what was struck sounds for a moment.
+/// A pad says at once that it is up again; such a note lasts at least so long, unless the next one begins.
 const STRUCK: Seconds = Seconds(0.04);
-/// A key that is held for so long was not only struck.
+/// A key that is held for at least so long is no pad that is up again at once.
 const HELD: Seconds = Seconds(0.01);
-/// No line asks for a longer note: the word that the key came up was lost.
+/// No line asks for a longer note than this: the message that the key came up was lost.
 const STUCK: Seconds = Seconds(20.0);
 /// Fingers that play legato hold a key for less than this over the next (keys overlap by some hundredths to two tenths of a second:
 /// Repp 1995, from memory); held longer, it is a note under which another hand plays.
@@ -40,9 +40,9 @@ pub struct LineChoice {
     pub channel: Option<u8>,
     /// The note of a chord that counts.
     pub of_chord: WhichOfChord,
-    /// The player tunes by pitch bend: intonation is judged.
+    /// Whether the player tunes by pitch bend, so that intonation is judged.
     pub bend: bool,
-    /// Breath or pressure is the level, not how fast a key goes down.
+    /// Whether breath or pressure is the level, and not how fast a key goes down.
     pub breath: bool,
     /// What keys and pedals ask for; such a key is not played.
     pub steering: Steering,
@@ -61,16 +61,16 @@ pub struct KeyedLine {
     choice: LineChoice,
     /// Keys that are down.
     down: Vec<Strike>,
-    /// The keys that went down last, while more may follow: the first first.
+    /// The keys that went down last, in that order, while more may follow.
     gathering: Vec<Strike>,
-    /// Keys that are down under one that counts more, each under the one before it, while that may come up yet.
+    /// Keys that are down under one that counts more, each under the one before it, while the one above may come up yet.
     waiting: VecDeque<Strike>,
     /// The note of the line that sounds, and how it was struck.
     sounding: Option<(Strike, HeardNote)>,
     shaping: Shaping,
     /// Number of the next note.
     next: u32,
-    /// Keys that were struck so far and not only brushed.
+    /// Number of keys that were struck so far and not only brushed.
     struck: u32,
     pedals: Pedals,
     /// The key or pedal that was pressed last, until somebody looks.
@@ -149,7 +149,8 @@ impl KeyedLine {
         }
     }
 
-    /// Time has come to `now`: a chord is complete, what lies under a held key is no legato, a stuck key is let go.
+    /// Takes in that time has come to `now`: a chord may be complete, a key under a held one no legato any more, a stuck key is let
+    /// go.
     pub fn until(&mut self, now: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         if self.gathering.first().is_some_and(|first| now - first.at > TOGETHER) {
             self.sound_chord(now, None, tell);
@@ -162,7 +163,8 @@ impl KeyedLine {
         }
     }
 
-    /// Before a key goes down: where all that went down was held for a while and is up again, it is no chord with that.
+    /// Before a key goes down: where all keys that gather were held for a while and are up again, they are no chord with it, so the
+    /// one of them that counts becomes the next note.
     fn apart(&mut self, key: u8, next: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         let over = |strike: &Strike| strike.up.is_some_and(|up| up - strike.at >= HELD);
         let twice = |strike: &Strike| strike.key == key && next - strike.at < TWICE;
@@ -181,7 +183,7 @@ impl KeyedLine {
         keys.into_iter().for_each(|key| self.release(key, at, tell));
     }
 
-    /// Keys that were struck and are no notes of the line, because others that sounded with them count.
+    /// Number of keys that were struck and are no notes of the line, because others that sounded with them count.
     #[must_use]
     pub fn left_out(&self) -> u32 {
         let open = self.next as usize + self.gathering.len() + self.waiting.len();
@@ -212,7 +214,7 @@ impl KeyedLine {
         self.asked.take()
     }
 
-    /// Something is pressed: whether that asks for something.
+    /// Takes in that something is pressed; gives whether that asks for something.
     fn asks(&mut self, presser: Presser) -> bool {
         self.pressed = Some(presser);
         let steer = self.choice.steering.of(presser);
@@ -245,7 +247,7 @@ impl KeyedLine {
         }
     }
 
-    /// A key came up: whatever waited under it alone is the next note.
+    /// After a key came up: begins the notes that waited under it and under no other key.
     fn uncover(&mut self, known: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         while let Some(next) = self.waiting.pop_front_if(|next| !hidden(&self.down, self.choice.of_chord, next)) {
             self.begin(next, known, None, tell);

@@ -56,7 +56,7 @@ impl KeyMessage {
 }
 
 /// Reads messages off the wire, byte by byte: a status may be left out where it stays the same, clock bytes may stand anywhere,
-/// and what is no channel message is passed over.
+/// and what is no channel message is passed over, as are programme changes and the pressure on a single key.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct MessageReader {
     /// The status that the next data bytes belong to; `None` where they are passed over.

@@ -10,10 +10,11 @@ const ANEW: Seconds = Seconds(0.5);
 const AT_ONCE: Seconds = Seconds(0.003);
 /// A first message that lies no further behind a clock that began when the port opened was stamped by such a clock.
 const SINCE_OPENING: Seconds = Seconds(0.03);
-/// So few messages may all have been late: what was known before them counts beside them.
+/// Fewer messages than this may all have been late: what was known before them counts beside them.
 const FEW: usize = 8;
 /// Two clocks of one machine go apart by three milliseconds in this at most (20 millionths; crystals are off by some tens: common
-/// practice), and where they were compared for longer than this, not before three times as long.
+/// practice): so long is trusted what was known before, or three times as long as the clocks were compared, if that is longer.
+/// Their drift is taken out only where they were compared for longer than this.
 const TRUSTED: Seconds = Seconds(150.0);
 /// So many stretches of twenty seconds are remembered.
 const STRETCHES: usize = 16;
@@ -31,13 +32,13 @@ type Behind = (Seconds, Seconds);
 pub struct PortClock {
     /// The messages of the last twenty seconds.
     seen: VecDeque<Behind>,
-    /// The least late of each stretch before.
+    /// The opening of the port, where it is known, and the least late message of each stretch before the last twenty seconds.
     before: VecDeque<Behind>,
-    /// Stamp and arrival of the newest.
+    /// Stamp and arrival of the newest message.
     newest: Option<(Seconds, Seconds)>,
     /// The latest instant that was given.
     latest: Option<Seconds>,
-    /// The driver's stamps stand still.
+    /// Whether the driver's stamps stand still.
     unstamped: bool,
 }
 
@@ -48,7 +49,8 @@ impl PortClock {
         Self { before: VecDeque::from([(at, at)]), ..Self::default() }
     }
 
-    /// The instant of a message that was stamped so (in microseconds, from wherever the driver counts) and arrived then.
+    /// The instant of a message that was stamped so (in microseconds, from wherever the driver counts) and arrived then; never
+    /// before one that was given already.
     pub fn place(&mut self, stamp_us: u64, arrived: Seconds) -> Seconds {
         let stamp = Seconds(stamp_us as f64 * 1e-6);
         let behind = arrived - stamp;
@@ -127,13 +129,14 @@ impl PortClock {
 mod tests {
     use super::*;
 
-    /// Lateness of a busy machine, in seconds: mostly a millisecond, now and then up to twelve.
+    /// Lateness of a busy machine, in seconds: mostly about a millisecond, once in five up to twelve.
     fn late(n: u64) -> f64 {
         let drawn = n.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407) >> 33;
         0.0005 + 0.001 * (drawn % 7) as f64 / 7.0 + if drawn.is_multiple_of(5) { 0.010 } else { 0.0 }
     }
 
-    /// The worst error of 2000 notes, a quarter of a second apart, by a driver whose clock goes `ppm` too fast.
+    /// The worst error of 2000 notes, a quarter of a second apart, without the first eight, by a driver whose clock goes `ppm` too
+    /// fast; and the jitter.
     fn worst(ppm: f64) -> (Seconds, Seconds) {
         let (mut clock, mut worst) = (PortClock::default(), Seconds(0.0));
         for n in 0..2000 {

@@ -25,7 +25,7 @@ const SHORTEST: Seconds = Seconds(0.08);
 pub struct NoteShape {
     /// How far it was bent: the middle over its time, in half steps.
     pub half_steps: f64,
-    /// How far it moved about that; `None` for notes under 80 ms, and where the instrument never bent anything.
+    /// How far it moved about that middle; `None` for notes under 80 ms, and where the instrument never bent anything.
     pub spread: Option<Cents>,
     /// The strongest breath of the note, 0 to 127; `None` where the instrument sent none.
     pub breath: Option<u8>,
@@ -42,12 +42,12 @@ struct Standing {
 #[derive(Debug, Clone, Copy)]
 struct ChannelSoFar {
     bend: Option<u16>,
-    /// Half steps, and cents besides.
+    /// How far the bend goes each way: half steps, and cents besides.
     range: [u8; 2],
     /// The registered parameter that a value is meant for.
     parameter: Option<[u8; 2]>,
     breath: Option<u8>,
-    /// The bend before the first move that is remembered.
+    /// How the channel stood before the first move that is remembered.
     before: Standing,
 }
 
@@ -113,7 +113,7 @@ impl Shaping {
         }
     }
 
-    /// No note that sounds, or is still to be reported, began before this.
+    /// Forgets the moves before this instant: no note that sounds, or is still to be reported, began before it.
     pub fn forget(&mut self, before: Seconds) {
         while let Some((_, place, standing)) = self.moves.pop_front_if(|(at, ..)| *at < before) {
             self.channels[place].before = standing;
@@ -145,7 +145,7 @@ impl Shaping {
     }
 }
 
-/// The value below which half of the time lies; of values that each lasted so long.
+/// The middle of values that each lasted so long: half of the time lies at it or below it.
 fn middle(values: &mut [(f64, f64)]) -> Option<f64> {
     values.sort_by_cached_key(|(value, _)| rank(*value));
     let whole: f64 = values.iter().map(|(_, lasted)| lasted).sum();

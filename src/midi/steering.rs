@@ -33,7 +33,7 @@ pub struct Steering {
 }
 
 impl Steering {
-    /// What a press asks for; `None` where it is played, not asked.
+    /// What a press asks for; `None` where it asks for nothing.
     #[must_use]
     pub fn of(&self, presser: Presser) -> Option<Steer> {
         let meant = [(self.pause, Steer::Pause), (self.again, Steer::Again), (self.misheard, Steer::Misheard)];
@@ -72,7 +72,7 @@ pub struct Pedals {
 }
 
 impl Pedals {
-    /// A pedal stands elsewhere; gives it where that is a press. What plays or sets never is.
+    /// Takes in that a pedal stands elsewhere; gives the pedal where that is a press. What plays or sets is never given.
     pub fn moved(&mut self, number: u8, value: u8) -> Option<Presser> {
         let was_down = self.down.contains(&number);
         if value == 0 || (was_down && value < DOWN / 2) {

@@ -46,7 +46,7 @@ pub enum Event {
         /// When the drill went on.
         at: Seconds,
     },
-    /// The sitting was ended; the last line of its record.
+    /// The sitting was ended; in its record only comments follow.
     Ended(Ended),
     /// A comment by somebody who reviewed the sitting, such as a teacher. It belongs to no instant of the sitting and enters no
     /// figure.
@@ -56,11 +56,11 @@ pub enum Event {
 /// The number that a player gave for the taps of a block.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CountedTaps {
-    /// When.
+    /// When the number was given, or was waited for no longer.
     pub at: Seconds,
     /// Number of the block.
     pub block: u32,
-    /// So many sounded of those that were to be counted.
+    /// Number of the taps to be counted that sounded in the block.
     pub sounded: u32,
     /// The number given, 9 for nine or more; `None` where none was.
     pub said: Option<u32>,
@@ -84,7 +84,7 @@ pub struct Began {
     pub started: String,
     /// Calendar day of the sitting: days since 1970-01-01 in local time.
     pub day: i32,
-    /// Who played; `None` in records from before players had ids.
+    /// Who played; `None` for a simulated player without a name, and in records from before players had ids.
     pub player: Option<NamedPlayer>,
     /// Id of the instrument.
     pub instrument: String,
@@ -121,9 +121,9 @@ pub struct Began {
     pub ear: u32,
     /// The lesson that was practised, where one was.
     pub lesson: Option<LessonMark>,
-    /// The sitting is no drill: phrases were traded over this chart.
+    /// The chart over which phrases were traded; `None` where the sitting is a drill.
     pub trade: Option<TradeMark>,
-    /// Taps sound beside the answers, and are counted in some blocks.
+    /// Whether taps sound beside the answers, and are counted in some blocks.
     pub second_task: bool,
 }
 
@@ -199,7 +199,7 @@ impl Judgement {
 /// Why a drill pauses.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PauseCause {
-    /// The player asked for a pause.
+    /// The player asked for a pause, or nothing could be asked.
     Asked,
     /// Two cues in a row, or a whole round, got no answer.
     Silence,

@@ -11,8 +11,9 @@
 //! stands in each. The learner model is replayed from the events bit for bit, and a test makes every sentence that was shown anew
 //! from the record.
 //!
-//! Format 1 came first. Its header later got `unfit`, `player`, `by_midi` and `ear`; its cues got `meter`, `warning_beats`, `round`
-//! and `by_ear`; the notes of a cue got `over_fifths`; the reason `opening` got `held_out_until_day`. All of these are optional.
+//! Format 1 came first. Its header later got `unfit`, `player`, `by_midi` and `ear`; its cues got `mode`, `chromatic`, `meter`,
+//! `warning_beats`, `round` and `by_ear`; the notes of a cue got `over_fifths`; the reason `opening` got `held_out_until_day`. All
+//! of these are optional.
 //! Format 2 added `step` in a judgement, the event `contested` and the reason `apart`. A judgement without a step is replayed by
 //! the rule of format 1 (`coach::Rule::UpDown`).
 //! Format 3 is a trade: its header has `trade`, its cues are phrases over the chart, each with its answer and verdict. No drill's

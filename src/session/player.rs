@@ -1,6 +1,6 @@
 use std::fmt;
 
-/// Number of random bytes in an id, so many that two players never draw the same id.
+/// Number of random bytes in an id, so many that two players will hardly ever draw the same id.
 const BYTES: usize = 16;
 /// Most letters of a name; the rest of a longer name is cut.
 const LETTERS: usize = 60;
@@ -72,8 +72,8 @@ impl NamedPlayer {
         self.name.to_lowercase() == Self::new(self.id, typed).name.to_lowercase()
     }
 
-    /// How a player is named in the name of a file: up to 24 letters and digits of the name, and the first four digits of the id,
-    /// since two players may have one name.
+    /// How a player is named in the name of a file: up to 24 signs of the name in lower case (letters, digits, and hyphens between
+    /// its words), and the first four digits of the id, since two players may have one name.
     #[must_use]
     pub fn in_file_name(&self) -> String {
         let plain: String =

@@ -4,7 +4,7 @@ use crate::session::wire;
 /// The newest format that this program writes, that of a trade and of a drill beside a second task. It reads this one and all older
 /// ones.
 pub const FORMAT: u32 = 3;
-/// The format of any other drill: what came after it does not concern these.
+/// The format of any other drill: what later formats added does not concern such drills.
 pub(super) const DRILLS: u32 = 2;
 
 /// Most bytes of one line; a longer line is refused.
@@ -22,7 +22,7 @@ pub struct Damage {
     pub line: usize,
     /// What is wrong with the line.
     pub why: String,
-    /// Number of lines that were kept.
+    /// Number of events that were kept.
     pub kept: usize,
     /// Number of lines that were passed over.
     pub lost: usize,
@@ -56,8 +56,8 @@ pub fn read(bytes: &[u8]) -> (Vec<Event>, Option<Damage>) {
     (events, first.map(|(line, why)| Damage { line, why, kept, lost }))
 }
 
-/// Reads one line. A header may stand only before all other events, and these only after it. `None` for an event of a newer program
-/// on which no figure rests.
+/// Reads one line. A header may stand only before all other events, and all other events only after a header. `None` for an event
+/// of a newer program on which no figure rests.
 fn one(line: &[u8], before: &[Event]) -> Result<Option<Event>, String> {
     if line.len() > LINE_LIMIT {
         return Err(format!("longer than {LINE_LIMIT} bytes"));

@@ -7,10 +7,11 @@ use crate::session::{Began, Event, Judgement};
 use crate::verdict::{self, TempoStep};
 
 /// What the coach learns from one judgement, in the drill and in [`crate::session::replay`] alike; `None` where nothing may be
-/// learnt. Nothing is learnt from an answer to a key that was told late, to a cue that the player asked to hear again, or to one
-/// that took a line apart; nor from an answer that was something else altogether or never came (no note heard), which is neither
-/// right nor wrong. A cue that sounds again because nothing came is learnt from, since its first sounding was not. A judgement of
-/// the first format, which has no step, moves the tempo by the rule of that format. `heard` are the notes the verdict was made of.
+/// learnt. Nothing is learnt from an answer to a key that was told late, to a cue beside a second task, to a cue that the player
+/// asked to hear again, or to one that took a line apart; nor from an answer that was something else altogether or never came (no
+/// note heard), which is neither right nor wrong. A cue that sounds again because nothing came is learnt from, since its first
+/// sounding was not. A judgement of the first format, which has no step, moves the tempo by the rule of that format. `heard` are
+/// the notes the verdict was made of.
 #[must_use]
 pub fn outcome(
     cue: &Cue,
@@ -54,8 +55,8 @@ pub fn replay(events: &[Event]) -> LearnerModel {
     learner
 }
 
-/// Enters one more sitting, as the drill entered it: every cue, and every answer once, at the place of its first judgement with
-/// the content of its latest. What the player contested was never learnt.
+/// Enters one more sitting, as the drill entered it: every cue that the coach chose, and every answer once, at the place of its
+/// first judgement with the content of its latest. What the player contested is passed over, and so is a trade.
 pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
     let Some((Event::Began(began), rest)) = events.split_first() else { return };
     // Phrases teach nothing of the keys of a pattern.

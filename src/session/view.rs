@@ -20,7 +20,7 @@ pub struct Session {
     pub counted: Vec<CountedTaps>,
     /// How the sitting ended; `None` when the program was killed or the sitting goes on.
     pub ended: Option<Ended>,
-    /// Instant of the latest event, in seconds since the first sample of the sitting.
+    /// Instant of the latest event other than a comment, in seconds since the first sample of the sitting.
     pub until: Seconds,
     /// Comments on the sitting, in the order in which they were added.
     pub comments: Vec<Comment>,
@@ -117,7 +117,7 @@ impl Session {
         }
     }
 
-    /// The latest trial with this number of a cue. The search goes from the end over at most 1000 trials, since an answer follows
+    /// The latest trial whose cue has this number. The search goes from the end over at most 1000 trials, since an answer follows
     /// its cue closely.
     fn trial(&mut self, number: u32) -> Option<&mut Trial> {
         self.asked().iter_mut().rev().take(1000).find(|trial| trial.cue.number == number)
@@ -127,7 +127,7 @@ impl Session {
         if self.began.trade.is_some() { &mut self.traded } else { &mut self.trials }
     }
 
-    /// Nothing was asked.
+    /// Whether nothing was asked.
     #[must_use]
     pub const fn is_empty(&self) -> bool {
         self.trials.is_empty() && self.traded.is_empty()

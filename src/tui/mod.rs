@@ -31,7 +31,8 @@ pub use view::draw;
 /// Shortest time between two drawn frames: at most 30 frames a second are drawn.
 const FRAME: Duration = Duration::from_millis(34);
 
-/// Shows the practice room until the sitting is over and left, or until the thread that sends snapshots is gone.
+/// Shows the practice room until the sitting is over and left, until the player asks a second time to end, or until the thread that
+/// sends snapshots is gone.
 ///
 /// # Errors
 /// When the terminal is gone.

@@ -30,11 +30,11 @@ pub enum ScreenEvent {
 /// The keys that mean something; a page pedal sends page-down and page-up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PressedKey {
-    /// A key that stands for one command: `space` and page-down, `r`, `m`, `s`, `n`, `o`; `q`, escape and control-c.
+    /// A key that stands for one command: `space` and page-down, `r`, `m`, `s`, `n`, `o`, a digit; `q`, escape and control-c.
     Asks(Command),
     /// Page-up: the same cue again; on a verdict that the player keeps: it was misheard.
     PageUp,
-    /// `?`.
+    /// `?`: opens the page of keys.
     Help,
     /// Control-z: the shell wants its terminal back.
     Suspend,
@@ -116,7 +116,7 @@ impl Model {
         }
     }
 
-    /// Whether the drill waits already, or has nothing to wait for.
+    /// Whether the drill needs no pause: it is paused already, is over, or has shown nothing yet.
     #[must_use]
     pub fn waits(&self) -> bool {
         let face = self.snapshot.as_ref().map(|snapshot| snapshot.face);

@@ -7,7 +7,7 @@ use crate::words;
 use crate::words::SoundFault;
 use crate::words::numbers::{capital, count, numbered};
 
-/// Number of beats of a count.
+/// Number of the last beat of every count, as in 4/4; of a longer wait only the last four beats are said.
 const COUNT: u32 = 4;
 
 /// The drill as plain lines without cursor movement: each line says once, in words, what the screen would show.
@@ -21,7 +21,7 @@ pub struct Plain {
     key_said: u32,
     /// Number of the last block whose task was said, and of the last whose number was asked.
     block: (u32, u32),
-    /// Numbers that were said.
+    /// Number of blocks whose number was said.
     counted: u32,
     /// Number of the last round that was summed up.
     round: u32,
@@ -140,7 +140,8 @@ impl Plain {
         lines.extend(divided.flat_map(|it| words::divided::sentences(&it.cost, &it.counts)));
     }
 
-    /// What is to be counted in a block, how many it were, and what was counted; each once.
+    /// Says what is to be counted in a block, asks for its number after it, and then says how many sounded and how many were
+    /// counted; each once.
     fn beside(&mut self, snapshot: &Snapshot, lines: &mut Vec<String>) {
         let Some(shown) = &snapshot.second_task else { return };
         if snapshot.face == Face::HowMany {

@@ -5,10 +5,11 @@ use crate::tui::model::Appearance;
 use crate::words::numbers::count;
 use crate::words::reason;
 
-/// Largest number of keys that are named together.
+/// Largest number of keys that one sentence names, except the keys that hold, which are all named.
 const FEW: usize = 3;
 
-/// Up to three sentences on a sitting, from the numbers on its screen; a fault that came back among the first.
+/// Up to three sentences on a sitting, from the numbers on its screen; a fault that came back stands first, or second where all
+/// keys hold. None where nothing counted because keys were told late or a second task was set.
 #[must_use]
 pub fn three(look: &Appearance, snapshot: &Snapshot) -> Vec<String> {
     let asked: Vec<&KeyRow> = snapshot.keys.iter().filter(|row| row.answers_today > 0).collect();
@@ -36,7 +37,7 @@ pub fn three(look: &Appearance, snapshot: &Snapshot) -> Vec<String> {
     found
 }
 
-/// The keys that hold. Those that were only ever answered in tempo stand apart, for nothing is known of their reflex times.
+/// The keys answered today that hold. Those that hold in tempo alone stand apart, for nothing is known of their reflex times.
 fn holding(look: &Appearance, mode: Mode, answered: &[&KeyRow]) -> Option<String> {
     let names = |how: Holds| {
         let those = answered.iter().filter(|row| row.holds == Some(how));

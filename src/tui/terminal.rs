@@ -182,7 +182,7 @@ fn pressed(key: KeyEvent) -> Option<PressedKey> {
     }
 }
 
-/// Whether no [`Interrupts`] is in use, so that a signal ends the program in the system's own way.
+/// Whether the last [`Interrupts`] was dropped, so that a signal ends the program in the system's own way.
 static UNHEEDED: LazyLock<Arc<AtomicBool>> = LazyLock::new(Arc::default);
 
 /// The wish to end, from outside: control-c, or the system. Its owner looks at it again and again; when it is dropped, a signal ends the

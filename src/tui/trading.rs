@@ -6,14 +6,15 @@ use crate::tui::model::{Appearance, PressedKey, ScreenEvent};
 use crate::tui::terminal::Screen;
 use crate::tui::view;
 
-/// What stands on the screen while a form is traded: the place in the form and what comes, never a note.
+/// What stands on the screen while a form is traded: the place in the form, the chords, and what is said of answers that are over;
+/// never a note of what sounds or is to be played.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct TradeFace {
     /// The form and its tempo.
     pub title: String,
     /// The chorus, its key, and the bar.
     pub place: String,
-    /// What to do.
+    /// What the player is to do.
     pub word: &'static str,
     /// The chord that sounds.
     pub now: String,

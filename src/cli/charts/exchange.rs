@@ -35,7 +35,7 @@ fn read(file: &Path, id: &str) -> Result<NamedChart, Failure> {
     Ok(NamedChart { chart, ..named_charts::made("| C |", id, "")? })
 }
 
-/// Writes a chart on the player's page.
+/// Writes a chart as MusicXML, as it stands on the player's page.
 pub fn export(typed: &str, key: Option<&str>, player: &Player, musicxml: &Path) -> Result<(), Failure> {
     let form = named_charts::chart(typed)?;
     let who = Who::of(player, &UserSettings::load(&Places::usual()?)?)?;

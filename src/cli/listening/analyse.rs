@@ -19,7 +19,7 @@ use crate::talk::player::{Who, tempo};
 use crate::units::Seconds;
 use crate::words::free::FormKey;
 
-/// Takes a recording or a MIDI file apart.
+/// Takes the line of a recording, a MIDI file or a MusicXML file apart.
 pub fn run(typed: &AnalyseTyped) -> Result<(), Failure> {
     let settings = UserSettings::load(&Places::usual()?)?;
     let who = Who::of(&typed.player, &settings)?;

@@ -5,7 +5,7 @@ use crate::files::{Places, UserSettings};
 use crate::talk::device_list;
 use crate::talk::failure::Failure;
 
-/// Lists inputs and outputs, and says which would be used.
+/// Lists inputs, outputs and MIDI instruments, and says which would be used.
 pub fn run(typed: &Json) -> Result<(), Failure> {
     let quiet = engine::quiet();
     let (listed, instruments) = (devices::list(), devices::midi_instruments());

@@ -14,7 +14,7 @@ use crate::talk::player::{Who, tempo};
 use crate::talk::recordings;
 use crate::units::{Midi, Tempo, median};
 
-/// Tells the verdict on a recording or a list of notes.
+/// Tells the verdict on a recording, a MIDI file or a list of notes, or on answers that come as lines of JSON.
 pub fn run(typed: &Grade) -> Result<(), Failure> {
     if typed.json_lines {
         return json_lines::each(|line| exchange::answer_to_case(line).map(Some));

@@ -1,5 +1,5 @@
-//! Commands that listen: the sound check, a recording to notes, a verdict on a recording, free playing taken apart, calibration, the list
-//! of devices.
+//! Commands that listen: the sound check, a recording or a MIDI file to notes, a verdict on a recording, free playing taken apart,
+//! calibration, the list of devices.
 
 pub(super) mod analyse;
 pub(super) mod calibrate;

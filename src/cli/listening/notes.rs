@@ -12,7 +12,7 @@ use crate::talk::output::say;
 use crate::talk::recordings::read;
 use crate::units::{A440, Hertz};
 
-/// Turns recordings into notes or frames.
+/// Turns recordings into notes or frames, and MIDI files into notes.
 pub fn run(typed: &Notes) -> Result<(), Failure> {
     let a4 = Hertz(typed.a4.unwrap_or(A440.0));
     if !(415.0..=466.0).contains(&a4.0) {

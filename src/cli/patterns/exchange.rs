@@ -35,7 +35,7 @@ fn typed_key(key: &str, player: Option<&Instrument>) -> Result<ConcertKey, Failu
     Ok(player.map_or(ConcertKey(read.0), |player| player.concert_key(read)))
 }
 
-/// Writes a pattern in all twelve keys, in the player's written pitch and clef.
+/// Writes a pattern in all twelve keys, or in those that were named, in the player's written pitch and clef.
 pub fn export(
     name: &str,
     player: &Player,

@@ -1,4 +1,5 @@
-//! A pattern of one's own: played once into the microphone, or read from a recording or a MIDI file.
+//! A pattern of one's own: played once into the microphone or on a MIDI instrument, or read from a recording, a MIDI or a MusicXML
+//! file.
 
 use crate::cli::args::patterns::Learn;
 use crate::cli::patterns::list;

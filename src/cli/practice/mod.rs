@@ -1,4 +1,5 @@
-//! Commands that practise: the drill on devices, the demo with the simulated player, the plan of a day, and what the coach would ask next.
+//! Commands that practise: the drill on devices, the demo with the simulated player, the plan of a day, a lesson, a trade, and what
+//! the coach would ask next.
 
 pub(super) mod coach;
 pub(super) mod demo;

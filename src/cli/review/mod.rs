@@ -1,4 +1,5 @@
-//! `review`: what a teacher asks first, of a sitting or a folder of them; `log`: weeks at a glance; `forget`: sittings and players.
+//! `review`: what a teacher asks first, of a sitting or a folder of them; `class`: players and lessons; `tables`: a class for a
+//! database; `log`: weeks at a glance; `forget`: sittings and players are removed.
 
 mod answer;
 pub mod class;

@@ -28,13 +28,13 @@ pub(super) const SHARE: Bounds = Bounds::new("share", 0.0, 1.0);
 /// Ratios and hundredths of a beat.
 pub(super) const RATIO: Bounds = Bounds::new("ratio", -1e6, 1e6);
 
-/// Largest note number or distance in half steps.
+/// Largest note number, distance in half steps, number of letters or number of fifths, either way.
 pub(super) const HALF_STEPS: i32 = 512;
 /// Largest number of calendar days before or after 1970, and between two days.
 pub(super) const DAYS: i32 = 10_000_000;
 /// Largest number of samples of stored sound: 93 years at 48 kHz.
 pub(super) const SAMPLES: u64 = 1 << 47;
-/// Most notes of one line or one answer.
+/// Most notes of one line or one answer, and most taps beside one answer.
 pub(super) const NOTES: usize = 4096;
 /// Most patterns that one sitting may ask.
 pub(super) const PATTERNS: usize = 4096;

@@ -62,15 +62,15 @@ struct WireExpected {
     midi: i32,
     at_quarters: f64,
     length_quarters: f64,
-    /// Number of letters from the tonic's up to the letter it is written on.
+    /// Number of letters from the tonic's letter up to the letter on which the note is written.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     letters: Option<i32>,
-    /// Root of the chord under it, in fifths from the tonic; left out where it is 0, as in all early records.
+    /// Root of the chord under the note, in fifths from the tonic; left out where it is 0, as in all early records.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     over_fifths: Option<i32>,
 }
 
-/// Why it was chosen.
+/// Why the cue was asked.
 #[derive(Serialize, Deserialize)]
 #[serde(tag = "why", rename_all = "snake_case")]
 enum WireReason {

@@ -1,10 +1,10 @@
 //! The written form of a sitting: JSON Lines (RFC 8259), one event a line, units in the names, versioned by the header.
 //!
 //! The types here belong to the file, not to the program: anything inside the program may be renamed as long as these types stay.
-//! Every number that is read lies inside its bounds, and every text is free of control characters; a line with anything else is
-//! refused. Fields that are not known are passed over, so that an older program reads a file to which a newer one of the same
-//! format added something. Floats are written with the shortest digits that give the same float back, so that a verdict made again
-//! from the file is the same bit for bit.
+//! Every float, pitch and day that is read lies inside its bounds, and every text is free of control characters; a line with
+//! anything else is refused. Fields that are not known are passed over, so that an older program reads a file to which a newer one
+//! of the same format added something. Floats are written with the shortest digits that give the same float back, so that a verdict
+//! made again from the file is the same bit for bit.
 //!
 //! Invariant: for every event inside the bounds, reading what was written gives the same event.
 

@@ -11,7 +11,7 @@ use crate::words::divided::{answer, question, task};
 /// How a number is given.
 const GIVE: &str = "play so many notes, or press the digit; 9 is nine or more";
 
-/// Between two blocks: what is to be counted, or how many it were.
+/// Draws what stands between two blocks: the question how many taps were counted, or what came of it and what is counted next.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, face: Face, shown: &TaskShown) {
     let asks = face == Face::HowMany;
     let newest = shown.newest.filter(|_| !asks).map(|(sounded, said)| answer(sounded, said) + ".");

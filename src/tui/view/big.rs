@@ -19,7 +19,8 @@ pub(super) fn words(frame: &mut Frame, area: Rect, text: &str, style: Style) -> 
     height
 }
 
-/// Draws text in letters as tall as the area allows, eight rows where there is room, else four, and returns the rows used.
+/// Draws text at the top of the area, centred, in letters eight rows high where the area has at least eleven rows, else four, and
+/// returns the rows used.
 pub(super) fn draw(frame: &mut Frame, area: Rect, text: &str, style: Style) -> u16 {
     let (size, height, cell) = if area.height >= 11 { (PixelSize::Full, 8, 8) } else { (PixelSize::HalfHeight, 4, 8) };
     let width = (text.chars().count() as u16 * cell).min(area.width);

@@ -1,4 +1,4 @@
-//! An answer in tempo on the screen: where each note was asked, and below it where it was played.
+//! An answer with a fault of rhythm, evenness or pace on the screen: where each note was asked, and below it where it was played.
 
 use ratatui::text::{Line, Span};
 

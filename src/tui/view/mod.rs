@@ -136,7 +136,8 @@ fn cut(text: String, room: usize) -> String {
     format!("{}...", wrap::cut(&text, room.saturating_sub(3)))
 }
 
-/// What is wrong, above the keys: first a fault that does not stop the drill (a pause tells of the others), then a notice.
+/// The one sentence above the keys on what is wrong: a fault that does not stop the drill (a pause tells of the others), else a
+/// notice, else that sound was lost.
 fn note(model: &Model) -> Option<String> {
     let snapshot = model.snapshot.as_ref()?;
     let over = snapshot.face == Face::Over;
@@ -155,7 +156,7 @@ fn rows(text: &str, width: u16) -> u16 {
     wrap::wrapped(text, usize::from(width.max(1)), "", "").len() as u16
 }
 
-/// One line: the keys that do something now.
+/// One line: keys that do something now, as many as have room.
 fn help_line(model: &Model, width: u16) -> Line<'static> {
     let Some(snapshot) = &model.snapshot else { return Line::from("q end") };
     let keys: &[&str] = match snapshot.face {
@@ -188,7 +189,7 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
     Line::from(fitting(keys, usize::from(width)))
 }
 
-/// What may be pressed while a verdict stands.
+/// The keys that may be pressed while a verdict stands.
 fn verdict_keys(snapshot: &Snapshot, held: bool) -> &'static [&'static str] {
     let contested = snapshot.judged.as_ref().is_none_or(|judged| judged.contested);
     if snapshot.lesson_trial {

@@ -11,7 +11,7 @@ use crate::tui::model::Appearance;
 use crate::words;
 use crate::words::numbers::numbered;
 
-/// Draws the end of a sitting: the twelve keys before and after, what was found, and where the record lies.
+/// Draws the end of a sitting: its keys before and after, where the record lies, and what was found.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, kept: Option<&Path>) {
     let minutes = numbered((snapshot.at.0 / 60.0).round().max(0.0) as usize, "minute");
     let answers = numbered(snapshot.answers as usize, "answer");
@@ -61,7 +61,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
 }
 
 fn line(name: &str, keys: &[KeyRow], value: &dyn Fn(&KeyRow) -> String, columns: &[usize]) -> Line<'static> {
-    // A name of four letters takes one of the columns of the heading where the window has no other.
+    // Where keys are four columns wide, each name of four letters needs a fifth, which the heading gives up.
     let room = 8 - columns.iter().filter(|wide| **wide == 5).count() % columns.len().max(1);
     let mut out = format!("{:room$}", name.get(..room).unwrap_or(name));
     for (row, wide) in keys.iter().zip(columns) {

@@ -21,7 +21,8 @@ impl KeyColumn {
     }
 }
 
-/// The twelve keys in fifths as the player reads them, one column each. The player's aim is that all become alike.
+/// The keys (twelve, or those chosen) in fifths as the player reads them, one column each. The player's aim is that all become
+/// alike.
 pub(super) fn lines(look: &Appearance, snapshot: &Snapshot, rows: u16) -> Vec<Line<'static>> {
     let mut keys = snapshot.keys.clone();
     keys.sort_by_cached_key(|row| look.page.place(row.key));

@@ -39,7 +39,8 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     };
     let mut lines = vec![Line::from(""), Line::from(Span::styled(word, look.accent())), Line::from(second)];
     if let (Face::Listen { .. }, Some(cue), Some(reason)) = (snapshot.face, &snapshot.cue, &snapshot.reason) {
-        // A key that is told late comes in a drawn order, and a key of a round in the round's order, so neither has a reason.
+        // A key that is told late comes in a drawn order, a key of a block or a round in an order of its own, so none has a reason;
+        // by ear the reason would name the key.
         let why = (!cue.probes() && cue.round.is_none() && !cue.by_ear)
             .then(|| look.reason(reason, cue.key, cue.spelling.mode) + " · ");
         lines.push(Line::from(format!("{}quarter = {:.0}", why.unwrap_or_default(), cue.tempo.0)));

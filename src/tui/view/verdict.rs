@@ -88,7 +88,7 @@ struct Detail {
     asked: bool,
 }
 
-/// The choices of rows, from most to least. Where every note was right, the cents are left out before the names.
+/// The choices of rows, from most to least. Where every note was right, the cents are left out before the names of the notes are.
 fn details(all_right: bool) -> Vec<Detail> {
     let of = |(right, cents, asked)| Detail { right, cents, asked };
     let short = [(false, true, true), (false, false, true), (false, false, false)];
@@ -188,7 +188,7 @@ fn came_out(look: &Appearance, cue: &Cue, pitch: Concert) -> String {
     }
 }
 
-/// Number of columns of one note: the longest name and a blank.
+/// Number of columns of one note: the longest name and a blank, and no fewer than `CELL`.
 fn cell(look: &Appearance, judged: &JudgedAnswer) -> usize {
     let cue = &judged.cue;
     let lengths = cue.line.notes.iter().map(|note| look.page.asked(note, cue.key, cue.spelling).len() + 1);
