@@ -159,7 +159,7 @@ impl<D: FnMut() -> f64> BackingBand<D> {
         self.beats += u64::from(own.beats());
     }
 
-    /// Adds the notes of a chorus that begins on beat `from`, with their places in samples.
+    /// Adds notes that count from beat `from` (a chorus, the lead-in, its pick-up, the end), with their places in samples.
     fn push(&mut self, from: f64, notes: &[Struck]) {
         for note in notes {
             let (at, until) = (self.beat(from + note.at), self.beat(from + note.at + note.beats));

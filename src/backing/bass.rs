@@ -74,8 +74,8 @@ pub(super) fn line(
     notes
 }
 
-/// The first note of a stay, near the note before: the root of a new chord (or the bass after its slash); root, third or fifth of a
-/// chord that goes on.
+/// The first note of a stay, near the note before: the root of a new chord (or the bass after its slash); bass, root, third or
+/// fifth of a chord that goes on.
 fn beginning(stay: &Stay, tones: &ChordTones, before: Option<i32>, draw: &mut dyn FnMut() -> f64) -> i32 {
     let class = if stay.fresh { tones.low } else { pick(&tones.resting, draw).unwrap_or(tones.low) };
     near(class, before.unwrap_or(HOME), draw)
@@ -148,7 +148,7 @@ fn tried(
     };
     for n in 1..beats - 1 {
         let (here, left) = (line[n - 1], (beats - 1 - n) as i32);
-        // The third beat of a bar is strong, as the first is.
+        // The third beat of a stay is taken for strong, as its first is.
         let strong = n == 2;
         let reaches = |midi: i32| (last - midi).abs() <= FIFTH * left && midi != last;
         let weighed = (here - FIFTH..=here + FIFTH)

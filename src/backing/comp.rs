@@ -30,7 +30,8 @@ pub(super) fn places(meter: u32, starts: &[u32], last: &mut usize, draw: &mut dy
     places
 }
 
-/// The beats that a brush or a click marks, from 0: the second and fourth of four, and the weak ones in other meters.
+/// The beats that a brush or a click marks, from 0: the second and fourth of four; in other meters weak ones, and in six every
+/// second beat.
 pub(super) const fn marked(meter: u32) -> &'static [u32] {
     match meter {
         2 => &[1],

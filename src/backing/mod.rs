@@ -8,8 +8,11 @@
 //! # Rules (common practice, as in any handbook of the walking bass and of comping)
 //! - Walking: the root (or the bass after a slash) on the first beat of every chord; root, third or fifth on the first beat of a
 //!   further bar under the same chord; before every such note a half step or a step of the chord's scale. Between them lie chord
-//!   tones and steps of the scale, never a note twice running, no leap beyond a fifth except the octave; E1 to E3.
-//! - Root and fifth: the root, and halfway through a bar the fifth.
+//!   tones and steps of the scale, never a note twice running, no leap beyond a fifth except the octave; E1 to E3. Two exceptions:
+//!   the note under a chord of one beat may leap or come again, and where no draw keeps the rules, two notes alternate (`plain` in
+//!   `bass.rs`).
+//! - Root and fifth: where a chord fills four beats of a bar or more, the root (or the bass after a slash), and halfway through
+//!   them the fifth; under a shorter chord the first note of a walking bass alone.
 //! - Chords: third and seventh (a triad: third and fifth), each led to the nearest pitch, D3 to C5; a voice that would leave this
 //!   range is moved back by an octave. An altered fifth is a third voice. Chords are short, so that the player is heard.
 //! - The second half of every beat swings as the cue does ([`swing_at`](crate::pattern::swing_at)).

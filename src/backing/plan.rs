@@ -12,7 +12,8 @@ use crate::units::{SampleIndex, rank};
 const REMEMBERED: usize = 32;
 /// How often one chorus is drawn at most, until it differs from those before.
 const DRAWS: usize = 16;
-/// The longest time a chord sounds, in seconds; it sounds for half a beat where that is shorter.
+/// The longest time a chord of a chorus sounds, in seconds. It sounds for half a beat, or four fifths of the way to the next chord,
+/// where that is shorter.
 const SHORT: f64 = 0.25;
 /// How long the last chord sounds, in beats.
 const END: f64 = 2.0;
@@ -22,7 +23,7 @@ const END: f64 = 2.0;
 pub struct BandNote {
     /// The first sample of the sound, counted from the first sample of the band.
     pub at: SampleIndex,
-    /// The sample at which the sound is let go.
+    /// The sample after the last of the sound; a brush and a click have a length of their own instead.
     pub until: SampleIndex,
     /// What sounds.
     pub sound: BandSound,
@@ -61,10 +62,11 @@ impl Memory {
     }
 }
 
-/// A note with its place in beats from the start of its chorus, swung where the band swings.
+/// A note with its place in beats from the start of the stretch it is planned in (lead-in, pick-up, chorus or end), swung where the
+/// band swings.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Struck {
-    /// Where the note begins, in beats from the start of the chorus.
+    /// Where the note begins, in beats from the start of that stretch.
     pub at: f64,
     /// How long it sounds, in beats.
     pub beats: f64,

@@ -8,7 +8,8 @@ pub(super) const REACH: RangeInclusive<i32> = 50..=72;
 /// The MIDI numbers from which the two voices of the first chord are led.
 const MIDDLE: [i32; 2] = [57, 63];
 
-/// The voices of a chord: third and seventh, lower one first, led from the voices `before`, and an altered fifth over them.
+/// The voices of a chord: third and seventh, lower one first, led from the voices `before`, and an altered fifth, over them where
+/// the range (`REACH`) has room.
 pub(super) fn shell(tones: &ChordTones, before: Option<[i32; 2]>) -> ([i32; 2], Option<i32>) {
     let [low, high] = before.unwrap_or(MIDDLE);
     let [one, two] = tones.guides;

@@ -4,7 +4,7 @@ use crate::units::{A440, Decibels, Hertz, SampleRate, Tempo};
 
 /// The highest level of a band: no sample is beyond it.
 pub const CEILING: Decibels = Decibels(-12.0);
-/// The usual level of a band: softer than a cue, which peaks at [`CEILING`].
+/// The usual level of a band: softer than a cue at its full level, which peaks at [`CEILING`].
 const USUAL: Decibels = Decibels(-16.0);
 /// The tempos a band plays, in quarter notes a minute.
 pub const TEMPOS: RangeInclusive<f64> = 40.0..=300.0;
@@ -14,16 +14,16 @@ pub const TEMPOS: RangeInclusive<f64> = 40.0..=300.0;
 pub enum BassLine {
     /// A note on every beat.
     Walking,
-    /// Two notes in a bar.
+    /// Two notes for a chord that fills four beats of a bar or more, one for a shorter chord.
     RootAndFifth,
 }
 
 /// What marks the time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum TimeKeeping {
-    /// A brush on the second and fourth beat.
+    /// A brush on the second and fourth beat of four; `comp.rs` has the beats of other meters.
     Brush,
-    /// A click on the second and fourth beat.
+    /// A click on the same beats as the brush.
     Click,
 }
 

@@ -17,7 +17,8 @@ impl Accidentals {
         Self { signature, holding: BTreeMap::new() }
     }
 
-    /// The accidental that a note has to carry, by its name in MusicXML 4.0 (accidental-value). `tied`: a tie leads to it.
+    /// The accidental that a note has to carry, by its name in MusicXML 4.0 (accidental-value). `tied` says whether a tie leads to
+    /// the note.
     pub(super) fn of(&mut self, note: Spelled, tied: bool) -> Option<&'static str> {
         let place = (note.letter, note.octave);
         let holds = self.holding.get(&place).copied().unwrap_or_else(|| self.signature.alters(note.letter));

@@ -44,7 +44,8 @@ pub(super) struct Sign {
     pub beams: Vec<&'static str>,
 }
 
-/// The signs that fill the bar of a piece that begins at `start`, in ticks; below zero for the bar of a pick-up, which begins with rests.
+/// The signs that fill one bar of a piece. `start` is where the bar begins, in ticks; it is below zero for the bar of a pick-up,
+/// which begins with rests.
 ///
 /// Beats stay visible (common practice of engraving): rests end on beats, a note that begins off the beat is tied over the
 /// middle of the bar, beams join a beat, or half a bar of plain eighths.

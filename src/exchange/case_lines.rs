@@ -59,9 +59,9 @@ struct Answer<'a> {
     map: Vec<Option<usize>>,
     played: Vec<&'static str>,
     attempts: u32,
-    /// Seconds from the end of the cue (free) or from its due moment (click) to the first right note.
+    /// Seconds to the first right note: from the end of the cue (free), or from the moment that note was due (click).
     latency: Option<f64>,
-    /// Pace over asked tempo.
+    /// Pace over asked tempo; 1 where no pace could be told.
     tempo_ratio: f64,
     /// Median signed cents of the right notes.
     cents: Option<f64>,

@@ -29,7 +29,7 @@ struct Edges {
     /// Number of the ending that begins here; `ends` is the number of the ending that ends here.
     begins: Option<usize>,
     ends: Option<usize>,
-    /// How often the passage that ends here is played in all.
+    /// How often the repeat that ends here is played in all; 2 after each ending but the last.
     close: Option<u32>,
 }
 

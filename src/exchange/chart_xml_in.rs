@@ -49,7 +49,8 @@ const KINDS_READ: [(&str, &str); 25] = [
 /// endings and rehearsal marks: the title, and the chart as it sounds.
 ///
 /// # Errors
-/// [`Refused`]: too large, damaged, no chord in it, a chord between two beats, a meter that a chart does not have.
+/// [`Refused`]: too large, too long, damaged, no chord in it, a chord between two beats or of a kind that cannot be read, a meter
+/// that changes or that a chart does not have, an ending for several times at once.
 pub fn chart_from_musicxml(bytes: &[u8]) -> Result<(Option<String>, ChordChart), Refused> {
     if bytes.len() > MOST_BYTES {
         return Err(Refused::TooLarge);

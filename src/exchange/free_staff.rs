@@ -9,11 +9,12 @@ use crate::words::Page;
 use crate::words::free::{FormKey, pattern_at, what};
 
 /// A free line on one staff in written pitch, its rhythm put in order. The chords of its form stand over it; brackets above show the
-/// patterns that were found, brackets below the fragments of the three families. `None` for a form that has neither three nor four
-/// quarters in a bar.
+/// patterns that were found, brackets below the fragments of the three families. `None` without notes, and for a form that has
+/// neither three nor four quarters in a bar.
 ///
-/// With a form the first bar of the page is the bar in which the line begins; without one the line begins on the first beat. Chords
-/// outside the usual vocabulary ([`Quality::of`]) are left out.
+/// With a form the first bar of the page is the bar in which the line begins; without one the line begins on the first beat, or on
+/// the off-beat after it where it swings and begins with a short eighth. Chords outside the usual vocabulary ([`Quality::of`]) are
+/// left out.
 #[must_use]
 pub fn free_staff(
     title: &str,

@@ -15,7 +15,8 @@ pub(super) fn reads(channel: Option<u8>, of: u8) -> bool {
 pub(super) struct HeldKeys(BTreeMap<(u8, u8), (u64, bool)>);
 
 impl HeldKeys {
-    /// Takes in that a key is struck; gives the tick since which it was down until then, `None` where it was up.
+    /// Takes in that a key is struck; gives the tick since which it was down until then. `None` where it was up, and where it went
+    /// down at this very tick.
     pub(super) fn down(&mut self, key: (u8, u8), at: u64) -> Option<u64> {
         let held = self.0.get(&key).map(|(begins, _)| *begins).filter(|begins| *begins < at);
         self.0.insert(key, (at, held.is_some()));
@@ -33,7 +34,7 @@ impl HeldKeys {
         self.0.remove(&key).map(|(begins, _)| begins)
     }
 
-    /// Every key of a channel comes up, as at a port: each with since when it was down.
+    /// Lets every key of a channel come up, as at a port; gives each key with the tick since which it was down.
     pub(super) fn all_up(&mut self, channel: u8) -> impl Iterator<Item = (u8, u64)> {
         let keys = (channel, 0)..=(channel, u8::MAX);
         let up: Vec<(u8, u64)> = self.0.range(keys).map(|((_, key), (begins, _))| (*key, *begins)).collect();
@@ -41,7 +42,7 @@ impl HeldKeys {
         up.into_iter()
     }
 
-    /// The keys that are still down, each with since when.
+    /// The keys that are still down, each with the tick since which it is.
     pub(super) fn left(self) -> impl Iterator<Item = ((u8, u8), u64)> {
         self.0.into_iter().map(|(key, (begins, _))| (key, begins))
     }

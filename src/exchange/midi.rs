@@ -13,8 +13,9 @@ const DIVISION: i64 = 480;
 const VELOCITY: u8 = 80;
 
 /// The staff as a Standard MIDI File of one track (format 0, 480 ticks a quarter), in sounding pitch, with the General MIDI
-/// sound of its instrument; keys begin at bar lines and are named by the key signatures that sound (major or minor, the two
-/// that the format knows). Eighths swing as the cue does at this tempo. Notes outside the 128 of MIDI are left out.
+/// sound of its instrument. Each piece begins at a bar line, under the signature of the key that sounds (major or minor, the two
+/// that the format knows). Where the staff swings, eighths swing as the cue's do at this tempo. Notes outside the 128 of MIDI are
+/// left out.
 #[must_use]
 pub fn to_midi(staff: &Staff) -> Vec<u8> {
     let mut events: Vec<(i64, TrackEventKind<'_>)> = Vec::new();

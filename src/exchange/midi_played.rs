@@ -16,7 +16,7 @@ const LET_GO: Seconds = Seconds(0.25);
 pub struct PlayedFile {
     /// The notes of the line, one at a time.
     pub line: Vec<HeardNote>,
-    /// Some keys were left out, for others that sounded with them count.
+    /// Whether keys were left out because others that sounded with them count.
     pub several: bool,
     /// The tempo at which the line begins, where the file states one.
     pub tempo: Option<Tempo>,
@@ -34,7 +34,8 @@ pub fn played_in_midi(bytes: &[u8], choice: LineChoice) -> Result<PlayedFile, Re
 }
 
 /// The voice that is written in a Standard MIDI File, in the channel that was chosen, its rhythm to the tick; whether keys were
-/// left out; and what is to be said of the file. Where several sound at once, or where pitch bend counts, the voice has the notes of the line that [`played_in_midi`] hears.
+/// left out; and what is to be said of the file. Where several notes sound at once, or where pitch bend counts, the voice has the
+/// notes of the line that [`played_in_midi`] hears.
 ///
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding, too long.

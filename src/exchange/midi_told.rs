@@ -9,17 +9,18 @@ use crate::music::Concert;
 const CENTRE: u16 = 8192;
 /// Keys that go down nearer to one another than this share of a quarter may be one chord.
 const CHORD: f64 = 1.0 / 8.0;
-/// A key that is down for so many quarters, and alone for half of that when its track ends, was let go by the end alone.
+/// A key that comes up where its track ends, after so many quarters or more, and was the only one for over half of its time, was
+/// let go by the end alone.
 const FORGOTTEN: f64 = 8.0;
 
 /// What is to be said of a MIDI file beside its notes.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct MidiTold {
-    /// The keys that never come up though others go down after them.
+    /// The keys that never come up, or only where their track ends, though others go down after them.
     pub never_let_go: Vec<Concert>,
-    /// Something is bent.
+    /// Whether a pitch bend leaves its centre anywhere.
     pub bends: bool,
-    /// The tempo changes between the first note and the last, by a fifth or more.
+    /// Whether the tempo changes between the first note and the last: slower by a fifth or more, or quicker by more than a quarter.
     pub tempo_changes: bool,
 }
 
@@ -89,7 +90,7 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, channel: Option<u8>) -> Mid
     MidiTold { never_let_go, bends, tempo_changes: changes(tempi, &downs) }
 }
 
-/// Whether a key never comes up, or by the end of its track alone, long after all others.
+/// Whether a key never comes up, or only where its track ends, long after all others (`FORGOTTEN`).
 fn forgotten(one: &TrackKey, held: &[TrackKey], downs: &[u64], track_end: u64, division: f64) -> bool {
     let Some(ends) = one.ends else { return true };
     let lasts = ends - one.begins;
@@ -98,7 +99,7 @@ fn forgotten(one: &TrackKey, held: &[TrackKey], downs: &[u64], track_end: u64, d
     ends == track_end && lasts as f64 >= FORGOTTEN * division && 2 * ends.saturating_sub(last) > lasts
 }
 
-/// Whether the tempo changes between the first key and the last.
+/// Whether the tempo changes between the first key and the last, by as much as `MidiTold` says.
 fn changes(mut tempi: Vec<(u64, u32)>, downs: &[u64]) -> bool {
     let (Some(first), Some(last)) = (downs.first(), downs.last()) else { return false };
     tempi.sort_by_key(|(at, _)| *at);

@@ -2,7 +2,9 @@
 //!
 //! A [`Staff`] is one staff in written pitch: a pattern in some keys, one after another, each beginning a new bar. [`to_midi`] and
 //! [`to_musicxml`] turn it into bytes; [`from_midi`] and [`from_musicxml`] read one voice back as an [`ImportedVoice`] in concert pitch.
-//! No foreign file is trusted: its size, depth and number of notes are limited, and each refusal says why.
+//! No foreign file is trusted: its size, depth and number of notes are limited, and each refusal says why. Besides: free lines on a
+//! staff (`free_staff`), charts (`chart_xml`, `chart_json`), heard notes as tables (`note_table`), and judge and coach driven by
+//! lines of JSON (`case_lines`, `coach_lines`).
 //!
 //! Sources: Standard MIDI Files 1.0 (RP-001) with MIDI 1.0; MusicXML 4.0 (W3C Music Notation Community Group, 2021),
 //! score-partwise; both from memory of the standards and checked by reading the results with independent readers.

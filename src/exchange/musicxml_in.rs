@@ -20,8 +20,8 @@ const MOST_BARS: usize = 8192;
 /// Largest number of characters kept of a text between two tags.
 const MOST_TEXT: usize = 4096;
 
-/// Reads one voice from MusicXML (score-partwise), compressed (.mxl) or not: the first part, in sounding pitch; grace notes and cue notes
-/// left out, ties joined.
+/// Reads one voice from MusicXML (score-partwise), compressed (.mxl) or not: the first part, in sounding pitch; grace notes, cue
+/// notes and unpitched notes left out, ties joined.
 ///
 /// # Errors
 /// [`Refused`]: too large, damaged, a value that cannot be, nothing sounding, several notes at once, too long. Entities that a file

@@ -67,10 +67,11 @@ pub fn notes_json(notes: &[HeardNote]) -> String {
     serde_json::Value::Array(rows.collect()).to_string()
 }
 
-/// Reads a list of notes as [`notes_table`] writes it; columns that are missing at the end of a row have usual values.
+/// Reads a list of notes as [`notes_table`] writes it; columns that are missing at the end of a row have usual values. A line that
+/// does not begin with a digit, a minus or a point is passed over, as the line of names is.
 ///
 /// # Errors
-/// The first row that is no note: its number from 1, and what it lacks.
+/// The first row that is no note: the number of its line, from 1, and what it lacks.
 pub fn notes_from_table(text: &str) -> Result<Vec<HeardNote>, (usize, &'static str)> {
     let mut notes = Vec::new();
     for (n, line) in text.lines().enumerate() {

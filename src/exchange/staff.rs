@@ -29,7 +29,7 @@ pub struct Staff {
     pub pieces: Vec<Piece>,
 }
 
-/// A pattern in one key.
+/// A pattern in one key, or a free line.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Piece {
     /// The key as it stands on the page.

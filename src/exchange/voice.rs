@@ -23,7 +23,8 @@ pub struct ImportedVoice {
     pub pickup: Beats,
     /// How the first bar of the voice is counted; four quarters where the file says something that no pattern has.
     pub meter: Meter,
-    /// Whether the file says that its eighths swing; they are then even in the line.
+    /// Whether its eighths swing, because the file says so or because `evened` found them long and short; they are even in the
+    /// line.
     pub swing: bool,
     /// Whether the file says how its notes sound; otherwise they may be the written notes of a player's page.
     pub sounding: bool,
@@ -54,7 +55,7 @@ pub enum Refused {
     /// Not this kind of file, or damaged.
     #[error("this is not a readable {kind} file: {why}")]
     Damaged {
-        /// "MIDI" or "MusicXML".
+        /// "MIDI", "MusicXML" or "compressed MusicXML".
         kind: &'static str,
         /// What the reader met.
         why: String,
@@ -84,7 +85,7 @@ pub enum Refused {
     /// Two notes at once.
     #[error("two notes sound at once at beat {beat}; a pattern has one voice, so leave one part in the file")]
     Chord {
-        /// Where, in whole quarter notes from the start.
+        /// Where, in whole quarter notes from the first note.
         beat: u32,
     },
     /// Too long for a pattern.

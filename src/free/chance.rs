@@ -8,7 +8,7 @@ use crate::music::PitchClass;
 const MAJOR: [i32; 7] = [0, 2, 4, 5, 7, 9, 11];
 /// The number that stands in a list of moves where the line has a long rest; no pattern has a move of this size.
 pub(super) const PARTED: i32 = 999;
-/// The weight of the moves of the whole line, as a number of moves, beside the moves that followed the same move before.
+/// How much the moves of the whole line weigh beside those that followed the same move in it: as much as this many moves.
 const SMOOTH: f64 = 2.0;
 /// The chance of a move that the line does not have.
 const UNSEEN: f64 = 1e-6;

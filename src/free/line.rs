@@ -34,7 +34,7 @@ pub struct FreeLine {
     pub doubtful: usize,
     /// The tempo, where it is known.
     pub tempo: Option<Tempo>,
-    /// The tempo is that of the beginning: it changes on the way.
+    /// Whether the tempo changes on the way; `tempo` is then that of the beginning.
     pub tempo_changes: bool,
 }
 
@@ -115,7 +115,7 @@ impl FreeLine {
     }
 
     /// What lies between each note and the next. A silence is a rest where it fills at least half of the time from onset to onset
-    /// and about half a beat (.45); a silence of more than a beat parts the line.
+    /// and about half a beat (.45); where it also lasts more than a beat, it parts the line.
     #[must_use]
     pub fn between(&self) -> Vec<Between> {
         let beat = self.beat().0;

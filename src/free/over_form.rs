@@ -8,8 +8,8 @@ use crate::pattern::Between;
 
 /// A note that rubs against its chord is reported where it lasts at least this many beats.
 const LONG: f64 = 0.9;
-/// A chord is reported as left out where notes fill less than the first share of its beats, and at least the second share of all
-/// beats of the form that were played over.
+/// A chord is reported as left out where notes fill less than the first share of its beats. None is reported where notes fill less
+/// than the second share of all beats with a chord: then the form was hardly played over.
 const LEFT_OUT: (f64, f64) = (0.15, 0.4);
 
 /// How a phrase came to its last note.
@@ -34,13 +34,13 @@ pub enum Approach {
 pub struct FreePhrase {
     /// The notes of the phrase, by index in the line.
     pub notes: Range<usize>,
-    /// The phrase begins more than a fifth of a beat away from every beat.
+    /// Whether the phrase begins more than a fifth of a beat away from every beat.
     pub off_beat: bool,
     /// The first note of the phrase over its chord; `None` where there is no chord.
     pub first: Option<ToneOver>,
     /// The last note of the phrase over its chord; `None` where there is no chord.
     pub last: Option<ToneOver>,
-    /// How the line came to its last note.
+    /// How the phrase came to its last note.
     pub approach: Approach,
 }
 

@@ -23,7 +23,7 @@ pub struct FreePart {
 /// A free line in its parts.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct FreeParts {
-    /// The parts in order; a note that belongs to no part stands between them.
+    /// The parts in order; a note between two of them may belong to none.
     pub parts: Vec<FreePart>,
     /// Other readings of some stretches, nearly as good as those in `parts`.
     pub others: Vec<FreePart>,

@@ -4,11 +4,13 @@ use crate::learn::LineNote;
 use crate::music::{Concert, Degree};
 use crate::units::{Seconds, Tempo, median, rank};
 
-/// The place of the first bar counts as surely found where it fits better than every other place by this share of the sound.
+/// The place of the first bar counts as surely found where it fits better, by this share of the sound, than every place more than
+/// half a beat away from it.
 const SURELY: f64 = 0.06;
 /// Bar 1 is taken to begin with the first note unless another place fits better by this share of the sound.
 const BETTER: f64 = 0.12;
-/// A note belongs to the next chord where it begins at most this many beats before it and sounds on into it.
+/// A note belongs to the chord of the next beat where it begins at most this many beats before that beat and sounds on into it, for
+/// more than a quarter of it.
 const AHEAD: f64 = 0.55;
 
 /// A form laid under a line: where its first bar begins, and how quick it is.

@@ -30,7 +30,7 @@ pub(super) struct Hit {
     pub at: usize,
     /// The way in which the pattern came, by index in [`PatternStock::ways`].
     pub way: usize,
-    /// The note that is changed, counted from 0 at the first note of the pattern, and by how many half steps.
+    /// The note that is changed, counted from 0 at the first note of the pattern, and by how many half steps; `None` where none is.
     pub changed: Option<(usize, i32)>,
 }
 

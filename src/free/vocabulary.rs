@@ -15,7 +15,7 @@ pub(super) const ONE_IN: usize = 20;
 const DRAWN_NOTES: usize = 60_000;
 /// The least and the largest number of lines that are drawn.
 const DRAWN: (usize, usize) = (19, 199);
-/// A pattern that broke off is reported where at least this many of its notes came, and at least half of its moves.
+/// A pattern that broke off is reported where at least this many of its notes came, and at least half of its moves, rounded down.
 const BROKEN_NOTES: usize = 5;
 
 /// What is looked for.
@@ -23,7 +23,8 @@ const BROKEN_NOTES: usize = 5;
 pub struct LookedFor<'l> {
     /// The patterns that may be named.
     pub patterns: &'l [&'l Pattern],
-    /// The player named these patterns as those that are practised, so one that broke off is reported even where it never came whole.
+    /// Whether the player named these patterns as those that are practised. One of them that broke off is reported even where it
+    /// never came whole, and one that lies inside a habit is named all the same.
     pub practised: bool,
 }
 
@@ -38,7 +39,7 @@ pub struct FoundPlace {
     pub from: Option<Degree>,
     /// The note that was changed, from 0 at the first of the pattern, and by how many half steps; `None` where none was.
     pub changed: Option<(usize, i32)>,
-    /// The pattern broke off before its last note.
+    /// Whether the pattern broke off before its last note.
     pub broken: bool,
 }
 
@@ -74,7 +75,8 @@ pub struct FreeVocabulary<'l> {
     pub looked_for: usize,
 }
 
-/// The places of one pattern in a line, and how surprising the more surprising of its two kinds is ([`surprise`]).
+/// The places of one pattern in a line, whole and with a note changed, and how surprising the more surprising of these two counts
+/// is ([`surprise`]).
 struct Count {
     whole: Vec<Hit>,
     changed: Vec<Hit>,

@@ -8,7 +8,7 @@ fn plain(quality: Quality) -> bool {
     quality.tones().iter().all(|tone| tone.letters < 7)
 }
 
-/// Whether a chord is a ninth with all its tones. Wider chords have the notes of whole scales, so they show no root.
+/// Whether a chord has five tones, as a ninth has. Wider chords have the notes of whole scales, so they show no root.
 fn ninth(quality: Quality) -> bool {
     quality.tones().len() == 5
 }
@@ -43,7 +43,8 @@ pub fn chord(line: &Line, tonic: Concert) -> Option<Quality> {
     Quality::all().filter(may).min_by_key(key)
 }
 
-/// The number of the chord tone at `pitch`, counted by thirds: 1 3 5 7 9 and on; `None` where the pitch is no tone of the chord.
+/// The number of the chord tone at `pitch`, counted by its place among the tones: 1 3 5 7 9 and on, so that the second or fourth of
+/// a suspended chord is 3 and the sixth of a sixth chord 7. `None` where the pitch is no tone of the chord.
 #[must_use]
 pub fn tone(quality: Quality, tonic: Concert, pitch: Concert) -> Option<usize> {
     let class = |half_steps: i32| half_steps.rem_euclid(12);

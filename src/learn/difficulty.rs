@@ -4,7 +4,8 @@ use crate::music::{Concert, Degree};
 use crate::pattern::Line;
 
 /// How hard a line is, 1 to 5, near the levels that the library gives. It is 1, and one more for each of these: more than six notes;
-/// more than sixteen; a note outside the major scale on the tonic; two skips; a leap wider than a fifth or a span beyond a ninth.
+/// more than sixteen; a note outside the major scale on the tonic; two or more moves by a third to a fifth; a leap wider than a
+/// fifth or a span beyond a ninth. It stays 5 where all of them hold.
 #[must_use]
 pub fn level(line: &Line, tonic: Concert) -> u8 {
     let pitches: Vec<i32> = line.notes.iter().map(|note| note.pitch.0).collect();

@@ -29,7 +29,7 @@ pub enum RootReason {
     Signature,
     /// All notes together are the tones of this chord.
     Chord(Quality),
-    /// The line begins and ends on the root, and goes no further below it than its leading note.
+    /// The line begins and ends on the root, in any octave, and goes no further below its first note than a half step.
     Ends,
     /// The line begins on the root, which is its lowest note or its last note too, and stays in this scale.
     Scale(&'static str),
@@ -157,7 +157,7 @@ mod tests {
         assert_eq!(given(&[60, 62, 63, 65, 62, 59, 60]), Some((60, RootReason::Ends)));
         assert_eq!(given(&[65, 67, 69, 70, 72, 74]), Some((65, RootReason::Scale("major"))));
         assert_eq!(given(&[65, 67, 68, 70, 72, 73]), Some((65, RootReason::Scale("natural minor"))));
-        // C6 or Am7; a falling line that may end on any degree; a turn round a note that may be any degree.
+        // A falling line that may end on any degree; C6 or Am7; a turn round a note that may be any degree.
         assert_eq!(given(&[72, 71, 69, 67, 65]), None);
         assert_eq!(given(&[64, 67, 69, 72]), None);
         assert_eq!(given(&[65, 63, 64]), None);

@@ -13,7 +13,7 @@ pub struct LineDraft {
     pub played: Vec<LineNote>,
     /// The pulse, where the player or a file gave one.
     pub pulse: Option<Pulse>,
-    /// The player says that the line does not swing.
+    /// Whether the player says that the line does not swing.
     pub straight: bool,
     /// The sounding key, where the player named one.
     pub key: Option<ConcertKey>,
@@ -48,7 +48,7 @@ pub enum LearnError {
     /// No note was heard.
     #[error("no note was heard")]
     Nothing,
-    /// A line has two notes at least.
+    /// The line is a single note; a pattern has two at least.
     #[error("it is one note, and a pattern has two or more")]
     OneNote,
     /// The player has to name the root, because nothing in the line shows it, or because patterns with the same moves count from
@@ -165,7 +165,8 @@ pub fn about(name: &str, family: Family, tempo: Tempo, chord: Option<Quality>, l
     }
 }
 
-/// A name as an id for files and the command line: small letters and digits, everything else a dash.
+/// A name as an id for files and the command line: ASCII letters made small, and digits; one dash for whatever else lies between
+/// them; 64 characters at most.
 #[must_use]
 pub fn id(name: &str) -> String {
     let plain = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };

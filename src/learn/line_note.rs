@@ -91,7 +91,7 @@ mod tests {
 
     #[test]
     fn a_player_who_stands_sharp_is_read_in_one_key() {
-        // Forty to fifty-five cents sharp throughout: nearest pitches alone would give C D F G.
+        // Forty to fifty-five cents sharp throughout: nearest pitches alone would give C D F F#.
         let heard = [note(0, 60.42, 1.0), note(1, 62.45, 1.0), note(2, 64.55, 1.0), note(3, 65.55, 1.0)];
         let pitches: Vec<i32> = played(&heard).iter().map(|note| note.pitch.0).collect();
         assert_eq!(pitches, [60, 62, 64, 65]);

@@ -1,8 +1,9 @@
 //! A line that was played once, made into a pattern.
 //!
-//! heard notes -> [`played`] (whole half steps, the player's tuning taken out) -> [`quantize`] (units of a pulse, with the
-//! largest move) -> a [`Line`](crate::pattern::Line) -> [`infer_root`] (from the library, or by what the line itself says, or not
-//! at all) -> [`motion`] (the family), [`chord`] and [`level`] -> a pattern by [`from_line`](crate::pattern::from_line).
+//! heard notes -> [`played`] (whole half steps, the player's tuning taken out) -> [`quantize`] (units of a pulse, and how far the
+//! furthest note lay from its place) -> a [`Line`](crate::pattern::Line) -> [`infer_root`] (from the library, or by what the line
+//! itself says, or not at all) -> [`motion`] (the family), [`chord`] and [`level`] -> a pattern by
+//! [`from_line`](crate::pattern::from_line).
 //!
 //! Whatever is decided for the player is shown with its reason, and what cannot be known is asked for. The player can correct all of
 //! it: a [`Correction`] changes a note, and root, pulse and family are fields of the [`LineDraft`].

@@ -38,7 +38,7 @@ pub struct QuantizedLine {
     pub swing: bool,
     /// How much of the line lies before its first beat: an eighth where a line that swings begins with the short one, else nothing.
     pub pickup: Beats,
-    /// Every note lies where the file has it; no note was moved.
+    /// Whether every note lies where the file has it, so that none was moved.
     pub exact: bool,
     /// The furthest that any note lay from its place, counted from the note before.
     pub moved: Seconds,
@@ -190,7 +190,7 @@ pub(super) fn whole(units: f64) -> bool {
 }
 
 /// The grid with the fewest units in a quarter on which every note of a written line begins (five for groups of five), and that
-/// number. `None` for a line that somebody played into a file by hand.
+/// number. `None` for a line that somebody played into a file by hand, and for a single note.
 fn exact(gaps: &[f64], beat: f64) -> Option<(Grid, i64)> {
     let onsets = gaps.iter().scan(0.0, |at, gap| {
         *at += gap / beat;
@@ -259,8 +259,8 @@ fn plainest(grids: impl Iterator<Item = (Grid, i64)>) -> (Grid, i64) {
     best.unwrap_or((Grid { unit_s: 0.5, steps: Vec::new(), moved_s: 0.0 }, 2))
 }
 
-/// An estimate of a third of a beat, in seconds: a third of each two neighbouring gaps that may be a long and a short eighth, and of
-/// these thirds the median.
+/// An estimate of a third of a beat, in seconds: each two neighbouring gaps that may be a long and a short eighth are taken
+/// together for a beat, and of the thirds of these beats the median is taken.
 fn third(gaps: &[f64]) -> Option<f64> {
     let pair = |pair: &[f64]| (1.4..=2.8).contains(&(pair[0].max(pair[1]) / pair[0].min(pair[1])));
     let thirds: Vec<f64> = gaps.windows(2).filter(|w| pair(w)).map(|w| (w[0] + w[1]) / THIRDS as f64).collect();

@@ -2,12 +2,12 @@ use crate::learn::quantize::{held, share_of, whole};
 use crate::pattern::{ExpectedNote, Line};
 use crate::units::Beats;
 
-/// The shortest rest that a played file is believed to mean, as a share of the quarter: a sixteenth (common practice).
+/// How many of the shortest rest that a played file is believed to mean fill a quarter: it is a sixteenth (common practice).
 const SHORTEST_REST: f64 = 4.0;
 
-/// A line whose notes begin on the grid, each lasting up to the next as `quantize` has it, where its end lies on no place: played, or
-/// exported with shortened notes. A note that ends on a place of the beginnings, or as sixteenths do, ends there: its rest is written.
-/// Where the notes begin on no grid the line stays as it is.
+/// Puts the ends of notes on the grid on which the notes begin, for a file that was played, or exported with shortened notes. A
+/// note that ends on a place of that grid, or begins and ends on sixteenths, keeps its length: its rest is written. Any other note
+/// lasts up to the next one, or to a rest, as `quantize` has it. Where the notes begin on no grid the line stays as it is.
 #[must_use]
 pub fn releases_on_grid(line: Line) -> Line {
     let places: Vec<f64> = line.notes.iter().map(|note| note.at.0).collect();

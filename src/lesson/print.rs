@@ -5,8 +5,8 @@ use crate::lesson::Lesson;
 use crate::lesson::fields::{CUES, REGISTERS};
 use crate::pattern;
 
-/// Prints a lesson in its one canonical text: the fields in order, without those that have their usual value, then the patterns
-/// that travel inside.
+/// Prints a lesson in its one canonical text: the fields in order, without those that have their usual value (but name and seed are
+/// always there), then the patterns that travel inside.
 #[must_use]
 pub fn print(lesson: &Lesson) -> String {
     let mut out = String::from("# A lesson for earfirst: earfirst drill --lesson THIS_FILE\n");

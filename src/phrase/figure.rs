@@ -16,7 +16,7 @@ pub enum Figure {
 /// When a piece begins after the piece before it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum PieceEntry {
-    /// At once, on the next eighth; the first piece of a phrase begins on the first beat.
+    /// At once, on the next eighth; the first piece of a phrase then begins on the first beat.
     AtOnce,
     /// On the off-beat after the next beat, an eighth after that beat.
     EighthLate,

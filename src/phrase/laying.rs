@@ -41,7 +41,7 @@ pub(super) struct Manner {
     pub entry: PieceEntry,
     /// The rhythm of the piece.
     pub figure: Figure,
-    /// The last note of the piece before is also the first note of this piece.
+    /// Whether the last note of the piece before is also the first note of this piece.
     pub shared: bool,
 }
 

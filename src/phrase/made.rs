@@ -12,7 +12,7 @@ pub struct Phrase {
     pub line: Line,
     /// The degree of the last note in its chord, and that chord; `None` where patterns stand alone on their chords.
     pub landing: Option<(Degree, Numeral)>,
-    /// The last note does not belong to the last pattern: that pattern leads to it by step.
+    /// Whether the last note stands after the last pattern, which leads to it by step.
     pub landing_apart: bool,
 }
 
@@ -86,10 +86,10 @@ pub enum NoPhrase {
         /// The first of the chords.
         chord: Numeral,
     },
-    /// The patterns that fit the chords do not lie in the range.
+    /// None of the patterns that fit a chord has room in the range in every key.
     #[error("none of the patterns that fit {chord} lies inside the range, which spans {} half steps", range.span().0)]
     OutOfRange {
-        /// The first of the chords.
+        /// The first of the chords that a pattern fits.
         chord: Numeral,
         /// The range.
         range: Range,

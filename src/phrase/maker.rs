@@ -65,8 +65,8 @@ impl PhraseMaker {
         Ok(phrase)
     }
 
-    /// A pattern as it is written on every chord of this kind in these bars, drawn for each of them anew. A numeral without a quality,
-    /// such as V, means every chord on that root.
+    /// A pattern as it is written on every chord of this kind in these bars, drawn for each of them anew; a chord where no pattern
+    /// has room is passed over. A numeral without a quality, such as V, means every chord on that root.
     ///
     /// # Errors
     /// No such chord, or no pattern for it that has room.

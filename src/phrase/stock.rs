@@ -27,8 +27,9 @@ pub(super) struct StockPattern {
 }
 
 impl Stock {
-    /// The stock of those patterns that may be pieces: over one chord or any chord, with three to twelve notes, not in 6/8, without
-    /// a pick-up. Other patterns are long, or phrases over several chords, which are not joined.
+    /// The stock of those patterns that may be pieces: over one chord, or over any chord without a leap beyond a minor third; with
+    /// three to twelve notes that span a tenth at most; not in 6/8, without a pick-up. Other patterns are long, or phrases over
+    /// several chords, which are not joined.
     #[must_use]
     pub fn of<'p>(patterns: impl IntoIterator<Item = &'p Pattern>) -> Self {
         let may = |pattern: &&Pattern| {
@@ -63,7 +64,7 @@ impl Stock {
 }
 
 impl StockPattern {
-    /// The pattern is a line by half steps, which fits any chord.
+    /// Whether the pattern is a line by half steps, which fits any chord.
     pub(super) fn fits_any(&self) -> bool {
         self.over.is_empty()
     }

@@ -5,11 +5,11 @@ use crate::units::Seconds;
 
 /// A player who counts something comes in so much later.
 pub(super) const LATER: Seconds = Seconds(0.03);
-/// And plays as if the key were known so much less.
+/// A player who counts something draws faults as if the key were known so much less.
 pub(super) const ELSEWHERE: f64 = 0.8;
 /// Share of numbers that are wrong by one.
 const MISCOUNTED: f64 = 0.15;
-/// From one note of a number to the next, and how long it sounds.
+/// The time from one note of a number to the next, and how long each sounds, in seconds.
 const APART: f64 = 0.45;
 const SOUNDS: f64 = 0.22;
 

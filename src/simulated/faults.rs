@@ -152,7 +152,8 @@ fn restart(spoiled: &mut Spoiled, beat: f64, chance: &mut Chance) -> bool {
     true
 }
 
-/// Lets the player stand still within the line, for less than the two beats of silence that end an answer.
+/// Lets the player stand still within the line, for less than the silence that ends an answer: two beats, or .8 s where they are
+/// shorter.
 fn hesitation(spoiled: &mut Spoiled, beat: f64, chance: &mut Chance) -> bool {
     let given_up = (2.0 * 60.0 / spoiled.asked.0).max(0.8);
     let notes = &mut spoiled.intent.notes;

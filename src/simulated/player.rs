@@ -14,7 +14,8 @@ use crate::simulated::voice::{Performed, sing};
 use crate::sound::Clip;
 use crate::units::{Cents, Hertz, Midi, SampleRate, Seconds};
 
-/// The streams of the generator from which the sound and a player's skill are drawn; what is played is drawn from stream 0.
+/// The streams of the generator from which the sound, a player's skill and the count of taps are drawn; what is played comes from
+/// stream 0.
 const SOUND: u64 = 1;
 const SKILL: u64 = 2;
 const COUNTING: u64 = 3;
@@ -102,7 +103,7 @@ pub struct SimulatedPlayer {
     /// The stream of chance by which the answer sounds. It is another stream, so that the same is played whether it is sounded or
     /// not.
     breath: Chance,
-    /// By which taps are counted, right or wrong.
+    /// The stream of chance by which taps are counted, right or wrong, and by which the number that is said sounds.
     counting: Chance,
     /// How far each pitch class of the instrument lies off, in cents.
     tendencies: [f64; 12],

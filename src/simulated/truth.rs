@@ -59,9 +59,9 @@ impl PlayingFault {
 pub enum PlayedAs {
     /// Played as asked (apart from the shift of the whole answer).
     Right,
-    /// Played as another note, this far from the expected one.
+    /// Played as another note, this far from the expected one (the shift of the whole answer taken off).
     Wrong(HalfSteps),
-    /// Played in another octave, this far from it.
+    /// Played in another octave than the expected note, this far from it (the shift of the whole answer taken off).
     Octave(HalfSteps),
     /// Not played at all.
     Missed,
@@ -98,12 +98,12 @@ pub struct Truth {
     /// Time from the end of the cue to the first note of the last attempt that was played right; `None` where none was.
     pub reflex: Option<Seconds>,
     /// How late the first beat of an answer in tempo was, against the moment it was due; negative is early. `None` for free
-    /// answers.
+    /// answers, and where there was no attempt.
     pub late: Option<Seconds>,
     /// The tempo in which it was played.
     pub pace: Tempo,
     /// The player's general offset from the reference pitch in this answer.
     pub centre: Cents,
-    /// What went wrong, in no order; empty for a good answer.
+    /// What went wrong; empty for a good answer, and for one that is only late because its key was told too late.
     pub faults: Vec<PlayingFault>,
 }

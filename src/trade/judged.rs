@@ -15,13 +15,14 @@ const AROUND: Beats = Beats(0.5);
 pub struct JudgedExchange {
     /// What was asked.
     pub exchange: Exchange,
-    /// What was heard in its bars.
+    /// What was heard in its bars, and for half a beat before and after them.
     pub heard: Vec<HeardNote>,
     /// What was expected: the answer was compared with it.
     pub asked: Expectation,
     /// The verdict on all of its notes.
     pub verdict: Verdict,
-    /// The seams in order; the step to a landing of its own is a seam too.
+    /// The seams in order; the step to a landing of its own is a seam too. Empty where what was heard is no attempt (`related` in
+    /// the verdict).
     pub seams: Vec<SeamVerdict>,
     /// Whether the last note that was asked is right.
     pub landed: bool,

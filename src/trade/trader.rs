@@ -48,7 +48,7 @@ pub enum TradeMoment {
     Rest(usize),
     /// A chorus is over; its judged answers.
     Judged(usize, Vec<JudgedExchange>),
-    /// Nothing was played through a whole chorus.
+    /// Nothing was heard in any answer of a chorus.
     Silent,
     /// The trade is over.
     End,

@@ -12,7 +12,7 @@ const SOFTER: Decibels = Decibels(10.0);
 const STEP: f64 = 0.618_033_988_749_894_9;
 
 /// The same round over a soft band: under each cue and its answer the chord on which its pattern begins. The same cues give the same
-/// samples.
+/// samples. A round at a tempo outside those of the band (`TEMPOS`) is handed back as it is.
 #[must_use]
 pub fn vamp(cues: &[Cue], round: RoundSound, rendering: &Rendering) -> RoundSound {
     let Some(first) = cues.first().filter(|first| TEMPOS.contains(&first.tempo.0)) else { return round };
