@@ -7,23 +7,25 @@ use crate::units::{Beats, Tempo};
 
 /// Answers of a block.
 const BLOCK: usize = 6;
-/// How often each sound is tapped in a block: each number as often as any other, so that nobody guesses it, and one key is enough to
-/// answer (nine stands for nine or more).
+/// How often each sound is tapped in a block, at least and at most: each number is as likely as any other, so that nobody guesses
+/// it, and one digit is enough to answer (9 stands for nine or more).
 const TAPPED: (u32, u32) = (2, 8);
-/// Two taps lie in places of their own, each about so long, and in its middle.
+/// An answer is divided into places, each about so long; a tap has a place to itself.
 const PLACE_S: f64 = 0.25;
+/// The part of its place in which a tap may lie: where that part begins, and how long it is, as shares of the place.
 const MIDDLE: (f64, f64) = (0.2, 0.6);
 
-/// Blocks of answers, with and without something to count, in a balanced order without end. Two blocks that follow each other ask the
-/// same patterns and keys, one with the count and one without; of four blocks the first and the last are alike, so that whoever warms
-/// up or tires does so in both (the order A B B A; common practice). Wood and brush are counted in turn.
+/// Blocks of answers, with and without something to count, in a balanced order without end. Blocks come in pairs: both of a pair
+/// ask the same patterns and keys, one with the count and one without. Of four blocks the first and the last are alike, so that
+/// whoever warms up or tires does so in both (the order A B B A; common practice). In each four, wood is counted once and brush
+/// once.
 #[derive(Debug, Clone)]
 pub struct BlockOrder {
     pairs: Vec<(PatternId, ConcertKey)>,
     register: Register,
     tempo: Tempo,
     rng: Rng,
-    /// Pairs of a pattern and a key that are still to come of this round.
+    /// Indices of the pairs that are still to come of the rounds drawn, the next one last.
     deck: Vec<usize>,
     /// What is still to come of four blocks, the last one first.
     left: Vec<(Option<TapSound>, Vec<usize>)>,

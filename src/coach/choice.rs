@@ -22,7 +22,7 @@ impl Goals {
     pub const USUAL: Self = Self { tempo: Tempo(144.0), reflex: Seconds(0.8) };
 
     /// These goals with the tempo that was set; without one, with the tempo the player began at, where that is quicker than the
-    /// goal's: nobody's goal is slower than their beginning.
+    /// goal's: nobody's goal is slower than their beginning, unless they set it so.
     #[must_use]
     pub fn from_tempo(self, set: Option<Tempo>, begun: Option<Tempo>) -> Self {
         let begun = begun.filter(|begun| begun.0 > self.tempo.0);
@@ -44,9 +44,9 @@ pub struct Plan {
     /// Sounding keys, at least one, no key twice; the player's easy ones first (that order decides where nothing is known).
     pub keys: Vec<ConcertKey>,
     /// Pairs of a pattern and a key that are never asked, because the pattern does not fit the player's range in that key. Every
-    /// pattern fits in at least one key, and in every key at least one pattern fits.
+    /// pattern fits in at least one key (which may be held out), and in every key at least one pattern fits.
     pub out_of_range: OutOfRange,
-    /// Keys held out of practice; none of them is among `keys`. Each is asked once a week only.
+    /// Keys held out of practice; none of them is among `keys`. Each is asked at most once a week.
     pub held_out: Vec<HeldOut>,
     /// Registers that may be asked, at least one.
     pub registers: Vec<Register>,
@@ -58,7 +58,7 @@ pub struct Plan {
     pub day: i32,
     /// What this part of the sitting is for.
     pub phase: SittingPhase,
-    /// Whether a pattern that was never answered is met first: three slow answers in the easiest key.
+    /// Whether a new pattern is met first: three slow answers in the easiest key.
     pub meet: bool,
     /// Whether the sitting begins with the keys that the player knows, and one more joins when the others hold.
     pub one_by_one: bool,
@@ -175,7 +175,7 @@ pub struct AnswerEvidence {
     pub right: u32,
     /// Number of expected notes.
     pub of: u32,
-    /// What the answer does to the tempo of the key. It passed where the tempo went up.
+    /// What the answer does to the tempo of the key. The answer passed where the tempo went up.
     pub step: TempoStep,
     /// The rule by which the tempo moves.
     pub rule: Rule,
@@ -273,7 +273,7 @@ pub enum Reason {
     Rested {
         /// Number of cues in this key today.
         cues: u32,
-        /// Number of those answers that passed.
+        /// Number of today's answers in this key that passed.
         passed: u32,
     },
     /// A new key joins, since the others hold.
@@ -284,15 +284,15 @@ pub enum Reason {
     /// Every key of the pattern has reached its goal, so the keys take even turns.
     Even,
     /// The key's turn has come, and its numbers say no more: only a rare failure is left of its need, and that is no less than the
-    /// mean of the keys.
+    /// mean of the keys. Balanced orders (`BlockOrder`, `WarningOrder`) give every cue this reason.
     Turn,
     /// The player asked to hear it again, or did not answer; this is no choice of the coach.
     Again {
         /// Whether the player asked for it slower.
         slower: bool,
     },
-    /// The key's tempo went down three times, so the line is taken apart, as a teacher would; this is no choice of the coach, and
-    /// is not counted.
+    /// The key's tempo went down three times and not up between, so the line is taken apart, as a teacher would; this is no choice
+    /// of the coach, and is not counted.
     Apart {
         /// The part of the line that is asked now.
         stage: ApartStage,
@@ -302,14 +302,14 @@ pub enum Reason {
 }
 
 impl Reason {
-    /// Whether the player asked for the cue, or the drill helps: the coach then neither chose the cue nor learns from its answer.
+    /// Whether the cue is a repeat, or help of the drill: the coach then neither chose the cue nor learns from its answer.
     #[must_use]
     pub const fn uncounted(&self) -> bool {
         matches!(self, Self::Again { .. } | Self::Apart { .. })
     }
 }
 
-/// What is asked of a line that is taken apart, in this order.
+/// What is asked of a line that is taken apart, in this order; where it comes right slower, the whole line is next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ApartStage {
     /// The whole line, slower.

@@ -246,7 +246,8 @@ impl LearnerModel {
         open
     }
 
-    /// The tempo at which a key would be asked now; while its pattern is being met, no faster than a known pattern begins.
+    /// The tempo at which a key would be asked now; while its pattern is being met, no faster than a known pattern begins (the
+    /// first cue with which it is met is slower still).
     #[must_use]
     pub fn next_tempo(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> Tempo {
         let rung = self.rung(plan, pattern, key);

@@ -51,8 +51,8 @@ pub struct Day {
     pub held: Option<Tempo>,
     /// The reflex times of the day, in the form of cue that the day ended with.
     pub(super) reflexes: Option<(Form, Readings)>,
-    /// The answers by way of asking: the form of cue of free answers, or `None` for answers in tempo. There are one or two, so this
-    /// is a list and no map, which would be ten times as large.
+    /// The answers by way of asking: the form of cue of free answers, or `None` for answers in tempo. There are seldom more than
+    /// two ways, so this is a list and no map, which would be ten times as large.
     pub(super) ways: Vec<(Option<Form>, Tried)>,
 }
 
@@ -99,7 +99,7 @@ impl Tried {
         }
     }
 
-    /// Whether the day reaches the goals: the first try of the day passed, or most tries did; one that passed held the goal's
+    /// Whether the day reaches the goals: the first of these answers passed, or most of them did; one that passed held the goal's
     /// tempo; and, where answers are free, the reflex times of those that passed have a median within the goal's and keep together.
     fn reaches(&self, freely: bool, goals: &Goals) -> bool {
         let passes = self.first_passed || 2 * self.passed > self.answers;

@@ -219,7 +219,7 @@ mod tests {
             let ends: Vec<f64> = day.parts.iter().map(|(_, until)| until.0).collect();
             assert!(ends.windows(2).all(|two| two[0] <= two[1]) && ends[0] > 0.0, "{ends:?}");
             assert_eq!(ends[ends.len() - 2..], [day.drilled.0, 60.0 * minutes], "the phrases come last");
-            // 18 s a key: twelve of them leave no time in six minutes, one of which goes to phrases.
+            // 18 s a key: of six minutes one goes to phrases, and twelve keys leave no time for what is new in the others.
             assert_eq!(ends.len(), if minutes > 6.0 { 5 } else { 4 }, "{ends:?}");
             assert_eq!(day.new_thing().is_some(), minutes > 6.0, "what is new has its time, or waits");
         }

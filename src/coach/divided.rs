@@ -6,9 +6,10 @@ use crate::units::Seconds;
 
 /// Under so many pairs of answers nothing is said of a cost.
 const FEW: u32 = 6;
-/// One of so many numbers is right where it is guessed.
+/// Whoever guesses is right once in so many times: sounds are tapped two to eight times.
 const NUMBERS: f64 = 7.0;
-/// No onset is known to less than this, in seconds; it is far under one answer of a hundred too.
+/// An interval shows nothing that comes this near to zero: in seconds no onset is known so exactly, and as a share of answers it is
+/// far under one in a hundred.
 const LEAST: f64 = 1e-4;
 /// Counts that guessing gets in at most one of twenty such sittings show that somebody counted.
 const GUESSED: f64 = 0.05;
@@ -20,13 +21,13 @@ pub struct DividedAnswer {
     pub pattern: PatternId,
     /// The key, as it sounds.
     pub key: ConcertKey,
-    /// Something was counted meanwhile.
+    /// Whether something was counted meanwhile.
     pub counting: bool,
-    /// All right at the first attempt.
+    /// Whether the answer was all right at the first attempt.
     pub whole: bool,
-    /// After its beats; `None` where that is not known.
+    /// How late the answer came after its beats; `None` where that is not known.
     pub late: Option<Seconds>,
-    /// Distance from its own pulse; `None` where that is not known.
+    /// How far the answer lay from its own pulse; `None` where that is not known.
     pub uneven: Option<Seconds>,
 }
 
@@ -48,18 +49,18 @@ pub struct CostBetween {
     pub pairs: u32,
     /// The mean difference: above zero the answers were worse while counting.
     pub mean: f64,
-    /// The true one lies between these in 95 of 100 such sittings; `None` under six pairs.
+    /// The true mean lies between these in 95 of 100 such sittings; `None` under six pairs.
     pub between: Option<(f64, f64)>,
 }
 
 /// What counting cost: each the differences of pairs of answers to one pattern in one key.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct TaskCost {
-    /// Share of answers all right, without less with.
+    /// Answers all right: without counting less with it.
     pub right: PairedSums,
-    /// Seconds after the beat, with less without.
+    /// Seconds after the beat: with counting less without it.
     pub late: PairedSums,
-    /// Seconds from the own pulse, with less without.
+    /// Seconds from the answer's own pulse: with counting less without it.
     pub uneven: PairedSums,
 }
 
@@ -126,7 +127,7 @@ impl TaskCost {
         }
     }
 
-    /// In answers all right, a share.
+    /// The cost in the share of answers that are all right.
     #[must_use]
     pub fn of_right(&self) -> CostBetween {
         let PairedSums { pairs, sum, squares } = self.right;
@@ -136,13 +137,13 @@ impl TaskCost {
         CostBetween { pairs, mean: self.right.mean(), between: spread.filter(|_| pairs >= FEW) }
     }
 
-    /// In seconds after the beat.
+    /// The cost in seconds after the beat.
     #[must_use]
     pub fn of_late(&self) -> CostBetween {
         self.late.cost()
     }
 
-    /// In seconds from the own pulse.
+    /// The cost in seconds from the answer's own pulse.
     #[must_use]
     pub fn of_uneven(&self) -> CostBetween {
         self.uneven.cost()
@@ -193,7 +194,8 @@ fn student(freedom: f64) -> f64 {
 }
 
 impl CostBetween {
-    /// The interval leaves out zero: worse (`true`) or better while counting; `None` where nothing is shown.
+    /// Whether answers are shown to be worse (`true`) or better (`false`) while counting: the interval leaves out zero. `None`
+    /// where nothing is shown.
     #[must_use]
     pub fn shown(&self) -> Option<bool> {
         let (low, high) = self.between?;
@@ -224,8 +226,8 @@ impl TapCounts {
         }
     }
 
-    /// More numbers are right than guessing gets: it was truly counted. Otherwise no cost is known, for whoever does not count pays
-    /// nothing.
+    /// Whether more numbers are right than guessing gets, so that the player truly counted. Otherwise no cost is known, for whoever
+    /// does not count pays nothing.
     #[must_use]
     pub fn counted(&self) -> bool {
         let (guess, n) = (1.0 / NUMBERS, f64::from(self.blocks));
@@ -255,7 +257,7 @@ mod tests {
         wrong: f64,
         late_s: f64,
         uneven_s: f64,
-        /// Share of numbers that are right; where nothing is counted any number is as likely as another.
+        /// Share of numbers that are right; `None` for a player who counts nothing and says any number.
         counts: Option<f64>,
     }
 

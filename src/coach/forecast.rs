@@ -10,8 +10,8 @@ const TURN: Seconds = Seconds(10.0);
 
 impl LearnerModel {
     /// What the day would bring, in order, if every answer passed and came as quickly as its key is known to: until every pattern
-    /// was asked in every key, or the sitting is over. Nothing is entered. Phases and registers follow the clock of the sitting, as
-    /// in a drill; `form` and `timing` are those the player practises.
+    /// was asked in every key, the sitting is over, or `FURTHEST` is reached. Nothing is entered. Phases and registers follow the
+    /// clock of the sitting, as in a drill; `form` and `timing` are those the player practises.
     #[must_use]
     pub fn forecast(
         &self,

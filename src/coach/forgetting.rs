@@ -1,12 +1,12 @@
 //! What a night and a week take from a key, by the player's own first tries.
 //!
-//! A first try is compared with what the key could do when it was last left. The difference is in octaves, as need is:
-//! octaves of reflex time, and half an octave for a pass that became a failure. A key with few such tries is drawn towards
-//! the player's mean, and the mean towards nothing lost (shrinkage; weight of the prior four tries).
+//! A first try is compared with what the key could do when it was last left. The difference is in octaves, as need is: octaves of
+//! reflex time, and half an octave where the share of tries that do not go down fell from 1 to 0. A key with few such tries is
+//! drawn towards the player's mean, and the mean towards nothing lost (shrinkage; weight of the prior four tries).
 
 /// The prior weighs as much as this many tries.
 const PRIOR: f64 = 4.0;
-/// What a pass that became a failure counts, in octaves, as in `need.rs`.
+/// What a try that goes down counts where none did before, in octaves, as in `need.rs`.
 const FAILING: f64 = 0.5;
 /// From this many days on the gap counts as a week, below as a night.
 const WEEK: i32 = 4;
@@ -38,7 +38,8 @@ pub struct Forgetting {
 }
 
 impl Forgetting {
-    /// Adds one first try: by how many octaves its reflex time was longer, and how much of a pass was missing (-1 to 1).
+    /// Adds one first try: by how many octaves its reflex time was longer, and by how much the share of tries that do not go down
+    /// was smaller (-1 to 1).
     pub(super) fn enter(&mut self, slower_octaves: f64, fewer_passes: f64) {
         self.tries += 1;
         self.sum += slower_octaves + FAILING * fewer_passes;

@@ -1,6 +1,7 @@
 //! The tempo of a key: a weighted up-down staircase (Kaernbach 1991, Perception & Psychophysics 49:227-229; from memory).
 //!
-//! An answer goes up, stays or goes down; it settles where as much goes up as down. Rungs are log2 of quarters a minute.
+//! An answer moves the tempo up, leaves it, or moves it down; the tempo settles where as much goes up as down. Rungs are log2 of
+//! quarters a minute.
 
 use crate::units::Tempo;
 use crate::verdict::TempoStep;
@@ -8,7 +9,7 @@ use crate::verdict::TempoStep;
 /// How far each step moves, in octaves.
 struct Moves {
     up: f64,
-    /// Until the key's first answer that did not go up.
+    /// The move up until the key's first answer that did not go up.
     run: f64,
     down: f64,
 }
@@ -19,15 +20,16 @@ pub enum Rule {
     /// Up, stay, down.
     #[default]
     UpStayDown,
-    /// Up or down, as records of the first format have it: up with one error in eight.
+    /// Up or down, as records of the first format have it: up with at most one error in eight.
     UpDown,
 }
 
 impl Rule {
     /// Up by 5.7 per cent, down by 13, and 15 up until the first answer that did not go up. It settles where
-    /// `UP * p(up) = DOWN * p(down)`: for eight notes that come alike where nine in ten are right, .45 up, .38 stay, .17 down.
+    /// `up * p(up) = down * p(down)`: for eight notes, each right nine times in ten, .45 up, .38 stay, .17 down.
     const THREE: Moves = Moves { up: 0.08, run: 0.2, down: 0.2 };
-    /// Up by 3.5 per cent with at most one error in eight, else down by 13: it settles where four in five pass.
+    /// Up by 3.5 per cent with at most one error in eight (15 until the first answer that did not go up), else down by 13: it
+    /// settles where four in five pass.
     const TWO: Moves = Moves { up: 0.05, run: 0.2, down: 0.2 };
 
     const fn moves(self) -> Moves {
@@ -45,8 +47,9 @@ pub const SLOWEST: Tempo = Tempo(40.0);
 /// Up to a tenth of an octave beyond the goal, so that the goal itself is met with something to spare.
 const BEYOND: f64 = 0.1;
 
-/// The rung after a try at `asked` (both log2 of quarters a minute); `failed_before` says that an earlier answer of the key did not go
-/// up. A try that went up at a tempo slower than the rung proves nothing new, and one that went down at a quicker tempo takes nothing away.
+/// The rung after a try at `asked` (both log2 of quarters a minute); `failed_before` says that an earlier answer of the key did not
+/// go up. A try that went up at a tempo slower than the rung by the whole move proves nothing new, and one that went down at a
+/// tempo quicker than the rung by the whole move takes nothing away.
 pub(super) fn moved(rung: f64, asked: f64, step: TempoStep, rule: Rule, failed_before: bool) -> f64 {
     let Moves { up, run, down } = rule.moves();
     let next = match step {

@@ -89,7 +89,8 @@ impl LearnerModel {
         pattern.keys[outcome.key.place()].learn(outcome);
     }
 
-    /// Enters one cue, chosen now or found in the record. A repeat (asked for, or after silence) is not a choice.
+    /// Enters one cue, chosen now or found in the record. A repeat (asked for, or after silence) is not a choice, nor is a stage of
+    /// a line that is taken apart.
     pub fn asked(&mut self, plan: &Plan, choice: &Choice, repeat: bool) {
         self.begin_day(plan.day);
         if repeat || choice.reason.uncounted() {
@@ -149,7 +150,8 @@ impl LearnerModel {
         self.patterns.get(pattern).is_some_and(|rows| tired(&rows.keys[key.place()]))
     }
 
-    /// How far a key is from the goals.
+    /// How far a key is from the goals; where it was never answered in this pattern, its mean need over those in
+    /// which it was.
     #[must_use]
     pub fn need(&self, pattern: &PatternId, key: ConcertKey, goals: &Goals) -> Need {
         match self.patterns.get(pattern).map(|rows| &rows.keys[key.place()]) {

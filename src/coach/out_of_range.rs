@@ -12,9 +12,9 @@ pub struct OutOfRange(BTreeMap<PatternId, Vec<ConcertKey>>);
 pub struct Misfit {
     /// The keys, as they sound.
     pub keys: Vec<ConcertKey>,
-    /// Names of the patterns in which they do not fit.
+    /// Names of the patterns that do not fit in these keys.
     pub patterns: Vec<String>,
-    /// Number of patterns in which they do fit.
+    /// Number of patterns that do fit in them.
     pub others: usize,
 }
 

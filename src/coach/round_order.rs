@@ -17,7 +17,7 @@ pub enum RoundOrder {
 }
 
 impl RoundOrder {
-    /// The keys of `among` in this order, beginning with the first of `among`.
+    /// The keys of `among` in this order, beginning with the first of `among`; a drawn order begins with any.
     #[must_use]
     pub fn keys(self, among: &[ConcertKey], rng: &mut Rng) -> Vec<ConcertKey> {
         let Some(first) = among.first() else { return Vec::new() };

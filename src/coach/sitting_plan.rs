@@ -4,7 +4,7 @@ use crate::units::{Seconds, rank};
 
 /// The easy beginning: a tenth of the sitting, at most two minutes.
 const EASY: (f64, Seconds) = (0.1, Seconds(120.0));
-/// The end: a tenth of the sitting, from one to three minutes.
+/// The end: a tenth of the sitting, from one to three minutes, but at most half of it.
 const CLOSING: (f64, Seconds, Seconds) = (0.1, Seconds(60.0), Seconds(180.0));
 /// How long the early rest lasts, and how long the later ones last.
 const EARLY: Seconds = Seconds(60.0);
@@ -110,7 +110,7 @@ impl SittingPlan {
         self.length.is_none_or(|end| rest.at + rest.length + NEAR_THE_END <= end)
     }
 
-    /// When the easy part is over, and when the last minutes begin; a sitting without an end has no last ones.
+    /// When the easy part is over, and when the last minutes begin: `LONGEST` where the sitting has no end.
     pub(super) fn bounds(&self) -> [Seconds; 2] {
         [self.easy_until(), self.closing_from().unwrap_or(LONGEST)]
     }

@@ -4,8 +4,8 @@ use crate::pattern::{PatternId, Register};
 use crate::units::Tempo;
 
 /// Keys and warnings in a balanced order without end. A round asks every pattern in every key once, in a drawn order, each warning
-/// as often as any other, give or take one; after as many rounds as there are warnings every key has had each warning once. Nobody
-/// can guess the next key or its warning.
+/// as often as any other, give or take one; after as many rounds as there are warnings every pattern has had each warning once
+/// in every key. Nobody can guess the next key or its warning.
 #[derive(Debug, Clone)]
 pub struct WarningOrder {
     pairs: Vec<(PatternId, ConcertKey)>,

@@ -29,10 +29,10 @@ pub(super) struct AnalysisFrame {
     pub(super) best: Candidate,
     /// Whether the odd partials say which of two pitches an octave apart is the note.
     pub(super) octave_known: bool,
-    /// The picked candidate is clear enough to be a pitch, and is no mains hum.
+    /// Whether the picked candidate is clear enough to be a pitch, and is no mains hum.
     pub(super) voiced: bool,
-    /// Clarity at the multiple of the period that is nearest 5.5 ms; 1 for longer periods. Noise in a narrow band repeats
-    /// for a few of its short periods, but not for so long.
+    /// Clarity at the multiple of the period that is nearest 5.5 ms; 1 for periods of 3.7 ms or more, and where nobody asks
+    /// (`coherence` in `tracker.rs`). Noise in a narrow band repeats for a few of its short periods, but not for so long.
     pub(super) coherence: f64,
     /// Level of the hop, dB.
     pub(super) level_db: f64,

@@ -5,10 +5,10 @@ pub const HELD_NOTE: Seconds = Seconds(1.0);
 
 /// Longest time for which the first note of an answer is waited for where a cue asked for the answer.
 const TO_BEGIN: Seconds = Seconds(5.0);
-/// An answer that goes on this long after it should have ended is cut off.
+/// An answer is cut off this long after it should have ended, or after `last` of `AnswerSoFar`, whichever is later.
 const CUT_OFF: Seconds = Seconds(20.0);
-/// An answer that began before it was due does not end before it was due, nor before this time after its last release, whichever
-/// comes first.
+/// An answer that began before it was due goes on until it was due, or until this time after its last release, whichever comes
+/// first.
 const EARLY: Seconds = Seconds(2.0);
 
 /// Silence that ends an answer, in beats, and the least it lasts: once all that was asked was played; once an answer in tempo is
@@ -33,11 +33,12 @@ pub enum Silence {
 /// What is known of an answer so far.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct AnswerSoFar {
-    /// The latest release of its notes; of a note that sounds, the last instant heard. `None` before the first note.
+    /// The latest release of its notes; of a note that sounds, the release in the newest event of that note. `None` before the
+    /// first note.
     pub last: Option<Seconds>,
-    /// A note of the answer sounds.
+    /// Whether a note of the answer sounds.
     pub sounding: bool,
-    /// Every note that was asked has been played.
+    /// Whether every note that was asked has been played.
     pub complete: bool,
 }
 
@@ -45,8 +46,8 @@ pub struct AnswerSoFar {
 ///
 /// Silence ends an answer: one beat (at least .4 s) once everything asked was played; a beat and a half (at least .6 s) once an
 /// answer in tempo is a beat past its end; else two beats (at least .8 s, and at least a beat more than the longest rest that was
-/// asked). An answer that goes on for 20 s after it should have ended is cut off. An answer that has not begun in time counts as
-/// never played.
+/// asked). An answer in which a note drones on is cut off 20 s after it should have ended, or after the newest event of a note
+/// where that is later. An answer that has not begun in time counts as never played.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AnswerEnd {
     from: Seconds,

@@ -17,7 +17,8 @@ const DOUBTS: usize = 17;
 const HUM_LEFT: f64 = 0.025;
 /// Number of hops (300 ms) within which hum is learnt, where nobody plays.
 const EARLY: usize = 103;
-/// Number of hops (1 s) of steady sound without a pitch after which that sound is the new background.
+/// Number of hops (1 s) in a row without a pitch, or with mains hum alone, that were not learnt, after which the room is learnt
+/// anew.
 const NEW_ROOM: usize = 345;
 
 /// What the room sounds like when nobody plays. Only what cannot be a note is learnt: a note learnt as background would be
@@ -38,9 +39,9 @@ pub(super) struct Background {
     hops: usize,
     /// Hops without a note that were not learnt.
     refused: usize,
-    /// Hops in a row that were softer than the room can be.
+    /// Clear hops in a row in which what does not repeat was softer than the learnt room.
     doubts: usize,
-    /// Hops in a row of steady sound without a pitch that were not learnt.
+    /// Hops in a row without a pitch, or with mains hum alone, that were not learnt.
     waiting: usize,
     /// Power of the hum that is taken out.
     pub(super) hum: f64,

@@ -82,7 +82,7 @@ impl HighPass {
     }
 }
 
-/// A high-pass of first order (one pole and one zero at 0 Hz; common practice).
+/// A high-pass of first order (one pole, and one zero at 0 Hz; common practice).
 #[derive(Debug, Clone)]
 pub(super) struct GentleHighPass {
     /// Coefficient of the last output.

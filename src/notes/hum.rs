@@ -7,9 +7,10 @@ pub(super) const MAINS_HZ: [f64; 2] = [50.0, 60.0];
 const DRIFT_HZ: f64 = 0.25;
 /// Length of a stretch over which hum is measured, ms: whole periods of 50 and of 60 Hz.
 const STRETCH_MS: f64 = 100.0;
-/// Longest time from the beginning of a note until it is open, ms. A stretch is known to hold no note once this time has passed.
+/// Time from the beginning of a clear note until it is open, ms; a rough note takes longer. A stretch is taken to hold no note once
+/// this time has passed.
 const OPEN_MS: f64 = 23.0;
-/// Number of stretches over which frequency and partials are averaged: two seconds.
+/// Number of stretches over which frequency and partials are averaged: two seconds of measured sound.
 const MEMORY: f32 = 20.0;
 /// Hum softer than this is left in, mean square (-75 dB): so soft a hum hides no note.
 const LEAST: f64 = 3e-8;

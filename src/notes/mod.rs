@@ -12,7 +12,7 @@
 //! - Its length: `short_window_hops`, `window_lags`, `least_window_hops` in `rules.rs` (424 Hz stands in the docs there too). The longest
 //!   window and its lag together stay below `ENOUGH` hops of `background.rs` (112 of 116 ms today) and below `KEEP_S` of `bands.rs`.
 //! - Their number: `tracker.rs` makes three tables (`SHORT_HZ`, `LONG_HZ`), which are known by their place. Its `coherence` takes
-//!   the short one, its `in_the_low_band` asks `tables[2]` for double periods from 110 Hz up, and `yin_check.rs` and
+//!   the short window, its `in_the_low_band` asks `tables[2]` for the double periods that it holds, and `yin_check.rs` and
 //!   `onset_detector/inputs.rs` take bands by number.
 //!
 //! Windows are inputs of the onset detector (`onset_detector/inputs.rs`). So whoever changes one learns the detector anew with

@@ -7,7 +7,7 @@ pub struct EarSettings {
     pub rate: SampleRate,
     /// Lowest frequency to search, 26 Hz or more. A note below it is missed or heard an octave high.
     pub lowest: Hertz,
-    /// Highest frequency to search. Above .45 of the sampling rate nothing is searched.
+    /// Highest frequency to search. Above 5.5 kHz, and above .45 of the rate at which the ear works, nothing is searched.
     pub highest: Hertz,
     /// The frequency of A4 that pitches are reported against, 415 to 466 Hz.
     pub a4: Hertz,
@@ -16,9 +16,9 @@ pub struct EarSettings {
 /// What the ear knows of one moment of the sound; a new frame comes about every 3 ms.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Frame {
-    /// The middle of the window that was analysed, on the clock of the input stream.
+    /// The middle of the window that the pitch rests on (without a pitch, of the newest hop), on the clock of the input stream.
     pub at: Seconds,
-    /// The pitch; `None` where the sound was not periodic enough, or no louder than the room.
+    /// The pitch; `None` where the sound was not periodic enough, hardly louder than the room, or mains hum.
     pub pitch: Option<Hertz>,
     /// How well the sound repeats after one period, 0 to 1 (normalised square difference).
     pub clarity: f64,
@@ -37,10 +37,10 @@ pub struct HeardNote {
     pub onset: Seconds,
     /// Where the sound fell away or gave way to the next note; while the note still sounds, the last instant heard.
     pub release: Seconds,
-    /// The pitch centre: median over the steady middle, whole vibrato cycles.
+    /// The pitch centre: median over the steady middle, whole vibrato cycles; while the note still sounds, the pitch so far.
     pub pitch: Midi,
-    /// Spread of the pitch about its centre (median absolute deviation); `None` for notes under 80 ms, whose pitch centre
-    /// should not be used for intonation either.
+    /// Spread of the pitch about its centre (median absolute deviation); `None` while the note sounds, and for notes under 80 ms,
+    /// whose pitch centre should not be used for intonation either.
     pub spread: Option<Cents>,
     /// Loudest level of the note.
     pub loudness: Decibels,

@@ -34,8 +34,9 @@ pub(super) struct OddPartials {
 
 impl OddPartials {
     /// Takes the candidates of the newest frame, shortest period first. Says which of two octaves is the note once the odd partials
-    /// were watched for `SPAN` frames; `None` where they say nothing. `sounding` is the pitch of the open note. `clarity` measures
-    /// a period over a window, both in heard samples, on all that is heard, because two candidates may come from different bands.
+    /// were watched for more than `SPAN` frames; `None` where they say nothing. `sounding` is the pitch of the open note. `clarity`
+    /// measures a period over a window, both in heard samples, on all that is heard, because two candidates may come from different
+    /// bands.
     pub(super) fn take(
         &mut self,
         candidates: &[Candidate],

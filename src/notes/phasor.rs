@@ -1,7 +1,7 @@
 use std::array::from_fn;
 use std::f64::consts::TAU;
 
-/// Partials of a hum, the first at the frequency of the mains.
+/// Number of partials of a hum, the first at the frequency of the mains.
 const PARTIALS: usize = 12;
 
 type Waves = [f32; PARTIALS];
@@ -57,7 +57,7 @@ impl HumHarmonics {
         all.iter().sum()
     }
 
-    /// Adds a share of what lies at one angle.
+    /// Adds `share` times the cosines and sines of one angle.
     pub(super) fn add(&mut self, share: f32, turn: &Phasor) {
         for k in 0..PARTIALS {
             self.cos[k] += share * turn.cos[k];
@@ -99,8 +99,8 @@ impl HumHarmonics {
         sum / weights.max(1e-30) / TAU
     }
 
-    /// Likeness of two hums: 1 where both are the same, 0 where they have nothing in common (the cosine between the two vectors of
-    /// factors; common practice).
+    /// Likeness of two hums: 1 where both are the same, 0 where they have nothing in common (the product of the two vectors of
+    /// factors, over the larger of the two powers: a hum of another size is another hum).
     pub(super) fn likeness(&self, other: &Self) -> f64 {
         let both = |a: &Waves, b: &Waves| a.iter().zip(b).map(|(a, b)| f64::from(a * b)).sum::<f64>();
         let common = 0.5 * (both(&self.cos, &other.cos) + both(&self.sin, &other.sin));

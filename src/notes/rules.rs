@@ -68,8 +68,8 @@ rules! {
     /// cents, above 0. Largest correction of a period by the full-rate samples: a larger one comes from another peak, and
     /// the period of the lower band is kept.
     refine_cents: 6.0,
-    /// clarity, 0 to 1. A pitch between 110 and 424 Hz is measured again on its double period in the low band where that
-    /// repeats so well: a stiff string's upper partials are sharp.
+    /// clarity, 0 to 1. A pitch whose double period the low band's table holds (up to about 240 Hz) is measured again on that
+    /// period where it repeats so well: a stiff string's upper partials are sharp.
     low_clarity: 0.97,
     /// clarity, 0 to 1. A frame of this clarity has a pitch; below it lie breath, bow noise and silence.
     voiced: 0.6,
@@ -96,8 +96,8 @@ rules! {
     open_patient_clarity: 0.7,
     /// dB, above 0. A note opens this far above the level of the room.
     open_over_floor: 6.0,
-    /// dB, above 0. A note opens at most this far below the loudest frame since the last note, or of the last 100 ms: what
-    /// is softer rings on from a knock.
+    /// dB, above 0. A note opens at most this far below the loudest frame since the last note, looked for 100 ms back (or as far
+    /// as the run of frames): what is softer rings on from a knock.
     open_under_peak: 12.0,
     /// dB, above 0. A note opens at most this far below the loudest frame since its onset: what is softer by then is a
     /// decay without a note.
@@ -112,7 +112,7 @@ rules! {
     open_echo_rise: 12.0,
     /// ms, above 0. `open_echo_rise` applies for this time after a note: a room's echo is over by then.
     open_echo_ms: 1500.0,
-    /// clarity, 0 to 1. A note of a period under 5.5 ms opens where its sound also repeats over 5.5 ms with this clarity:
+    /// clarity, 0 to 1. A note of a period under 3.7 ms opens where its sound also repeats over 5.5 ms with this clarity:
     /// narrow-band noise does not.
     open_coherence: 0.7,
     /// clarity, 0 to 1. A slur by more than an octave upwards asks for this clarity over 5.5 ms, for the reason of
@@ -134,7 +134,7 @@ rules! {
     /// ms, above 0. A note of this age counts as settled in any case, so that a vibrato from the first moment cannot keep
     /// it fresh.
     settle_ms: 55.0,
-    /// ms, above 0. A leap of one or more octaves upwards up to this age corrects the note instead of beginning another:
+    /// ms, above 0. A leap upwards (octave, twelfth, two octaves) up to this age corrects the note instead of beginning another:
     /// attacks speak low.
     correct_octave_ms: 45.0,
     /// clarity, 0 to 1. A note whose mean clarity is below this is not sure of its pitch: `unsure_ms` applies to it.
@@ -165,8 +165,8 @@ rules! {
     split_ms: 12.0,
     /// periods, above 0. A new pitch lasts for this many of its periods, where these are longer than `split_ms`.
     split_periods: 0.6,
-    /// ms, 0 or more. A new pitch that is an octave or a twelfth off lasts for this time longer, because a partial may be
-    /// taken for it.
+    /// ms, 0 or more. A new pitch that is an octave, a twelfth or a higher partial off lasts for this time longer, because a
+    /// partial may be taken for it.
     split_octave_ms: 14.0,
     /// cents, above 0. Largest range of the new pitch within `split_ms`: what moves further is still on its way.
     split_range: 52.0,
@@ -317,10 +317,10 @@ rules! {
     onset_span_ms: 300.0,
     /// dB, above 0. A note ends this far below its loudest level.
     release_fall: 22.0,
-    /// ms, above 0. A note ends after this time, to which two periods are added, without a pitch.
+    /// ms, above 0. A note ends after this time, to which two periods are added, without a frame at its pitch.
     release_unvoiced_ms: 200.0,
     /// frames, 1 or more. A note is announced when this many of the newest frames, or those of one period, agree on its
-    /// pitch.
+    /// pitch, whichever are more.
     announce_frames: 4.0,
     /// cents, above 0. Largest range of pitch among the frames of `announce_frames`: the attack has come to rest.
     announce_range: 7.0,
@@ -328,10 +328,11 @@ rules! {
     announce_long_ms: 4.5,
     /// cents, above 0. Takes the place of `announce_range` for long periods, which are measured on fewer of them.
     announce_long_range: 16.0,
-    /// cents, above 0. Largest distance of the frames of `announce_frames` from the reference pitch when a note is announced.
+    /// cents, above 0. Largest distance of the newest pitches (median of up to five) from the reference pitch of a note that is at
+    /// rest.
     announce_near: 40.0,
-    /// ms, above 0. A note is announced after this time, or two periods where these are longer, even if its pitch is not at
-    /// rest: the player waits.
+    /// ms, above 0. A note is announced this time after it opened, or two periods where these are longer, even if its pitch is not
+    /// at rest: the player waits.
     announce_latest_ms: 60.0,
     /// ms, above 0. A note that begins this soon after the end of another is joined to it, and may be a consonant, a tongue
     /// or a slide away.
@@ -365,7 +366,7 @@ rules! {
     swell_rise: 5.0,
     /// ms, above 0. A slur begins halfway up its swell where that is this much later than the change of pitch.
     swell_ms: 35.0,
-    /// periods, above 0. A slur begins halfway up its swell where that is this many periods later than the change of pitch.
+    /// periods, above 0. A slur begins halfway up its swell only where that is this many periods later, too.
     swell_periods: 6.0,
     /// cents, above 0. A slur begins where it swells only if the pitch was this far off at the lowest level, as a
     /// consonant's is.

@@ -14,7 +14,7 @@ use crate::units::Decibels;
 const SHORT_HZ: f64 = 424.0;
 /// Pitches below this are measured in the low band, hertz: their periods are long.
 const LONG_HZ: f64 = 110.0;
-/// The low band measures a middle pitch again only where the two differ by less, cents.
+/// The low band measures a pitch again only where the two periods differ by less, cents.
 const LOW_CENTS: f64 = 40.0;
 /// No pitch above this is looked for (a piccolo's or piano's top is at 4.2 kHz).
 const TOP_HZ: f64 = 5500.0;
@@ -40,7 +40,7 @@ pub(super) struct Tracker {
     tables: [Correlation; 3],
     /// Shortest and longest period of each table that count, in heard samples.
     spans: [(f64, f64); 3],
-    /// Heard samples before a hop with which its power is compared: the longest lag and a hop.
+    /// Heard samples up to the end of a hop, whose power the hop's own is compared with: the longest lag and a hop.
     reach: i64,
     /// Watches a tone's soft odd partials, which tell its octave.
     odd_partials: OddPartials,
@@ -178,8 +178,8 @@ impl Tracker {
     }
 
     /// A period measured on all that is heard: the upper partials, which the lower bands lack, say more exactly where it ends. A
-    /// short one is measured on a multiple, which divides the error. Where the two differ by more than `refine_cents`, the table
-    /// is believed.
+    /// short one is measured on a multiple, which divides the error. Where this period and the table's differ by more than
+    /// `refine_cents`, the table is believed.
     fn refine(&self, best: &Candidate) -> f64 {
         let times = (self.spans[0].1.max(MEASURED) / best.period).ceil().max(1.0);
         let middle = (times * best.period).round() as i64;
@@ -190,8 +190,9 @@ impl Tracker {
         if shift.abs() < 1.0 && cents < self.rules.refine_cents { fine } else { best.period }
     }
 
-    /// Half the double period of a middle pitch, in the low band: what is heard as the pitch of a stiff string are its lower
-    /// partials, while the upper ones are sharp (Fletcher, Blackham and Stratton, "Quality of piano tones", 1962).
+    /// Half the double period of a pitch, where the low band's table holds that period: what is heard as the pitch of a stiff
+    /// string are its lower partials, while the upper ones are sharp (Fletcher, Blackham and Stratton, "Quality of piano tones",
+    /// 1962).
     fn in_the_low_band(&self, best: &Candidate) -> Option<f64> {
         let (table, factor) = (&self.tables[2], self.time.low as f64);
         let top = table.top_near(2.0 * best.period / factor)?;
@@ -233,7 +234,8 @@ impl Tracker {
         [clarity(lag - 1, shorter), clarity(lag, same), clarity(lag + 1, longer)]
     }
 
-    /// A short period measured on its largest multiple within the table, which divides the error of the measurement.
+    /// A short period measured on its largest multiple within the table, at most eight times as long, which divides the error of
+    /// the measurement.
     fn multiple(&self, table: &Correlation, lag: f64) -> f64 {
         let mut best = lag;
         for times in 2..=8 {

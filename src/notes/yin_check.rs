@@ -36,8 +36,8 @@ impl YinCheck {
         Self { differences: vec![0.0; LARGEST / 2] }
     }
 
-    /// Measures the steady middle of a note: 1 where YIN agrees with its pitch, or where the note is too short to say; `UNSURE`
-    /// where YIN finds no period, `DOUBT` where it finds another.
+    /// Measures the steady middle of a note (of a long one, the oldest sound that is kept): 1 where YIN agrees with its pitch, or
+    /// where the note is too short to say; `UNSURE` where YIN finds no period, `DOUBT` where it finds another.
     pub(super) fn agreement(
         &mut self,
         bands: &Bands,

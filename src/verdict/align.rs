@@ -186,7 +186,7 @@ impl Table {
     }
 
     /// Whether a second onset comes so late after the first that it is a note of its own, not a piece; never while the clock is not
-    /// known.
+    /// known, nor at the last place.
     fn stands_alone(&self, i: usize, note: &PerformedNote, host: &PerformedNote, places: &[ScoreNote]) -> bool {
         let (Some(clock), Some(next)) = (self.view.clock, places.get(i)) else { return false };
         note.onset_s - host.onset_s > cost::ALONE * clock.beat_s * (next.beats - places[i - 1].beats)

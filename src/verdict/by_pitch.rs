@@ -1,7 +1,7 @@
 use super::align::{Alignment, ScoreNote, Table, View};
 use super::performed::PerformedNote;
 
-/// Number of shifts that are tried beside no shift and the octaves: those for which most notes vote.
+/// Largest number of shifts that are tried because most notes vote for them; no shift and the octaves are tried in any case.
 const VOTED: usize = 6;
 /// Shifts are looked for within three octaves.
 const WIDEST: i32 = 36;

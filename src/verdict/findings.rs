@@ -42,7 +42,7 @@ pub enum Finding {
     Attempts(u32),
     /// Everything after the first `after` notes is missing: two notes or more.
     BrokeOff {
-        /// Number of notes that came before the answer broke off.
+        /// Number of expected notes before the place where the answer broke off.
         after: usize,
     },
     /// Other pitches stood in place of these notes: place in the line, and half steps from the asked pitch.
@@ -103,8 +103,9 @@ pub enum Finding {
 }
 
 impl Finding {
-    /// How grave a fact is, 0 for the gravest: was it an attempt, in which key, did it begin and end, which notes, where it
-    /// began, then time, tuning, and what is no fault at all. The sentence names at most two faults.
+    /// How grave a fact is, 0 for the gravest: was it an attempt, in which key, was it played to its end, which notes, where it
+    /// began, then time and tuning (notes out of tune before lateness as a whole and swing), and what is no fault at all. The
+    /// sentence names at most two faults.
     #[must_use]
     pub const fn gravity(&self) -> u32 {
         match self {
@@ -160,8 +161,8 @@ pub fn gravest_faults(found: &[Finding]) -> Vec<&Finding> {
 
 /// What is worth saying about an answer, the gravest first ([`Finding::gravity`]).
 ///
-/// The order is a teacher's: was it an attempt at all, in which key, did it begin and end, then which notes, then time, then
-/// tuning, then quickness. An answer without a fault is whole, in tempo, in time and in tune.
+/// The order is a teacher's: was it an attempt at all, in which key, was it played to its end, then which notes, then time and
+/// tuning, then reflex time. An answer without a fault is whole, in tempo, in time and in tune.
 #[must_use]
 pub fn findings(verdict: &Verdict, asked: &Expectation) -> Vec<Finding> {
     if !verdict.related {
@@ -197,7 +198,7 @@ fn places(verdict: &Verdict, is: impl Fn(NoteLabel) -> bool) -> Vec<usize> {
     (0..verdict.expected.len()).filter(|&i| is(verdict.expected[i].label)).collect()
 }
 
-/// Finds breaking off, and wrong, displaced, missed and extra notes.
+/// Finds breaking off, and notes that are wrong, displaced, missed, extra or struck twice.
 fn notes(verdict: &Verdict, found: &mut Vec<Finding>) {
     let count = verdict.expected.len();
     let trailing = verdict.expected.iter().rev().take_while(|note| note.label == NoteLabel::Missed).count();

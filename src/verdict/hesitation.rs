@@ -8,8 +8,8 @@ const BREATH_S: f64 = 0.3;
 /// Extra notes that delay the line by less than this share of the usual distance between its notes were squeezed in and put nothing
 /// off.
 const IN_BETWEEN: f64 = 0.5;
-/// Number of notes that a line needs for one stand to be reported, and for two. Three stands are never reported: such a line has no
-/// pace.
+/// Number of answered notes that are needed for one stand to be reported, and for two. Three stands are never reported: such a line
+/// has no pace.
 const NOTES: [usize; 2] = [5, 8];
 
 /// A note in time, in the order of the line.

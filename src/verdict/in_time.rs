@@ -40,7 +40,8 @@ pub fn in_time(verdict: &Verdict, asked: &Expectation, heard: &[HeardNote], foun
     asked.line.notes.iter().enumerate().map(one).collect()
 }
 
-/// Whether one of the faults among `found` is of time: early, late, uneven, another rhythm or another pace.
+/// Whether one of the faults among `found` is of time: early, late, uneven, stood still, swung otherwise, another rhythm or another
+/// pace.
 #[must_use]
 pub fn not_in_time(found: &[Finding]) -> bool {
     let off =

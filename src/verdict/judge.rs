@@ -201,11 +201,11 @@ fn twice(hypothesis: &Hypothesis, notes: &[PerformedNote], heard: &[HeardNote], 
     answers.filter_map(|(place, answer)| Some((place, (*answer)?))).filter(struck).map(|(place, _)| place).collect()
 }
 
-/// Whether an answer is an attempt at this line at all. Right notes, and half of those in another octave, must be at least half of
-/// the notes that sounded, where the whole is in the asked key in whatever octave; in another key they must be more than .6, with
-/// three right notes. Where not nearly all that sounded fits, a fair part of the line must be there too, or, where more than .6
-/// fits, its first note: a few notes of any melody are found somewhere in a line. What only looks like by-products of playing is no
-/// attempt, whatever its pitch.
+/// Whether an answer is an attempt at this line at all. Right notes, with those in another octave counted as half a note, must be
+/// at least half of the notes that sounded, where the whole is in the asked key in whatever octave; in another key they must be
+/// more than .6, with three right notes. Where not nearly all that sounded fits (.75, in another key .9), a fair part of the line
+/// must be there too (.35, in another key .5) or, in the asked key where more than .6 fits, its first note: a few notes of any
+/// melody are found somewhere in a line. What only looks like by-products of playing is no attempt, whatever its pitch.
 fn related(hypothesis: &Hypothesis, notes: &[PerformedNote], labels: &[NoteLabel], played: &[PlayedLabel]) -> bool {
     let true_note = hypothesis.alignment.answers.iter().flatten().any(|&j| !notes[j].stray);
     let count = |is: fn(&NoteLabel) -> bool| labels.iter().filter(|label| is(label)).count() as f64;

@@ -27,7 +27,8 @@ pub enum Usual {
     /// acceptable band.
     #[default]
     Unknown,
-    /// The verdict says nothing of the intonation: the instrument is still cold, or this sitting has said it once.
+    /// The verdict says nothing of the intonation: the instrument is still cold, the sitting has too few answers yet, or it has
+    /// said it once.
     Withheld,
     /// The usual tuning of this sitting.
     At(Cents),
@@ -94,7 +95,8 @@ pub struct NoteVerdict {
     /// Index of the heard note that answers it; `None` where none does.
     pub heard: Option<usize>,
     /// Signed distance of a right note's centre from the shifted equal-tempered pitch, the general tuning offset taken
-    /// out; `None` for other labels, notes too short to say, and instruments whose intonation is not scored.
+    /// out; `None` for other labels, notes too short to say or that may be two notes heard as one, and instruments whose intonation
+    /// is not scored.
     pub cents: Option<Cents>,
     /// Onset minus the clock fitted through the answer, in seconds; the time of standing still and of notes too many is taken
     /// out. Positive is late; `None` where no heard note answers it or no clock fits.
@@ -109,8 +111,8 @@ pub struct Reflex {
     /// Whether the time is under .12 s or negative: nobody reacts so fast, so the player guessed. Such a time is shown and does not
     /// count.
     pub jumped: bool,
-    /// Whether the time enters the learner model: it is of a first attempt, the first expected note is right, and the player did
-    /// not jump the cue.
+    /// Whether the time enters the learner model: it is of a first attempt, the first expected note is right, the player did not
+    /// jump the cue, and the sound did not run dry or over.
     pub counted: bool,
 }
 
@@ -119,7 +121,7 @@ pub struct Reflex {
 pub enum Untimed {
     /// The sound ran dry or over while the cue or the answer sounded.
     Xrun,
-    /// The delay of the devices was never measured. (An answer that begins half a beat off or more is a finding all the same.)
+    /// The delay of the devices was never measured. (An answer that begins far off its beat is a finding all the same.)
     NotCalibrated,
     /// A second attempt has left the beat.
     SecondAttempt,
@@ -181,20 +183,22 @@ pub struct Verdict {
     /// The reflex time of a free answer; `None` in tempo, and where no note was right.
     pub reflex: Option<Reflex>,
     /// Median of onset minus due moment of an answer in tempo, in seconds; the time of standing still and of notes too many is
-    /// taken out. Positive is late; `None` in free answers and where [`untimed`](Self::untimed) says why.
+    /// taken out. Positive is late; `None` in free answers, after a second attempt, where no note was right, and where the sound
+    /// ran dry or over.
     pub late: Option<Seconds>,
     /// Why an answer in tempo has no `late`, or why its `late` means nothing.
     pub untimed: Option<Untimed>,
     /// Where the clock fitted through an answer in tempo puts its first matched note, minus the moment that note was due, in
-    /// seconds; positive is late.
+    /// seconds; positive is late. Where no clock fits, the same as `late`; `None` in free answers, after a second attempt, and
+    /// where the sound ran dry or over.
     pub begun: Option<Seconds>,
     /// The pace while the player did not stand still, in quarter notes a minute; `None` under four matched notes, and where no
     /// clock within reason fits.
     pub pace: Option<Tempo>,
     /// Median absolute deviation of the onsets from the fitted clock, in hundredths of a beat; `None` where there is no pace.
     pub evenness: Option<f64>,
-    /// Root mean square distance of the onsets from the clock fitted through them, the player's own swing taken out; `None`
-    /// where there is no pace.
+    /// Root mean square distance of the onsets from the clock fitted through them, the player's own swing taken out where there is
+    /// one, and the note that is `astray` left out; `None` where there is no pace.
     pub scatter: Option<Seconds>,
     /// The single note that is off the pulse of all other notes; `None` where the others keep no pulse or no note stands out.
     pub astray: Option<Astray>,

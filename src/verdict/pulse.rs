@@ -2,7 +2,8 @@ use super::Astray;
 use super::clock;
 use crate::units::{Seconds, rank};
 
-/// One note is astray where it passes three bounds. The first: it lies at least this many seconds from the pulse.
+/// One note is astray where it passes three bounds and the others keep together (`TOGETHER_S`). The first bound: it lies at least
+/// this many seconds from the pulse.
 const ASTRAY_S: f64 = 0.064;
 /// The second: it lies at least this many beats from the pulse.
 const ASTRAY_BEATS: f64 = 0.07;
@@ -10,7 +11,7 @@ const ASTRAY_BEATS: f64 = 0.07;
 const OUTSTANDING: f64 = 3.4;
 /// Root mean square distance from its own pulse beyond which a line is uneven, in seconds and in beats; both must be passed.
 pub(super) const EVEN: (Seconds, f64) = (Seconds(0.034), 0.055);
-/// Where the other notes lie further from the pulse than this, all notes stray rather than one, seconds. The first bound counts
+/// Where the other notes lie further from the pulse than this, all notes stray rather than one, seconds. The first number counts
 /// where the line as a whole is uneven.
 const TOGETHER_S: [f64; 2] = [0.020, 0.028];
 /// Least number of notes in a line for one note to be off the pulse of the others.

@@ -89,7 +89,7 @@ impl FaultTally {
         self.first
     }
 
-    /// The keys with a first attempt in the asked key.
+    /// The keys in which an answer was a first attempt in the key asked.
     #[must_use]
     pub fn asked(&self) -> Vec<ConcertKey> {
         self.asked.keys().copied().collect()

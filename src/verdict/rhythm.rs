@@ -31,7 +31,7 @@ const CELL: [f64; 3] = [1.0, 3.0, 5.0];
 const DRIFT: (f64, f64) = (0.04, 0.1);
 /// Grids in beats, with what they cost: the finer the grid, the likelier it fits by chance.
 const GRIDS: [(f64, f64); 4] = [(0.5, 0.0), (1.0 / 3.0, 2.0), (0.25, 3.0), (1.0 / 6.0, 6.0)];
-/// No grid is finer than this, seconds, unless the line itself asks for it.
+/// No grid is finer than this, seconds, nor finer than a fifth of a beat, unless the line itself asks for it.
 const FINEST_S: f64 = 0.1;
 /// The onsets must lie this near the other rhythm (root mean square): in seconds, and in steps of its grid.
 const NEAR_S: f64 = 0.033;
@@ -50,7 +50,8 @@ const DOTTED: f64 = 0.226;
 const AS_SWUNG: f64 = 0.06;
 /// A line that is swung otherwise than asked keeps the asked tempo within this share.
 const SWINGS_AT: f64 = 0.2;
-/// A whole answer in triplets where eighths were asked, or the other way round, is known by its pace within this share.
+/// A whole answer in triplets where eighths were asked, or the other way round, is known by its pace within this share;
+/// in tempo, a pace beyond this share from the asked one is another pace.
 const SAME_RATIO: f64 = 0.05;
 /// An answer counts as begun half a beat off its place where it is this near to half a beat off, in beats.
 const HALF_OFF: f64 = 0.2;

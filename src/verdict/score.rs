@@ -103,7 +103,8 @@ fn against_the_clock(asked: &Expectation, matched: &[Matched<'_>], clock: &Pulse
     (verdict.scatter, verdict.astray) = if swings { swung } else { straight };
 }
 
-/// The other rhythm than the asked one, if one was played. Notes too many and a second attempt leave no rhythm to compare.
+/// The other rhythm than the asked one, if one was played. Notes too many, notes struck twice and a second attempt leave no rhythm
+/// to compare.
 fn other_rhythm(
     asked: &Expectation,
     verdict: &Verdict,

@@ -17,8 +17,8 @@ pub struct Tuned {
 }
 
 impl Tuned {
-    /// The usual intonation that the next answer is compared with: none in the first five minutes of sound, and none after it was
-    /// named once.
+    /// The usual intonation that the next answer is compared with: none in the first five minutes of sound, none before
+    /// three answers had a tuning, and none after it was named once.
     #[must_use]
     pub fn usual(&self) -> Usual {
         if self.named || self.sounded < WARM || self.centres.len() < ANSWERS {

@@ -13,7 +13,7 @@ pub const INPUTS: usize = 56;
 const KEPT: usize = 64;
 /// The pitch of the frame is compared with the pitch this many frames ago.
 const PITCHES_AGO: [usize; 8] = [1, 2, 4, 8, 12, 16, 24, 40];
-/// Levels of the frame are compared with the levels this many frames ago.
+/// The first three levels of the frame are compared with the levels this many frames ago.
 const LEVELS_AGO: [usize; 6] = [1, 2, 4, 8, 16, 24];
 /// The newest sound is compared with the sound one period earlier, for the period of the frame this many frames ago: where it
 /// repeats, what sounded then still sounds.
@@ -22,8 +22,8 @@ const PERIODS_AGO: [usize; 4] = [0, 12, 24, 40];
 const OVER: [f64; 4] = [12.0, -12.0, 19.0, -19.0];
 /// The loudest recent level falls by this many dB a frame (10 dB a second).
 const FADES_DB: f64 = 0.029;
-/// Number of levels that are compared with their own past: of the hop, of one period or 4 ms, of what is sharp, of the middle band
-/// and of the low band.
+/// Number of levels that are compared with their own loudest of late: of the hop, of one period or 4 ms, of what is sharp, of the
+/// middle band and of the low band.
 const LEVELS: usize = 5;
 
 /// What is remembered of one frame.
@@ -38,7 +38,8 @@ struct Past {
 }
 
 /// Makes the numbers that the detector gets of each frame: levels, clarities, and how pitch and sound compare with those of a
-/// moment ago. The numbers rest on the sound alone, neither on a key or an expected note nor on what was decided about notes.
+/// moment ago. The numbers rest on the sound alone, neither on a key or an expected note nor on what was decided about notes,
+/// except that the floor of the room is learnt where no note sounds.
 #[derive(Debug, Clone)]
 pub(super) struct Inputs {
     past: Vec<Past>,

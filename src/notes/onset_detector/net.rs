@@ -5,7 +5,7 @@ use super::inputs::INPUTS;
 const HIDDEN: usize = 64;
 /// Curves that come out.
 pub(super) const CURVES: usize = 3;
-/// Rows of the three gates.
+/// Number of rows: one for each gate of each unit.
 const GATES: usize = 3 * HIDDEN;
 /// Number of columns that are added at once.
 const TOGETHER: usize = 4;
@@ -21,8 +21,8 @@ const OUTPUT_AT: usize = RECURRENT_BIAS_AT + 4 * GATES;
 const OUTPUT_BIAS_AT: usize = OUTPUT_AT + 4 * CURVES * HIDDEN;
 const CHECK_AT: usize = OUTPUT_BIAS_AT + 4 * CURVES;
 
-/// The weights as `benches/ear/train.py` wrote them; the head of that file says how they lie in the file. A file of another size
-/// does not compile.
+/// The weights as `benches/ear/train.py` wrote them; its head says how they lie in `ear.weights`. Weights of another size do
+/// not compile.
 const FILE: &[u8; CHECK_AT + 4] = include_bytes!("../../../assets/ear.weights");
 
 static SHIFT: [f32; INPUTS] = numbers(SHIFT_AT);
@@ -50,7 +50,7 @@ const fn numbers<const COUNT: usize>(from: usize) -> [f32; COUNT] {
     numbers
 }
 
-/// The columns of a table of the file, whose rows lie one after the other: a column has a number for each gate.
+/// The columns of a table of the file, whose rows lie one after the other: a column has a number for each row.
 const fn columns<const COUNT: usize>(from: usize) -> [[f32; GATES]; COUNT] {
     let mut columns = [[0.0; GATES]; COUNT];
     let mut row = 0;

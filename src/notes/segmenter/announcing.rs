@@ -68,7 +68,7 @@ impl Segmenter {
 
     /// Reports that a note is over, with its final values: the onset dated by all that was heard, the pitch centre of the steady
     /// middle, and a confidence that YIN has checked. A note that was not announced yet is announced first, or dropped where it was
-    /// no note.
+    /// not confirmed or was no note.
     pub(super) fn report_off(
         &mut self,
         note: &mut OpenNote,

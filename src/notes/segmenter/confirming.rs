@@ -1,7 +1,7 @@
 use super::super::onset_detector::OnsetDetector;
 use super::Segmenter;
 
-/// What the rules take for a note is reported only when the onset detector has heard it begin.
+/// What the rules take for a note is reported only when the onset detector has heard it begin, or when its pitch rests.
 impl Segmenter {
     /// Asks the detector about the open note until it has said yes. Where it never does, the note is reported only if its pitch
     /// comes to rest, because that of a false note seldom does.

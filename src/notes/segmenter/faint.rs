@@ -26,7 +26,7 @@ impl Segmenter {
     }
 
     /// Whether what ended before it was announced was no note: joined to another note, because it was softer; alone, because it was
-    /// never clear.
+    /// not clear enough on the whole.
     pub(super) fn was_no_note(&self, note: &OpenNote, release: i64) -> bool {
         let rules = &self.rules;
         if !self.is_joined(note) {

@@ -15,7 +15,7 @@ const WIDTH_MS: f64 = 3.0;
 pub(super) struct Attack {
     /// Position of the first rise, in heard samples.
     pub(super) onset: i64,
-    /// The sound before was too loud for the first rise to be seen; the onset is the softest place between.
+    /// Whether the sound before was too loud for the first rise to be seen; the onset then is the softest place between.
     pub(super) hidden: bool,
 }
 
@@ -32,8 +32,8 @@ pub(super) struct AttackSearch {
     pub(super) period: f64,
 }
 
-/// Dates an attack back: from the loudest moment to the first moment at which the sound was within 20 dB of the loudest, across
-/// gaps of up to one period, as one who sees the waveform would mark the onset.
+/// Dates an attack back: from the loudest moment to the first moment at which the sound was within 20 dB of the loudest and over
+/// the room, across gaps of up to one period (or 3 ms), as one who sees the waveform would mark the onset.
 pub(super) fn attack(sound: SignalView<'_>, time: &TimeBase, rules: &Rules, place: AttackSearch) -> Attack {
     let all = sound.bands.all();
     let half = time.ms(WIDTH_MS) / 2;
@@ -135,7 +135,8 @@ impl Segmenter {
     }
 }
 
-/// A better date for an attack whose sound is known up to `to`.
+/// A better date for an attack whose sound is known up to `to`; the old one where less than 20 ms are known, where the first rise
+/// is hidden, and where the date would move by more than 60 ms.
 pub(super) fn dated(
     onset: i64,
     limit: i64,

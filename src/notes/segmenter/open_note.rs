@@ -1,6 +1,7 @@
 use super::super::analysis_frame::AnalysisFrame;
 
-/// Number of pitches kept of one note. When they are full, every second one is dropped, and from then on half as many are added.
+/// Largest number of pitches kept of one note. When they are full, every second one is dropped, and from then on half as many are
+/// added.
 const KEPT: usize = 2048;
 
 /// The pitch of one frame inside a note, with the window it rests on.
@@ -23,9 +24,9 @@ pub(super) struct OpenNote {
     pub(super) onset: i64,
     /// The onset is never dated back before this.
     pub(super) limit: i64,
-    /// The note began with a rise of level, not with a slur.
+    /// Whether the note began with a rise of level, not with a slur.
     pub(super) attacked: bool,
-    /// The onset is final. Until the loudest moment of the attack is known it may still be dated better.
+    /// Whether the onset is final. Until the loudest moment of the attack is known it may still be dated better.
     pub(super) dated: bool,
     /// Number of the first frame that belongs to the note.
     pub(super) opened: i64,
@@ -37,7 +38,7 @@ pub(super) struct OpenNote {
     pub(super) reference: f64,
     /// Number of frames in a row that lay near the reference pitch.
     pub(super) near: usize,
-    /// The pitch has come to rest once.
+    /// Whether the pitch has come to rest once.
     pub(super) settled: bool,
     /// Loudest level so far, dB.
     pub(super) loudest_db: f64,
@@ -45,7 +46,7 @@ pub(super) struct OpenNote {
     pub(super) last_voiced: i64,
     /// Position and pitch with which the note was announced; `None` before that.
     pub(super) announced: Option<(i64, f64)>,
-    /// The onset detector has heard that the note truly began.
+    /// Whether the note may be reported: the onset detector heard it begin, or its pitch rests.
     pub(super) confirmed: bool,
     /// Where the note ends; `None` while it sounds.
     pub(super) release: Option<i64>,

@@ -90,7 +90,7 @@ impl Segmenter {
         Some(Valley { hops, level_db, end, fall_db: high_db - level_db, rise_db: held_db - level_db })
     }
 
-    /// Level so many hops ago, over one period or 4 ms, dB.
+    /// Level so many hops ago, over one period or 4 ms, the longer one, dB.
     pub(super) fn level_ago(&self, hops: usize, period: f64, sound: SignalView<'_>) -> f64 {
         Decibels::of_power(self.power_ago(hops, period, sound)).0
     }
@@ -136,8 +136,8 @@ impl Segmenter {
         (1.0 - (valley.end - onset) as f64 / self.time.ms(self.rules.repeat_fresh_ms) as f64).clamp(0.0, 1.0)
     }
 
-    /// Whether the wave breaks and begins anew. A note that had come to rest and is damped before the break is repeated however
-    /// young it is.
+    /// Whether the wave breaks and begins anew. A note past its attack that was clear and is damped before the break is
+    /// repeated though it is still fresh.
     fn phase_breaks(&self, frame: &AnalysisFrame, valley: &Valley) -> bool {
         let rules = &self.rules;
         let (before, lost) = self.lost_clarity(valley);

@@ -18,7 +18,8 @@ struct Arrival {
 }
 
 impl Segmenter {
-    /// Finds a new pitch in the open note and either corrects the note or begins the next; true when it did.
+    /// Finds a new pitch in the open note and corrects the note, goes back to the one that waits, or begins the next; true when it
+    /// did.
     pub(super) fn try_split(
         &mut self,
         frame: &AnalysisFrame,
