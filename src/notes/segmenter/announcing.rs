@@ -88,7 +88,10 @@ impl Segmenter {
         }
         let pitch = centre.semitone;
         if note.announced.is_none() && (!note.confirmed || self.was_no_note(note, release)) {
-            self.numbers -= 1;
+            // A note that waited while the next one began leaves its number unused: that one has the next already.
+            if note.number + 1 == self.numbers {
+                self.numbers -= 1;
+            }
             return;
         }
         if note.announced.is_none() {
