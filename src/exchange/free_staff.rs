@@ -1,8 +1,8 @@
 use std::ops::Range;
 
-use crate::exchange::staff::{Piece, Staff, StaffBracket, StaffChord, StaffNote};
+use crate::exchange::staff::{Piece, Staff, StaffBracket, StaffChord, StaffNote, said_by_clef};
 use crate::free::{FreeLine, FreeParts, FreeVocabulary, PlacedForm};
-use crate::music::{Clef, ConcertKey, HalfSteps, Mode, Spelled, Spelling};
+use crate::music::{ConcertKey, HalfSteps, Mode, Spelled, Spelling};
 use crate::pattern::{ExpectedNote, Family, Line, Meter, Quality, Ticks};
 use crate::units::{Beats, Tempo};
 use crate::words::Page;
@@ -32,8 +32,7 @@ pub fn free_staff(
     let written = line.quantized()?;
     let (key, mode) = form.map_or((ConcertKey(line.scale()), Mode::Major), |(_, home)| (home.key, home.mode));
     let spelling = Spelling { mode, ..Spelling::default() };
-    // A clef with an 8 below already says the octave, so the page shows it once.
-    let up = if page.instrument.clef == Clef::TrebleOctaveDown { 12 } else { 0 };
+    let up = said_by_clef(page.instrument.clef);
     let tonality = page.tonality(key, mode);
     let (first_bar, late) = form.map_or((0, written.pickup), |(form, _)| within_its_bar(line, form, written.share));
     let notes = staff_notes(&written.line, late, up, |note| page.expected(note, key, spelling));

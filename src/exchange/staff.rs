@@ -128,8 +128,7 @@ pub fn staff(pattern: &Pattern, instrument: &Instrument, request: &StaffRequest)
     let mut pieces = Vec::new();
     let mut left_out = Vec::new();
     let spelling = pattern.spelling();
-    // A clef with an 8 below already says the octave, so the page shows it once.
-    let up = if instrument.clef == Clef::TrebleOctaveDown { 12 } else { 0 };
+    let up = said_by_clef(instrument.clef);
     let page = Page::new(instrument.clone(), Reading { g_flat: request.g_flat, ..Reading::default() });
     let sounding = page.in_concert_pitch();
     for key in &request.keys {
@@ -164,6 +163,11 @@ pub fn staff(pattern: &Pattern, instrument: &Instrument, request: &StaffRequest)
     let (clef, tempo, signatures) = (instrument.clef, request.tempo, request.signatures);
     let (swing, general_midi) = (pattern.swing, instrument.general_midi);
     (Staff { title, part, transposition, clef, tempo, swing, general_midi, signatures, pieces }, left_out)
+}
+
+/// Half steps that a clef says, so that the page shows them once: an octave where an 8 stands below it.
+pub(super) fn said_by_clef(clef: Clef) -> i32 {
+    if clef == Clef::TrebleOctaveDown { 12 } else { 0 }
 }
 
 /// The chords of a pattern in a written key, each where it changes. One chord under everything stands at the bar line after
