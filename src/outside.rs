@@ -35,8 +35,8 @@ pub mod drill {
 /// Of the room `engine`.
 pub mod engine {
     pub use crate::engine::{
-        AudioSource, Beside, CueOutput, DrillLoop, Hearing, KeySource, Listener, MidiEar, MidiPlayer, NoteSource, Out,
-        PlacedCue, PlayerEar, SimulatedAudio, judge_again, rendering, trade, unattended,
+        AudioSource, CueOutput, DrillLoop, Hearing, KeySource, Listener, ListeningHooks, MidiEar, MidiPlayer,
+        NoteSource, Out, PlacedCue, PlayerEar, SimulatedAudio, judge_again, rendering, trade, unattended,
     };
 }
 /// Of the room `exchange`.

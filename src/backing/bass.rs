@@ -15,7 +15,7 @@ const TRIES: usize = 24;
 
 /// A stretch of beats of one bar under one chord.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Stay {
+pub(super) struct BassStretch {
     /// The beat on which the stay begins, from 0 at the start of the form or of its pick-up.
     pub at: u32,
     /// How many beats the stay lasts.
@@ -29,7 +29,7 @@ pub(super) struct Stay {
 /// One note of a bass line, in beats.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct BassNote {
-    /// The beat on which the note begins, counted as in [`Stay`].
+    /// The beat on which the note begins, counted as in [`BassStretch`].
     pub at: f64,
     /// How long it sounds, in beats.
     pub beats: f64,
@@ -41,8 +41,8 @@ pub(super) struct BassNote {
 /// of this line.
 pub(super) fn line(
     kind: BassLine,
-    stays: &[Stay],
-    next: Option<&Stay>,
+    stays: &[BassStretch],
+    next: Option<&BassStretch>,
     before: &mut Option<i32>,
     draw: &mut dyn FnMut() -> f64,
 ) -> Vec<BassNote> {
@@ -76,7 +76,7 @@ pub(super) fn line(
 
 /// The first note of a stay, near the note before: the root of a new chord (or the bass after its slash); bass, root, third or
 /// fifth of a chord that goes on.
-fn beginning(stay: &Stay, tones: &ChordTones, before: Option<i32>, draw: &mut dyn FnMut() -> f64) -> i32 {
+fn beginning(stay: &BassStretch, tones: &ChordTones, before: Option<i32>, draw: &mut dyn FnMut() -> f64) -> i32 {
     let class = if stay.fresh { tones.low } else { pick(&tones.resting, draw).unwrap_or(tones.low) };
     near(class, before.unwrap_or(HOME), draw)
 }
@@ -96,7 +96,7 @@ fn pick<T: Copy>(from: &[T], draw: &mut dyn FnMut() -> f64) -> Option<T> {
 
 /// The lengths and pitches of a stay for root and fifth. A stay of four beats or more has the root, and halfway through it the fifth
 /// over or under the root; a shorter one has `start` alone.
-fn two(stay: &Stay, tones: &ChordTones, start: i32, draw: &mut dyn FnMut() -> f64) -> Vec<(u32, i32)> {
+fn two(stay: &BassStretch, tones: &ChordTones, start: i32, draw: &mut dyn FnMut() -> f64) -> Vec<(u32, i32)> {
     if stay.beats < 4 {
         return vec![(stay.beats, start)];
     }
@@ -121,7 +121,7 @@ fn walk(beats: usize, tones: &ChordTones, start: i32, target: Option<i32>, draw:
 /// chord before it.
 fn leading(tones: &ChordTones, target: i32) -> Vec<i32> {
     let half = [target - 1, target + 1];
-    let whole = [target - 2, target + 2].into_iter().filter(|midi| tones.holds(*midi));
+    let whole = [target - 2, target + 2].into_iter().filter(|midi| tones.on_scale(*midi));
     half.into_iter().chain(whole).filter(|midi| COMPASS.contains(midi)).collect()
 }
 
@@ -153,7 +153,7 @@ fn tried(
         let reaches = |midi: i32| (last - midi).abs() <= FIFTH * left && midi != last;
         let weighed = (here - FIFTH..=here + FIFTH)
             .filter(|midi| COMPASS.contains(midi) && goes(here, *midi) && reaches(*midi))
-            .filter(|midi| if strong { tones.sounds(*midi) } else { tones.holds(*midi) })
+            .filter(|midi| if strong { tones.sounds(*midi) } else { tones.on_scale(*midi) })
             .map(|midi| {
                 // Moves towards the last note are preferred, and small moves to leaps.
                 let toward = f64::from((midi - here).signum() * (last - here).signum());

@@ -1,4 +1,4 @@
-use crate::backing::bass::{BassNote, Stay, line};
+use crate::backing::bass::{BassNote, BassStretch, line};
 use crate::backing::comp::{marked, places};
 use crate::backing::tones::ChordTones;
 use crate::backing::voicing::shell;
@@ -76,12 +76,12 @@ pub(super) struct Struck {
 
 /// The stays of some changes. The first counts as a new chord where `first_is_fresh`, every other one where it differs from the one
 /// before.
-pub(super) fn stays(changes: &[Change], first_is_fresh: bool) -> Vec<Stay> {
+pub(super) fn bass_stretches(changes: &[Change], first_is_fresh: bool) -> Vec<BassStretch> {
     let fresh = |n: usize| match n.checked_sub(1).and_then(|before| changes.get(before)) {
         Some(before) => before.chord != changes[n].chord,
         None => first_is_fresh,
     };
-    let stay = |(n, change): (usize, &Change)| Stay {
+    let stay = |(n, change): (usize, &Change)| BassStretch {
         at: change.at,
         beats: change.beats,
         tones: change.chord.as_ref().map(ChordTones::of),
@@ -140,16 +140,17 @@ fn once(
     draw: &mut dyn FnMut() -> f64,
 ) -> Vec<Struck> {
     let mut notes = Vec::new();
-    let stays = stays(&own.changes, true);
+    let stays = bass_stretches(&own.changes, true);
     if let Some(kind) = wish.bass {
-        let next = next.and_then(|next| self::stays(next.changes.get(..1)?, true).into_iter().next());
+        let next = next.and_then(|next| self::bass_stretches(next.changes.get(..1)?, true).into_iter().next());
         let played = line(kind, &stays, next.as_ref(), &mut memory.bass, draw);
         let sound = |note: BassNote| Struck { at: note.at, beats: note.beats, sound: BandSound::Bass(note.pitch) };
         notes.extend(played.into_iter().map(sound));
     }
     for bar in 0..own.bars {
         let first = bar * own.meter;
-        let under: Vec<&Stay> = stays.iter().filter(|stay| (first..first + own.meter).contains(&stay.at)).collect();
+        let under: Vec<&BassStretch> =
+            stays.iter().filter(|stay| (first..first + own.meter).contains(&stay.at)).collect();
         if wish.chords {
             comp(first, own.meter, &under, wish, memory, &mut notes, draw);
         }
@@ -171,7 +172,7 @@ fn once(
 fn comp(
     first: u32,
     meter: u32,
-    under: &[&Stay],
+    under: &[&BassStretch],
     wish: &BandWish,
     memory: &mut Memory,
     notes: &mut Vec<Struck>,
@@ -198,8 +199,8 @@ fn comp(
 
 /// The notes of the form's pick-up, in beats from its own first beat; they sound in the last beats of the lead-in.
 pub(super) fn pickup(own: &Chorus, wish: &BandWish, memory: &mut Memory, draw: &mut dyn FnMut() -> f64) -> Vec<Struck> {
-    let stays = stays(&own.pickup, true);
-    let next = self::stays(own.changes.get(..1).unwrap_or_default(), true).into_iter().next();
+    let stays = bass_stretches(&own.pickup, true);
+    let next = self::bass_stretches(own.changes.get(..1).unwrap_or_default(), true).into_iter().next();
     let played = wish.bass.map(|kind| line(kind, &stays, next.as_ref(), &mut memory.bass, draw));
     let sound = |note: BassNote| Struck { at: note.at, beats: note.beats, sound: BandSound::Bass(note.pitch) };
     let mut notes: Vec<Struck> = played.into_iter().flatten().map(sound).collect();
@@ -215,7 +216,7 @@ pub(super) fn end(own: &Chorus, wish: &BandWish, memory: &mut Memory, draw: &mut
     let home = |change: &&Change| change.place.as_ref().is_some_and(|place| place.root == Degree::TONIC);
     let last = own.changes.iter().rev().find(home).or(own.changes.first());
     let Some(last) = last.map(|change| Change { at: 0, beats: 1, ..change.clone() }) else { return Vec::new() };
-    let stays = stays(std::slice::from_ref(&last), true);
+    let stays = bass_stretches(std::slice::from_ref(&last), true);
     let mut notes = Vec::new();
     if let Some(kind) = wish.bass {
         for note in line(kind, &stays, None, &mut memory.bass, draw) {
@@ -229,7 +230,7 @@ pub(super) fn end(own: &Chorus, wish: &BandWish, memory: &mut Memory, draw: &mut
 }
 
 /// The notes of one chord, struck once.
-fn struck(stay: &Stay, at: f64, beats: f64, memory: &mut Memory) -> Vec<Struck> {
+fn struck(stay: &BassStretch, at: f64, beats: f64, memory: &mut Memory) -> Vec<Struck> {
     let Some(tones) = &stay.tones else { return Vec::new() };
     let (voices, colour) = shell(tones, memory.shell);
     memory.shell = Some(voices);

@@ -1,4 +1,4 @@
-use crate::music::{ChordSymbol, Degree, PitchClass, fits, scales_holding};
+use crate::music::{ChordSymbol, Degree, PitchClass, fits, scales_over};
 
 /// The tones of a chord, sorted by what bass line and chords use them for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -33,8 +33,7 @@ impl ChordTones {
         let tones: Vec<PitchClass> = degrees.iter().copied().map(at).collect();
         // The blues scale has not the third of its chord, so a bass walks another scale, one that has every tone.
         let fit = fits(&chord.quality).into_iter().flat_map(|fit| fit.scales.iter().copied());
-        let own =
-            fit.chain(scales_holding(&chord.quality)).find(|scale| degrees.iter().all(|tone| scale.sounds(*tone)));
+        let own = fit.chain(scales_over(&chord.quality)).find(|scale| degrees.iter().all(|tone| scale.sounds(*tone)));
         let steps = own.map_or_else(|| degrees.clone(), |scale| scale.degrees.clone());
         let mut scale: Vec<PitchClass> = steps.into_iter().map(at).chain(tones.iter().copied()).collect();
         scale.sort_unstable();
@@ -56,7 +55,7 @@ impl ChordTones {
         self.tones.contains(&PitchClass::new(midi)) || self.low == PitchClass::new(midi)
     }
     /// Whether a pitch is in the scale on the chord or is its bass.
-    pub(super) fn holds(&self, midi: i32) -> bool {
+    pub(super) fn on_scale(&self, midi: i32) -> bool {
         self.scale.contains(&PitchClass::new(midi)) || self.low == PitchClass::new(midi)
     }
 }

@@ -42,7 +42,7 @@ struct PluckedString {
 pub(super) struct BandVoice {
     at: u64,
     /// The number of samples from its beginning until it is let go.
-    held: u64,
+    until_release: u64,
     /// The number of all its samples.
     length: u64,
     done: u64,
@@ -152,7 +152,7 @@ impl BandVoice {
         let fall = fall.min(held / 2).max(1);
         Self {
             at: note.at.0,
-            held: held.saturating_sub(fall),
+            until_release: held.saturating_sub(fall),
             length: held,
             done: 0,
             rising: samples(RISE) as f64,
@@ -182,7 +182,7 @@ impl BandVoice {
         let seconds = index / rate.per_second();
         match &mut self.source {
             VoiceSource::Plucked(string) => {
-                let down = (index + 1.0 - self.held as f64) / self.falling;
+                let down = (index + 1.0 - self.until_release as f64) / self.falling;
                 string.next() * edge((index + 1.0) / self.rising) * (1.0 - edge(down))
             }
             VoiceSource::Brush { state, low, lower } => {

@@ -3,7 +3,7 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::chart::misprint::Blot;
+use crate::chart::misprint::MisprintSpan;
 use crate::music::nearest;
 
 /// One table of a file of forms, read field by field, with all misprints that were found in it.
@@ -15,7 +15,7 @@ pub(super) struct FormTable<'t> {
     /// Where the table stands, in bytes of the file.
     pub span: Range<usize>,
     /// The misprints so far.
-    pub blots: Vec<Blot>,
+    pub blots: Vec<MisprintSpan>,
 }
 
 impl<'t> FormTable<'t> {
@@ -27,7 +27,7 @@ impl<'t> FormTable<'t> {
             if !known.contains(&name) {
                 let close = nearest(name, known.iter().copied());
                 let mend = close.map_or_else(|| format!("fields are {}", known.join(", ")), |c| format!("write `{c}`"));
-                blots.push(Blot::new(key.span(), format!("no field is called {name}"), mend));
+                blots.push(MisprintSpan::new(key.span(), format!("no field is called {name}"), mend));
             }
         }
         Self { text, table, span, blots }
@@ -38,7 +38,7 @@ impl<'t> FormTable<'t> {
     }
     /// Adds a misprint at a field, or at the table where it lacks the field.
     pub(super) fn blot(&mut self, field: &str, what: impl Into<String>, mend: impl Into<String>) {
-        self.blots.push(Blot::new(self.place(field), what, mend));
+        self.blots.push(MisprintSpan::new(self.place(field), what, mend));
     }
     /// The text of a field, and the byte of the file at which it begins; no byte for a text that is written with escapes.
     pub(super) fn text(&mut self, field: &str) -> Option<(String, Option<usize>)> {

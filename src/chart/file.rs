@@ -3,7 +3,7 @@ use std::collections::BTreeSet;
 use toml::de::{DeTable, DeValue};
 
 use crate::chart::field::FormTable;
-use crate::chart::misprint::{Blot, Misprint};
+use crate::chart::misprint::{Misprint, MisprintSpan};
 use crate::chart::model::ChordChart;
 use crate::chart::named_chart::NamedChart;
 use crate::chart::read::read;
@@ -23,21 +23,21 @@ pub fn read_forms(text: &str) -> (Vec<NamedChart>, Vec<Misprint>) {
     let mut blots = Vec::new();
     let mut forms: Vec<NamedChart> = Vec::new();
     if text.len() > MOST_BYTES {
-        blots.push(Blot::new(0..0, "the file is longer than 1 MiB", "leave only the forms in it"));
+        blots.push(MisprintSpan::new(0..0, "the file is longer than 1 MiB", "leave only the forms in it"));
     } else {
         let (document, errors) = DeTable::parse_recoverable(text);
         for error in errors {
             let what = format!("this is no TOML: {}", error.message().trim());
-            blots.push(Blot::new(error.span().unwrap_or(0..0), what, "write [[chart]] and its fields below"));
+            blots.push(MisprintSpan::new(error.span().unwrap_or(0..0), what, "write [[chart]] and its fields below"));
         }
         let list = document.get_ref().get("chart");
         if list.is_none() && blots.is_empty() {
-            blots.push(Blot::new(0..0, "there is no form in it", "write [[chart]] and its fields below"));
+            blots.push(MisprintSpan::new(0..0, "there is no form in it", "write [[chart]] and its fields below"));
         }
         let mut known = BTreeSet::new();
         for table in list.into_iter().flat_map(|list| list.get_ref().as_array().into_iter().flatten()) {
             let DeValue::Table(fields) = table.get_ref() else {
-                blots.push(Blot::new(table.span(), "this is no form", "write [[chart]] in double brackets"));
+                blots.push(MisprintSpan::new(table.span(), "this is no form", "write [[chart]] in double brackets"));
                 continue;
             };
             let mut fields = FormTable::new(text, fields, table.span(), &FIELDS);
@@ -116,7 +116,7 @@ fn bars(fields: &mut FormTable<'_>) -> Option<ChordChart> {
             let place = |span: std::ops::Range<usize>| {
                 inside.map_or_else(|| whole.clone(), |from| from + span.start..from + span.end)
             };
-            let placed = blots.into_iter().map(|blot| Blot { span: place(blot.span.clone()), ..blot });
+            let placed = blots.into_iter().map(|blot| MisprintSpan { span: place(blot.span.clone()), ..blot });
             fields.blots.extend(placed.collect::<Vec<_>>());
             None
         }

@@ -18,7 +18,7 @@ pub struct Misprint {
 
 /// A misprint whose place is known only as bytes of a text.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Blot {
+pub(super) struct MisprintSpan {
     /// The place, in bytes of the text.
     pub span: Range<usize>,
     /// What is wrong there.
@@ -27,7 +27,7 @@ pub(super) struct Blot {
     pub mend: String,
 }
 
-impl Blot {
+impl MisprintSpan {
     /// A misprint at `span`.
     pub(super) fn new(span: Range<usize>, what: impl Into<String>, mend: impl Into<String>) -> Self {
         Self { span, what: what.into(), mend: mend.into() }

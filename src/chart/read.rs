@@ -2,7 +2,7 @@ use std::ops::Range;
 
 use crate::chart::before_key::{Unplaced, UnplacedBar, UnplacedPassage, UnplacedStrain, guessed_home, placed};
 use crate::chart::lex::{Mark, marks};
-use crate::chart::misprint::{Blot, Misprint};
+use crate::chart::misprint::{Misprint, MisprintSpan};
 use crate::chart::model::ChordChart;
 use crate::music::{Mode, PitchName, Tonality};
 
@@ -26,7 +26,7 @@ pub(super) struct OpenRepeat {
 
 /// A reader of a chart, with all that it has read so far.
 pub(super) struct ChartReader<'t> {
-    blots: Vec<Blot>,
+    blots: Vec<MisprintSpan>,
     /// Quarters in a bar.
     pub meter: u32,
     home: Option<PitchName>,
@@ -55,7 +55,7 @@ impl ChordChart {
     /// # Errors
     /// All misprints, in order of place.
     pub fn parse(text: &str) -> Result<Self, Vec<Misprint>> {
-        read(text).map_err(|mut blots: Vec<Blot>| {
+        read(text).map_err(|mut blots: Vec<MisprintSpan>| {
             blots.sort_by_cached_key(|blot| blot.span.start);
             blots.into_iter().map(|blot| blot.placed(text)).collect()
         })
@@ -63,9 +63,9 @@ impl ChordChart {
 }
 
 /// Reads the chart of a text, or hands back its misprints with their places in bytes.
-pub(super) fn read(text: &str) -> Result<ChordChart, Vec<Blot>> {
+pub(super) fn read(text: &str) -> Result<ChordChart, Vec<MisprintSpan>> {
     if text.len() > MOST_BYTES {
-        return Err(vec![Blot::new(0..0, "this is longer than 64 KiB", "a chart needs a few lines")]);
+        return Err(vec![MisprintSpan::new(0..0, "this is longer than 64 KiB", "a chart needs a few lines")]);
     }
     let mut reader = ChartReader {
         blots: Vec::new(),
@@ -102,7 +102,7 @@ pub(super) fn read(text: &str) -> Result<ChordChart, Vec<Blot>> {
 impl<'t> ChartReader<'t> {
     /// Adds a misprint: `span` is its place in bytes of the text, `what` says what is wrong, `mend` what to write.
     pub(super) fn blot(&mut self, span: Range<usize>, what: impl Into<String>, mend: impl Into<String>) {
-        self.blots.push(Blot::new(span, what, mend));
+        self.blots.push(MisprintSpan::new(span, what, mend));
     }
 
     /// Reads the key and the meter at the start of a chart; returns how many signs they took.
@@ -266,7 +266,7 @@ impl<'t> ChartReader<'t> {
     ///
     /// # Errors
     /// All misprints, in the order in which they were found.
-    pub(super) fn end(mut self, length: usize) -> Result<ChordChart, Vec<Blot>> {
+    pub(super) fn end(mut self, length: usize) -> Result<ChordChart, Vec<MisprintSpan>> {
         if let Some(due) = self.due.take() {
             self.missing(length..length, due);
             self.repeat = None;

@@ -31,8 +31,8 @@ impl Goals {
 
     /// Whether a tempo that was truly held reaches the goal's.
     #[must_use]
-    pub fn tempo_reached(&self, held: Option<Tempo>) -> bool {
-        held.is_some_and(|tempo| tempo.0 >= self.tempo.0 - ROUNDING)
+    pub fn tempo_reached(&self, kept: Option<Tempo>) -> bool {
+        kept.is_some_and(|tempo| tempo.0 >= self.tempo.0 - ROUNDING)
     }
 }
 
@@ -69,7 +69,7 @@ pub struct Plan {
 pub struct HeldOut {
     /// The key, as it sounds.
     pub key: ConcertKey,
-    /// From this day on it is practised again; counted as [`Plan::day`].
+    /// The day from which the key is practised again, counted as [`Plan::day`].
     pub until: i32,
 }
 
@@ -170,7 +170,7 @@ pub struct AnswerEvidence {
     /// The tempo asked.
     pub tempo: Tempo,
     /// The tempo the answer truly held, at most the one asked; `None` where that cannot be said.
-    pub held: Option<Tempo>,
+    pub kept_tempo: Option<Tempo>,
     /// Number of right notes.
     pub right: u32,
     /// Number of expected notes.

@@ -47,18 +47,18 @@ pub struct Day {
     pub answers: u32,
     /// Number of these answers that passed.
     pub passed: u32,
-    /// The quickest tempo that a passed answer truly held.
-    pub held: Option<Tempo>,
+    /// The quickest tempo that a passed answer truly kept.
+    pub kept_tempo: Option<Tempo>,
     /// The reflex times of the day, in the form of cue that the day ended with.
-    pub(super) reflexes: Option<(Form, Readings)>,
+    pub(super) reflexes: Option<(Form, ReflexTotal)>,
     /// The answers by way of asking: the form of cue of free answers, or `None` for answers in tempo. There are seldom more than
     /// two ways, so this is a list and no map, which would be ten times as large.
-    pub(super) ways: Vec<(Option<Form>, Tried)>,
+    pub(super) ways: Vec<(Option<Form>, AnswersOneWay)>,
 }
 
 /// Reflex times, as their number and the sum of their logarithms.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub(super) struct Readings {
+pub(super) struct ReflexTotal {
     /// Number of readings.
     pub(super) count: u32,
     /// Sum of log2 of the reflex times in seconds.
@@ -67,15 +67,15 @@ pub(super) struct Readings {
 
 /// A day's answers to one way of asking.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub(super) struct Tried {
+pub(super) struct AnswersOneWay {
     /// Whether the first of these answers passed.
     pub(super) first_passed: bool,
     /// Number of answers.
     pub(super) answers: u32,
     /// Number of these answers that passed.
     pub(super) passed: u32,
-    /// The quickest tempo that a passed answer truly held.
-    pub(super) held: Option<Tempo>,
+    /// The quickest tempo that a passed answer truly kept.
+    pub(super) kept_tempo: Option<Tempo>,
     /// Reflex times of passed answers, seconds.
     pub(super) reflexes: Vec<f64>,
 }
@@ -88,18 +88,18 @@ impl FirstTry {
     }
 }
 
-impl Tried {
+impl AnswersOneWay {
     fn learn(&mut self, outcome: &AnswerEvidence, reflex: Option<f64>) {
         self.answers += 1;
         if outcome.passed() {
             self.first_passed |= self.answers == 1;
             self.passed += 1;
-            self.held = quicker(self.held, outcome.held);
+            self.kept_tempo = quicker(self.kept_tempo, outcome.kept_tempo);
             self.reflexes.extend(reflex.map(f64::exp2));
         }
     }
 
-    /// Whether the day reaches the goals: the first of these answers passed, or most of them did; one that passed held the goal's
+    /// Whether the day reaches the goals: the first of these answers passed, or most of them did; one that passed kept the goal's
     /// tempo; and, where answers are free, the reflex times of those that passed have a median within the goal's and keep together.
     fn reaches(&self, freely: bool, goals: &Goals) -> bool {
         let passes = self.first_passed || 2 * self.passed > self.answers;
@@ -107,7 +107,7 @@ impl Tried {
             let middle = median(&self.reflexes).filter(|_| self.reflexes.len() >= READINGS);
             middle.is_some_and(|time| time <= goals.reflex.0) && variation(&self.reflexes) <= STEADY
         };
-        passes && goals.tempo_reached(self.held) && (!freely || reflex())
+        passes && goals.tempo_reached(self.kept_tempo) && (!freely || reflex())
     }
 }
 
@@ -125,7 +125,7 @@ fn quicker(one: Option<Tempo>, other: Option<Tempo>) -> Option<Tempo> {
 impl Day {
     /// A day of which only the first answer is known, and not yet learnt from.
     pub(super) fn new((day, first): (i32, FirstTry)) -> Self {
-        Self { day, first, answers: 0, passed: 0, held: None, reflexes: None, ways: Vec::new() }
+        Self { day, first, answers: 0, passed: 0, kept_tempo: None, reflexes: None, ways: Vec::new() }
     }
 
     /// Adds an answer of this day; `reflex` is the log2 of its reflex time in seconds, where that counts.
@@ -133,13 +133,13 @@ impl Day {
         self.answers += 1;
         if outcome.passed() {
             self.passed += 1;
-            self.held = quicker(self.held, outcome.held);
+            self.kept_tempo = quicker(self.kept_tempo, outcome.kept_tempo);
         }
         let way = (outcome.timing == Timing::Free).then_some(outcome.form);
         match self.ways.iter_mut().find(|(known, _)| *known == way) {
             Some((_, tried)) => tried.learn(outcome, reflex),
             None => {
-                let mut tried = Tried::default();
+                let mut tried = AnswersOneWay::default();
                 tried.learn(outcome, reflex);
                 self.ways.push((way, tried));
             }
@@ -147,8 +147,8 @@ impl Day {
         if let Some(log2) = reflex {
             // Forms of cue are never mixed: a change of form begins the day's readings anew.
             let so_far = self.reflexes.filter(|(form, _)| *form == outcome.form).map(|(_, readings)| readings);
-            let Readings { count, sum } = so_far.unwrap_or_default();
-            self.reflexes = Some((outcome.form, Readings { count: count + 1, sum: sum + log2 }));
+            let ReflexTotal { count, sum } = so_far.unwrap_or_default();
+            self.reflexes = Some((outcome.form, ReflexTotal { count: count + 1, sum: sum + log2 }));
         }
     }
 
@@ -170,6 +170,6 @@ pub(super) fn hold(days: &[Day], goals: &Goals) -> Option<Holds> {
             *reached += u32::from(tried.reaches(way.is_some(), goals));
         }
     }
-    let held = ways.into_iter().filter(|(_, (_, reached))| *reached >= 2);
-    held.map(|(way, _)| if way.is_some() { Holds::Freely } else { Holds::InTempo }).max()
+    let ways = ways.into_iter().filter(|(_, (_, reached))| *reached >= 2);
+    ways.map(|(way, _)| if way.is_some() { Holds::Freely } else { Holds::InTempo }).max()
 }

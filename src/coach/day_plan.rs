@@ -179,7 +179,7 @@ mod tests {
                 form: Form::Pattern,
                 timing: Timing::InTempo,
                 tempo: Tempo(tempo),
-                held: Some(Tempo(tempo)),
+                kept_tempo: Some(Tempo(tempo)),
                 right: 5,
                 of: 5,
                 step: TempoStep::Up,

@@ -39,7 +39,7 @@ impl LearnerModel {
                 form,
                 timing,
                 tempo: choice.tempo,
-                held: Some(choice.tempo),
+                kept_tempo: Some(choice.tempo),
                 right: 1,
                 of: 1,
                 step: TempoStep::Up,

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::coach::LearnerModel;
-use crate::coach::day::{Day, FirstTry, Readings, Tried};
+use crate::coach::day::{AnswersOneWay, Day, FirstTry, ReflexTotal};
 use crate::coach::forgetting::Forgetting;
 use crate::coach::key_stats::{KeyStats, RegisterStats};
 use crate::coach::learner_model::{Meeting, PatternStats};
@@ -75,10 +75,10 @@ fields! {
         last_turn, lately, latest, credit, days, lost
     }
     RegisterStats { cues, timed, reflexes }
-    Day { day, first, answers, passed, held, reflexes, ways }
+    Day { day, first, answers, passed, kept_tempo, reflexes, ways }
     FirstTry { passed, right, of, tempo, reflex }
-    Readings { count, sum }
-    Tried { first_passed, answers, passed, held, reflexes }
+    ReflexTotal { count, sum }
+    AnswersOneWay { first_passed, answers, passed, kept_tempo, reflexes }
     Forgetting { tries, sum }
     Tempo { 0 }
     Seconds { 0 }

@@ -114,7 +114,7 @@ impl KeyStats {
     /// The quickest tempo that a passed answer truly held, on the latest day that had one.
     #[must_use]
     pub fn reached(&self) -> Option<Tempo> {
-        self.days.iter().rev().find_map(|day| day.held)
+        self.days.iter().rev().find_map(|day| day.kept_tempo)
     }
     /// The moving mean of the reflex time for this form of cue, on a logarithmic scale (weight of the newest 1/4).
     #[must_use]

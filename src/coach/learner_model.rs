@@ -11,7 +11,8 @@ use crate::units::rank;
 
 /// Number of answers in the easiest key before a new pattern is mixed over the keys.
 pub(super) const MEETING: u32 = 3;
-/// A key is not asked again within this many cues, where there are enough other keys.
+/// Outside the meeting of a new pattern, which stays in one key, no key is chosen again within this many cues where there are
+/// enough other keys.
 pub(super) const CUES_BETWEEN: usize = 2;
 /// Bounds of a credit before the chosen one pays, in cues.
 const CREDIT: (f64, f64) = (-2.0, 2.0);

@@ -89,7 +89,7 @@ pub struct Cue {
     pub round: Option<u32>,
     /// Whether the screen hides the key and the pattern before the answer: only the sound tells them.
     pub by_ear: bool,
-    /// What the mind does beside the answer, to learn what that costs; `None` in all other cues.
+    /// The second task beside the answer, by which the cost of a divided mind is measured; `None` where the cue has none.
     pub second_task: Option<SecondTask>,
 }
 

@@ -147,15 +147,15 @@ struct OpenPort {
     /// Whether somebody still listens to the port.
     listens: Arc<AtomicBool>,
     /// What keeps the port open until it is dropped.
-    held: Option<Box<dyn Any>>,
+    connection: Option<Box<dyn Any>>,
 }
 
 impl OpenPort {
     /// Closes the port.
     fn close(&mut self) -> Result<(), MidiError> {
-        let held = self.held.take();
+        let connection = self.connection.take();
         guarded(|| {
-            drop(held);
+            drop(connection);
             Ok(())
         })
     }
@@ -220,12 +220,12 @@ impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C
             let mut said = |message| drop(tell.send(PortEvent::Said { message, stamp_us, arrived }));
             reader.read(bytes, &mut said);
         };
-        let held = guarded(|| self.system.open(&port, Box::new(heard)))?;
+        let connection = guarded(|| self.system.open(&port, Box::new(heard)))?;
         let (name, at) = (called(&port.name).to_owned(), (self.clock)());
         self.reported = None;
         // From now on this port is meant, whatever else is plugged in.
         self.wanted = Some(name.clone());
-        self.open = Some(OpenPort { port, listens, held: Some(held) });
+        self.open = Some(OpenPort { port, listens, connection: Some(connection) });
         self.say(PortEvent::Opened { name, at });
         Ok(())
     }

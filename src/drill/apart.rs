@@ -23,12 +23,12 @@ const BESIDE: usize = 2;
 pub(super) struct Apart {
     failures: BTreeMap<(PatternId, ConcertKey), u32>,
     helped: BTreeSet<ConcertKey>,
-    now: Option<Helped>,
+    now: Option<KeyTakenApart>,
 }
 
 /// The key that is taken apart now.
 #[derive(Debug, Clone)]
-struct Helped {
+struct KeyTakenApart {
     pattern: PatternId,
     key: ConcertKey,
     register: Register,
@@ -65,7 +65,7 @@ impl Apart {
         let halves =
             [ApartStage::Slower, ApartStage::FirstHalf, ApartStage::SecondHalf, ApartStage::Seam, ApartStage::Whole];
         let whole = [ApartStage::Slower, ApartStage::Whole];
-        self.now = Some(Helped {
+        self.now = Some(KeyTakenApart {
             pattern: cue.pattern.clone(),
             key: cue.key,
             register: cue.register,

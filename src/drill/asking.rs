@@ -142,7 +142,7 @@ impl Drill {
             Phase::Paused { .. } => self.leave_pause(),
             Phase::Gap { .. } | Phase::BlockBegins { .. } | Phase::HowMany { .. } => {}
         }
-        self.phase = Phase::Gap { from: self.now, held: false };
+        self.phase = Phase::Gap { from: self.now, stays: false };
         true
     }
 

@@ -34,7 +34,7 @@ pub(super) enum Phase {
     Waiting,
     /// Between answer and cue: the next cue starts at `from` or later, after a silence; `held` keeps the verdict until the player goes
     /// on.
-    Gap { from: Seconds, held: bool },
+    Gap { from: Seconds, stays: bool },
     /// A cue sounds or is answered.
     OpenTrial(Box<OpenTrial>),
     /// What is to be counted in the block that begins is told.
@@ -240,7 +240,7 @@ impl Drill {
     fn tick(&mut self, now: Seconds) {
         if matches!(self.phase, Phase::Waiting) {
             self.effects.push(Effect::Record(Box::new(Event::Began(self.settings.began.clone()))));
-            self.phase = Phase::Gap { from: now, held: false };
+            self.phase = Phase::Gap { from: now, stays: false };
         }
         self.now = now;
         if self.plays_back.is_some_and(|until| now.0 >= until.0) {
@@ -250,7 +250,7 @@ impl Drill {
         self.resume_by_note();
         self.steer_by_note();
         match &self.phase {
-            Phase::Gap { held: false, from } if now.0 >= from.0 => self.leave_gap(),
+            Phase::Gap { stays: false, from } if now.0 >= from.0 => self.leave_gap(),
             Phase::OpenTrial(trial) if self.bars_are_over(trial) => self.close_in_round(),
             Phase::OpenTrial(_) if self.rounds.is_some() => {}
             Phase::OpenTrial(trial) => {
@@ -258,7 +258,7 @@ impl Drill {
                     self.close(outcome);
                 }
             }
-            Phase::BlockBegins { until } if now.0 >= until.0 => self.phase = Phase::Gap { from: now, held: false },
+            Phase::BlockBegins { until } if now.0 >= until.0 => self.phase = Phase::Gap { from: now, stays: false },
             Phase::HowMany { .. } => self.take_number(),
             Phase::Paused { until: Some(until), .. } if now.0 >= until.0 => self.resume(),
             _ => {}
@@ -276,7 +276,7 @@ impl Drill {
         } else if self.xruns.due() {
             // The devices are opened anew only now, so that the verdict stood as long as any other.
             self.effects.push(Effect::Renew);
-            self.phase = Phase::Gap { from: self.now + CLOSED, held: false };
+            self.phase = Phase::Gap { from: self.now + CLOSED, stays: false };
         } else if let Some(length) = self.rests.wanted(self.now).filter(|_| !self.in_block()) {
             self.pause(PauseCause::Rest, Some(self.now + length));
         } else {
@@ -286,7 +286,7 @@ impl Drill {
 
     /// Closes the trial, which is over.
     fn close(&mut self, outcome: Outcome) {
-        let Phase::OpenTrial(trial) = std::mem::replace(&mut self.phase, Phase::Gap { from: self.now, held: false })
+        let Phase::OpenTrial(trial) = std::mem::replace(&mut self.phase, Phase::Gap { from: self.now, stays: false })
         else {
             return;
         };
@@ -310,7 +310,7 @@ impl Drill {
     /// Opens the gap before the next cue; the verdict stands meanwhile.
     pub(super) fn open_gap(&mut self, answer: Seconds) {
         let shown = Seconds(self.now.0 + VERDICT.0);
-        self.phase = Phase::Gap { from: self.rests.earliest(shown, answer), held: false };
+        self.phase = Phase::Gap { from: self.rests.earliest(shown, answer), stays: false };
     }
 
     /// Lets the verdict stand from now on for `length` and then as long as any other.

@@ -27,7 +27,7 @@ impl HeldSteering {
     }
 
     /// Whether this note has steered already and still sounds.
-    pub(super) fn holds(&self, number: u32) -> bool {
+    pub(super) fn has_steered(&self, number: u32) -> bool {
         self.done > 0 && self.note.is_some_and(|note| note.number == number)
     }
 }

@@ -89,6 +89,6 @@ impl Drill {
         tasks.say(sounded, said);
         let counted = CountedTaps { at: self.now, block, sounded, said };
         self.effects.push(Effect::Record(Box::new(Event::Counted(counted))));
-        self.phase = Phase::Gap { from: self.now, held: false };
+        self.phase = Phase::Gap { from: self.now, stays: false };
     }
 }

@@ -105,7 +105,7 @@ impl Drill {
             self.asked = None;
         }
         if growing || self.unanswered < 2 {
-            self.phase = Phase::Gap { from: self.now, held: false };
+            self.phase = Phase::Gap { from: self.now, stays: false };
         } else {
             self.pause(PauseCause::Silence, None);
         }

@@ -37,7 +37,7 @@ impl Drill {
         }
         self.leave_pause();
         self.unanswered = 0;
-        self.phase = Phase::Gap { from: self.now, held: false };
+        self.phase = Phase::Gap { from: self.now, stays: false };
     }
 
     /// Writes down the end of a pause, if there is one, whatever comes next.
@@ -70,7 +70,7 @@ impl Drill {
             return;
         };
         let held = |&(number, onset): &(u32, Seconds)| {
-            self.now.0 - onset.0 >= HELD_NOTE.0 && !self.held_steering.holds(number)
+            self.now.0 - onset.0 >= HELD_NOTE.0 && !self.held_steering.has_steered(number)
         };
         if self.sounding.iter().any(held) {
             self.resume();
@@ -80,7 +80,7 @@ impl Drill {
     /// `space`: keeps a verdict on the screen or lets it go, goes on from a pause, pauses otherwise.
     pub(super) fn toggle(&mut self) {
         match &mut self.phase {
-            Phase::Gap { held, .. } if self.judged.is_some() => *held = !*held,
+            Phase::Gap { stays, .. } if self.judged.is_some() => *stays = !*stays,
             Phase::Gap { .. } | Phase::OpenTrial(_) | Phase::BlockBegins { .. } | Phase::HowMany { .. } => {
                 self.pause(PauseCause::Asked, None);
             }

@@ -108,7 +108,7 @@ impl Drill {
 
     /// Judges an answer whose bars are over and writes it down; nothing of it is shown before the end of the round.
     pub(super) fn close_in_round(&mut self) {
-        let over = Phase::Gap { from: self.now, held: false };
+        let over = Phase::Gap { from: self.now, stays: false };
         let Phase::OpenTrial(trial) = std::mem::replace(&mut self.phase, over) else { return };
         let cue = trial.cue.clone();
         self.asked = None;
@@ -141,6 +141,6 @@ impl Drill {
         self.sign_round(round.answers.len() - missed as usize, round.answers.len());
         let stands = TOLD.0 + TOLD.1 * f64::from(missed.min(TOLD.2));
         let from = self.rests.earliest(self.now + stands, Seconds(0.0));
-        self.phase = Phase::Gap { from, held: false };
+        self.phase = Phase::Gap { from, stays: false };
     }
 }

@@ -36,11 +36,11 @@ impl Drill {
     fn face(&self) -> Face {
         match &self.phase {
             Phase::Waiting => Face::Waiting,
-            Phase::Gap { held, .. } if self.rounds.as_ref().is_some_and(Rounds::is_over) => {
-                Face::RoundOver { held: *held }
+            Phase::Gap { stays, .. } if self.rounds.as_ref().is_some_and(Rounds::is_over) => {
+                Face::RoundOver { stays: *stays }
             }
-            Phase::Gap { held, .. } if self.judged.is_some() && self.rounds.is_none() => {
-                Face::Verdict { settled: true, held: *held }
+            Phase::Gap { stays, .. } if self.judged.is_some() && self.rounds.is_none() => {
+                Face::Verdict { settled: true, stays: *stays }
             }
             Phase::Gap { .. } => Face::Listen { beats_left: None },
             Phase::OpenTrial(trial) => self.face_of(trial),
@@ -67,7 +67,7 @@ impl Drill {
         let count_in = span.from.0 + f64::from(meter.count()) * beat;
         let beats_until = |instant: f64| ((instant - self.now.0) / beat).ceil().max(1.0) as u32;
         if trial.at_once.is_some() {
-            Face::Verdict { settled: trial.silent(), held: false }
+            Face::Verdict { settled: trial.silent(), stays: false }
         } else if !trial.heard.is_empty() {
             Face::YourTurn { heard: true, beats_left: None }
         } else if self.now.0 < count_in && trial.cue.counts_in() {

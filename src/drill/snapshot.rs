@@ -47,7 +47,8 @@ pub struct Snapshot {
     pub keys: Vec<KeyRow>,
     /// The rows of `keys` as they stood when the sitting began; empty until the sitting is over.
     pub before: Vec<KeyRow>,
-    /// Once every pattern of the plan holds in every key in which it is asked: the weakest way in which one holds, and the goals.
+    /// The goals, and the weakest way in which any key holds them ([`Holds`]); `None` until every pattern of the plan holds in every
+    /// key in which it is asked.
     pub all_hold: Option<(Holds, Goals)>,
     /// The faults that came back in this sitting, a sentence a pattern; empty until the sitting is over.
     pub recurring: Vec<String>,
@@ -97,12 +98,12 @@ pub enum Face {
         /// Whether the sentence stands.
         settled: bool,
         /// Whether it is held until the player goes on.
-        held: bool,
+        stays: bool,
     },
     /// A round is over: how its answers came out; `held` until the player goes on.
     RoundOver {
         /// Whether it is held until the player goes on.
-        held: bool,
+        stays: bool,
     },
     /// Paused: why, and when it goes on by itself, where it does.
     Paused {

@@ -7,7 +7,7 @@ use crate::verdict::{self, NoteLabel, Verdict};
 
 /// A cue whose answer gets another verdict now.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Differs {
+pub struct ChangedVerdict {
     /// Number of the cue.
     pub cue: u32,
     /// Number of right notes and of expected notes, by the verdict in the record.
@@ -18,13 +18,13 @@ pub struct Differs {
 
 /// What came of judging a sitting again.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Again {
+pub struct JudgedAgain {
     /// Number of answers that were judged again.
     pub judged: usize,
     /// Number of answers that had a verdict but have no sound, or not all of it.
     pub soundless: usize,
     /// The answers of which a label or the shift is another one now.
-    pub differ: Vec<Differs>,
+    pub differ: Vec<ChangedVerdict>,
 }
 
 /// Judges the stored sound of a sitting again, by the same ear and the same judge, and says which answers get another
@@ -36,8 +36,8 @@ pub fn judge_again(
     sound: &mut dyn FnMut((u64, u64)) -> Option<Clip>,
     instrument: &Instrument,
     settings: &EarSettings,
-) -> Again {
-    let mut again = Again::default();
+) -> JudgedAgain {
+    let mut again = JudgedAgain::default();
     for turn in &session.trials {
         let (Some(answer), Some(judgement)) = (&turn.answer, &turn.judgement) else { continue };
         // The stored sound ends when the answer was over, so a sound that lacks its end cannot be placed in time.
@@ -52,11 +52,11 @@ pub fn judge_again(
         };
         again.judged += 1;
         let usual = verdict::Usual::Unknown;
-        let Some(asked) = turn.held_against(&session.began, instrument.intonation, usual) else { continue };
+        let Some(asked) = turn.expectation(&session.began, instrument.intonation, usual) else { continue };
         let now = verdict::judge(&asked, &heard);
         if labels(&now) != labels(&judgement.verdict) || now.shift != judgement.verdict.shift {
             let then = (judgement.verdict.right, judgement.verdict.of);
-            again.differ.push(Differs { cue: turn.cue.number, then, now: (now.right, now.of) });
+            again.differ.push(ChangedVerdict { cue: turn.cue.number, then, now: (now.right, now.of) });
         }
     }
     again

@@ -24,7 +24,7 @@ const HELD_WITHIN: Seconds = Seconds(30.0);
 const PAUSE: Duration = Duration::from_millis(10);
 
 /// What the caller does while listening goes on.
-pub struct Beside<'a> {
+pub struct ListeningHooks<'a> {
     /// Whether the player asked to stop.
     pub stopped: &'a dyn Fn() -> bool,
     /// Told of a fault that may go away while listening goes on, such as a muted microphone.
@@ -64,7 +64,7 @@ pub trait Hearing {
     /// that is reached and what became known since its last call. Gives the fault that there is then.
     fn hear_until(
         &mut self,
-        beside: &mut Beside<'_>,
+        beside: &mut ListeningHooks<'_>,
         enough: &mut dyn FnMut(Seconds, &[NoteEvent]) -> bool,
     ) -> Option<SoundFault> {
         self.begin_afresh();
@@ -93,7 +93,7 @@ pub trait Hearing {
 
     /// Hears one line, until two seconds of silence after it, or two minutes without a note, or the player stops, or a fault stops
     /// the sound; `begun` gets how many notes have begun whenever something became known.
-    fn hear_line(&mut self, beside: &mut Beside<'_>, begun: &mut dyn FnMut(usize)) -> LineHeard {
+    fn hear_line(&mut self, beside: &mut ListeningHooks<'_>, begun: &mut dyn FnMut(usize)) -> LineHeard {
         self.begin_afresh();
         let (mut end, before) = (None, self.keys_left_out());
         let mut line = LineSoFar::default();
@@ -112,7 +112,7 @@ pub trait Hearing {
     /// stopped. With it comes the fault that there is then.
     fn hear_held_note(
         &mut self,
-        beside: &mut Beside<'_>,
+        beside: &mut ListeningHooks<'_>,
         before: Option<Concert>,
     ) -> (Option<Concert>, Option<SoundFault>) {
         let (mut held, mut found, mut begun) = (HeldNote::default(), None, None);

@@ -128,7 +128,7 @@ impl PlayerEar {
         } else {
             // The input's clock is a fitted line, the ear counts samples: between cues they part by millionths, and the
             // notes to come are placed by the line.
-            self.zero = stretch.at - stretch.gap - self.held() - self.ear.now();
+            self.zero = stretch.at - stretch.gap - self.echo_delay() - self.ear.now();
         }
         self.clean.clear();
         let bridged = stretch.gap.0 > 0.0 && stretch.gap.0 <= BRIDGED.0;
@@ -137,9 +137,9 @@ impl PlayerEar {
             self.clean.resize(stretch.rate.samples(stretch.gap), 0.0);
         }
         self.clean.extend_from_slice(samples);
-        let held = self.held();
+        let delay = self.echo_delay();
         self.echo.clean(&mut self.clean, self.clean_at);
-        self.clean_at = self.clean_at - held;
+        self.clean_at = self.clean_at - delay;
         let (said, zero) = (&mut self.said, self.zero);
         let mut placed = |frame: &Frame| on_frame(&Frame { at: frame.at + zero, known: frame.known + zero, ..*frame });
         self.ear.hear(&self.clean, &mut placed, &mut |word| said.push(*word));
@@ -161,11 +161,11 @@ impl PlayerEar {
     /// moved.
     fn unplaced(&self, stretch: SoundBlock) -> bool {
         let count = self.zero + self.ear.now();
-        (stretch.at - stretch.gap - self.held() - count).abs().0 > BRIDGED.0
+        (stretch.at - stretch.gap - self.echo_delay() - count).abs().0 > BRIDGED.0
     }
 
     /// Length of the sound that the echo keeps back.
-    fn held(&self) -> Seconds {
+    fn echo_delay(&self) -> Seconds {
         self.settings.rate.seconds(self.echo.delayed())
     }
 

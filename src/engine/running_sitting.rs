@@ -19,7 +19,7 @@ use crate::units::{Decibels, Hertz};
 const COMMANDS: usize = 32;
 
 /// A sitting that can begin.
-pub struct Ready {
+pub struct PreparedSitting {
     /// Where the record is kept.
     pub folder: SessionFolder,
     /// The drill, which has not begun.
@@ -76,7 +76,7 @@ impl RunningSitting {
     /// When the system has no thread left.
     pub fn start(
         keeping: Keeping,
-        begin: impl FnOnce() -> Result<Ready, NoSound> + Send + 'static,
+        begin: impl FnOnce() -> Result<PreparedSitting, NoSound> + Send + 'static,
     ) -> io::Result<Self> {
         let (screen_in, screen) = unbounded();
         let (state_in, states) = unbounded();
@@ -85,7 +85,7 @@ impl RunningSitting {
         let (record_in, handed_out) = unbounded();
         let (notices, end) = (screen_in.clone(), command_in.clone());
         let hearing = spawned("hearing", move || {
-            let Ready { folder, drill, mut rig, a4, octave_up, keep_level } = begin()?;
+            let PreparedSitting { folder, drill, mut rig, a4, octave_up, keep_level } = begin()?;
             let _ = folder_in.send(folder);
             let mut handed = 0;
             let mut hand = |one| {

@@ -8,24 +8,24 @@ use crate::music::{Letter, Signature, Spelled};
 /// pitch takes it again. None is repeated as a courtesy (rules of notation as in Gould, Behind Bars, 2011, "Accidentals"; from memory).
 pub(super) struct Accidentals {
     signature: Signature,
-    holding: BTreeMap<(Letter, i32), i8>,
+    in_force: BTreeMap<(Letter, i32), i8>,
 }
 
 impl Accidentals {
     /// The accidentals at the start of a bar under a signature.
     pub(super) fn bar(signature: Signature) -> Self {
-        Self { signature, holding: BTreeMap::new() }
+        Self { signature, in_force: BTreeMap::new() }
     }
 
     /// The accidental that a note has to carry, by its name in MusicXML 4.0 (accidental-value). `tied` says whether a tie leads to
     /// the note.
     pub(super) fn of(&mut self, note: Spelled, tied: bool) -> Option<&'static str> {
         let place = (note.letter, note.octave);
-        let holds = self.holding.get(&place).copied().unwrap_or_else(|| self.signature.alters(note.letter));
+        let holds = self.in_force.get(&place).copied().unwrap_or_else(|| self.signature.alters(note.letter));
         if tied || holds == note.alter {
             return None;
         }
-        self.holding.insert(place, note.alter);
+        self.in_force.insert(place, note.alter);
         Some(match note.alter {
             ..=-2 => "flat-flat",
             -1 => "flat",

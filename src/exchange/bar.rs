@@ -27,7 +27,7 @@ impl Beats {
 
 /// One sign in a bar: a note or a rest.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Sign {
+pub(super) struct BarElement {
     /// The note; `None` for a rest.
     pub note: Option<Spelled>,
     /// Where the sign begins, in ticks from the bar line.
@@ -49,7 +49,7 @@ pub(super) struct Sign {
 ///
 /// Beats stay visible (common practice of engraving): rests end on beats, a note that begins off the beat is tied over the
 /// middle of the bar, beams join a beat, or half a bar of plain eighths.
-pub(super) fn signs(piece: &Piece, start: i64) -> Vec<Sign> {
+pub(super) fn signs(piece: &Piece, start: i64) -> Vec<BarElement> {
     let beats = Beats::of(piece.meter);
     let mut signs = Vec::new();
     let mut at = 0;
@@ -64,7 +64,7 @@ pub(super) fn signs(piece: &Piece, start: i64) -> Vec<Sign> {
         let last = parts.len();
         for (n, (at, length, note_value)) in parts.into_iter().enumerate() {
             let ties = [n > 0 || begins < 0, n + 1 < last || ends > beats.bar];
-            signs.push(Sign {
+            signs.push(BarElement {
                 note: Some(note.written),
                 at,
                 length,
@@ -101,7 +101,7 @@ fn note_parts(beats: Beats, from: i64, to: i64) -> Vec<(i64, i64, Option<NoteVal
 }
 
 /// Adds rests from `from` to `to`: first to the next beat, then whole bars, halves and beats.
-fn rest(signs: &mut Vec<Sign>, beats: Beats, mut from: i64, to: i64) {
+fn rest(signs: &mut Vec<BarElement>, beats: Beats, mut from: i64, to: i64) {
     while from < to {
         let fits = |length: i64| from % length == 0 && from + length <= to;
         let longest = beats.rests().into_iter().find(|length| fits(*length));
@@ -109,14 +109,14 @@ fn rest(signs: &mut Vec<Sign>, beats: Beats, mut from: i64, to: i64) {
         let end = longest.map_or(next.min(to), |length| from + length);
         for (length, note_value) in tied(end - from) {
             let (ties, group) = ([false; 2], [false; 2]);
-            signs.push(Sign { note: None, at: from, length, note_value, ties, group, beams: Vec::new() });
+            signs.push(BarElement { note: None, at: from, length, note_value, ties, group, beams: Vec::new() });
             from += length;
         }
     }
 }
 
 /// Marks where uneven groups begin and end: a group ends once its length is a whole number of eighths.
-fn group(signs: &mut [Sign]) {
+fn group(signs: &mut [BarElement]) {
     let mut filled = 0;
     for sign in signs {
         let uneven = sign.note_value.is_some_and(|note_value| note_value.tuplet.is_some());
@@ -129,19 +129,20 @@ fn group(signs: &mut [Sign]) {
 }
 
 /// Flags of a sign that may be beamed; 0 for rests and for quarters and longer.
-fn flags(sign: &Sign) -> usize {
+fn flags(sign: &BarElement) -> usize {
     let Some(note_value) = sign.note_value.filter(|_| sign.note.is_some()) else { return 0 };
     ["eighth", "16th", "32nd", "64th"].iter().position(|value| *value == note_value.value).map_or(0, |n| n + 1)
 }
 
 /// Joins by beams what lies in one beat, or in one half of the bar where that half has nothing but plain eighths.
-fn beam(signs: &mut [Sign], beats: Beats) {
+fn beam(signs: &mut [BarElement], beats: Beats) {
     let plain = |half: i64| {
-        let eighth = |sign: &Sign| sign.length == QUARTER / 2 && sign.at % (QUARTER / 2) == 0 && sign.note.is_some();
+        let eighth =
+            |sign: &BarElement| sign.length == QUARTER / 2 && sign.at % (QUARTER / 2) == 0 && sign.note.is_some();
         signs.iter().filter(|sign| sign.at / beats.middle == half).all(eighth)
     };
     let plain = [plain(0), plain(1)];
-    let window = |sign: &Sign| {
+    let window = |sign: &BarElement| {
         let half = (sign.at / beats.middle).clamp(0, 1);
         if plain[half as usize] { (half, 0) } else { (half, 1 + sign.at / beats.beat) }
     };
@@ -175,10 +176,10 @@ mod tests {
     use crate::music::{Concert, PitchClass, Tonality};
 
     /// The signs of a bar in four-four; the notes are given by place and length in sixteenths.
-    fn bar(notes: &[(i64, i64)]) -> Vec<Sign> {
+    fn bar(notes: &[(i64, i64)]) -> Vec<BarElement> {
         bar_in(Meter::FourFour, notes)
     }
-    fn bar_in(meter: Meter, notes: &[(i64, i64)]) -> Vec<Sign> {
+    fn bar_in(meter: Meter, notes: &[(i64, i64)]) -> Vec<BarElement> {
         let sixteenth = QUARTER / 4;
         let key = Tonality::major(PitchClass::new(0), false);
         let note = |(at, length): &(i64, i64)| StaffNote {

@@ -124,7 +124,7 @@ fn outcome(answer: &DriverAnswer) -> Result<AnswerEvidence, String> {
         form: Form::FirstNote,
         timing: Timing::Free,
         tempo: Tempo(answer.bpm),
-        held: Some(Tempo(answer.bpm)),
+        kept_tempo: Some(Tempo(answer.bpm)),
         right: answer.right,
         of: answer.of,
         step: TempoStep::of_errors(answer.of - answer.right, answer.of),

@@ -2,7 +2,7 @@ use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
 
 use crate::exchange::accidentals::Accidentals;
-use crate::exchange::bar::{Sign, signs};
+use crate::exchange::bar::{BarElement, signs};
 use crate::exchange::harmony::kind;
 use crate::exchange::staff::{Piece, Staff, StaffBracket, StaffChord};
 use crate::music::{Clef, HalfSteps, PitchClass, Signature, Tonality};
@@ -293,8 +293,8 @@ impl ScoreWriter {
         self.close("swing");
     }
 
-    fn sign(&mut self, sign: &Sign, accidental: Option<&str>) {
-        let &Sign { note, length, note_value, ties, group, .. } = sign;
+    fn sign(&mut self, sign: &BarElement, accidental: Option<&str>) {
+        let &BarElement { note, length, note_value, ties, group, .. } = sign;
         self.open("note", &[]);
         match note {
             None => self.empty("rest", &[]),

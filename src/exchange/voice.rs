@@ -60,10 +60,10 @@ pub enum Refused {
         /// What the reader met.
         why: String,
     },
-    /// A number or letter that cannot stand where it stands.
+    /// Something that can be read but cannot stand there: a number, a chord, a meter, an ending.
     #[error("{place}: {what}")]
     Nonsense {
-        /// Measure and note.
+        /// The measure, and the note where it is about one.
         place: String,
         /// What stands there.
         what: String,

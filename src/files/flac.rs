@@ -10,7 +10,7 @@ use crate::units::SampleRate;
 const BLOCK: usize = 4096;
 
 /// Length and MD5 of the sound of one part. The head of a FLAC file has both, so the sound is read once before it is packed.
-pub(super) struct Signed {
+pub(super) struct PartDigest {
     /// Bytes of sound, two a sample.
     pub bytes: u64,
     /// MD5 of these bytes.
@@ -28,12 +28,12 @@ pub(super) fn fits_flac(rate: SampleRate) -> bool {
 }
 
 /// Takes length and MD5 of mono 16-bit sound, the low byte first, as WAV and the MD5 of FLAC both have it.
-pub(super) fn sign(mut sound: impl Read) -> io::Result<Signed> {
+pub(super) fn sign(mut sound: impl Read) -> io::Result<PartDigest> {
     let (mut context, mut bytes, mut block) = (md5::Context::new(), 0, vec![0; 2 * BLOCK]);
     loop {
         let count = fill(&mut sound, &mut block)?;
         if count == 0 {
-            return Ok(Signed { bytes, digest: context.finalize().0 });
+            return Ok(PartDigest { bytes, digest: context.finalize().0 });
         }
         context.consume(&block[..count]);
         bytes += count as u64;
@@ -41,7 +41,12 @@ pub(super) fn sign(mut sound: impl Read) -> io::Result<Signed> {
 }
 
 /// Packs mono 16-bit sound without loss as a FLAC file: its head, then a frame for every 4096 samples.
-pub(super) fn encode(rate: SampleRate, signed: &Signed, mut sound: impl Read, mut out: impl Write) -> io::Result<()> {
+pub(super) fn encode(
+    rate: SampleRate,
+    signed: &PartDigest,
+    mut sound: impl Read,
+    mut out: impl Write,
+) -> io::Result<()> {
     out.write_all(&head(rate, signed))?;
     let mut writer = FlacStreamWriter::new(out, Options::default());
     let mut block = vec![0; 2 * BLOCK];
@@ -68,7 +73,7 @@ pub fn flac_of(clip: &Clip) -> Option<Vec<u8>> {
 
 /// "fLaC" and the one block of metadata that has to be there (RFC 9639, sections 6 and 8.2). The least and greatest length of a
 /// frame stay 0, which means unknown.
-fn head(rate: SampleRate, signed: &Signed) -> Vec<u8> {
+fn head(rate: SampleRate, signed: &PartDigest) -> Vec<u8> {
     let mut head = b"fLaC\x80\x00\x00\x22".to_vec();
     head.extend((BLOCK as u16).to_be_bytes());
     head.extend((BLOCK as u16).to_be_bytes());
@@ -103,7 +108,7 @@ mod tests {
         // The example of RFC 9639, appendix D.2 (44.1 kHz, 16 bits, 19 samples), but with one channel and with our own size of
         // blocks.
         let digest = [0xd5, 0xb0, 0x56, 0x49, 0x75, 0xe9, 0x8b, 0x8d, 0x8b, 0x93, 0x04, 0x22, 0x75, 0x7b, 0x81, 0x03];
-        let head = head(SampleRate::CD, &Signed { bytes: 38, digest });
+        let head = head(SampleRate::CD, &PartDigest { bytes: 38, digest });
         assert_eq!(head[..12], *b"fLaC\x80\0\0\x22\x10\0\x10\0");
         // The RFC has 0x0ac442f000000013 here, because its example has two channels.
         assert_eq!(head[18..26], [0x0a, 0xc4, 0x40, 0xf0, 0, 0, 0, 0x13]);

@@ -32,8 +32,9 @@
 //! # To change it: a codec
 //! To read sound in another codec, in this order:
 //! 1. A codec that symphonia knows: its feature in `Cargo.toml`, its `opt-level` in the tables for dev and release there, and
-//!    `Cargo.lock`. Another crate: a second decoder behind `Recording`, chosen in `decode` of `recording.rs`, and the crate in the
-//!    table of DEVELOPERS.md.
+//!    `Cargo.lock`. A codec whose file symphonia takes apart but does not decode (Opus in Ogg): another crate's `AudioDecoder`, made
+//!    in `over` of `decoding.rs`. A file that symphonia cannot open: a second decoder, chosen in `decode` of `recording.rs`. A new
+//!    crate goes into the table of DEVELOPERS.md.
 //! 2. What is said of it: `SOUND_FORMATS` and the refusal of Opus in `decoding.rs`, the doc of `recording.rs`, help in three files
 //!    of `cli/args`.
 //! 3. A sound in `tests/data/sounds` and its test in `tests/program/records/recordings.rs`.

@@ -9,7 +9,7 @@ use zip::{CompressionMethod, DateTime, ZipWriter};
 
 use crate::files::deferred_error::DeferredErrorFile;
 use crate::files::disk_reserve::RESERVE;
-use crate::files::flac::{Signed, encode, fits_flac, flac_name, sign};
+use crate::files::flac::{PartDigest, encode, fits_flac, flac_name, sign};
 use crate::files::places::{listed, passing_name, private_file, private_folders, read_bytes, sweep};
 use crate::files::session_layout::{LOCK, RECORD, RECORD_FILE_LIMIT, REVIEW, numbered, remove_live};
 use crate::files::sessions::read_one;
@@ -75,7 +75,7 @@ pub(super) fn passing_file(passing: &Path) -> io::Result<File> {
 }
 
 /// Whether the sound in the zip is the sound that was signed.
-fn proved(passing: &Path, signed: &[Signed]) -> bool {
+fn proved(passing: &Path, signed: &[PartDigest]) -> bool {
     let mut heard: Vec<md5::Context> = signed.iter().map(|_| md5::Context::new()).collect();
     let mut take = |index: usize, samples: &[f32]| {
         let bytes: Vec<u8> = samples.iter().flat_map(|sample| sixteen(*sample).to_le_bytes()).collect();
@@ -97,7 +97,7 @@ enum Packing {
 }
 
 /// Fills the zip. Returns length and MD5 of the sound that went in, part by part.
-fn fill(file: DeferredErrorFile<File>, contents: &Contents<'_>, packing: Packing) -> io::Result<Vec<Signed>> {
+fn fill(file: DeferredErrorFile<File>, contents: &Contents<'_>, packing: Packing) -> io::Result<Vec<PartDigest>> {
     let mut zip = ZipWriter::new(file);
     let options = SimpleFileOptions::default()
         .compression_method(CompressionMethod::Stored)

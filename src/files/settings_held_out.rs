@@ -34,7 +34,7 @@ impl HeldOutKey {
     }
 
     /// The held-out key as the coach knows it; `None` where its text names no key or no date.
-    pub(super) fn held(&self) -> Option<HeldOut> {
+    pub(super) fn to_held_out(&self) -> Option<HeldOut> {
         Some(HeldOut { key: key(&self.concert_key)?, until: day_of(&self.until)? })
     }
 

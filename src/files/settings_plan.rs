@@ -11,7 +11,7 @@ impl UserSettings {
     /// The keys that a player holds out on an instrument, including those that are practised again by now.
     #[must_use]
     pub fn held_out(&self, player: Option<PlayerId>, instrument: &str) -> Vec<HeldOut> {
-        self.held_out.iter().filter(|it| it.is_of(player, instrument)).filter_map(HeldOutKey::held).collect()
+        self.held_out.iter().filter(|it| it.is_of(player, instrument)).filter_map(HeldOutKey::to_held_out).collect()
     }
 
     /// Keeps these keys in the place of what the player held out on the instrument before.

@@ -42,7 +42,7 @@ pub(super) fn cells(moves: &[i32], chain: &ScaleChain, stock: &PatternStock) -> 
         }
         for (cell, at) in places.into_iter().filter(|(_, at)| at.len() > 1) {
             let at = apart(at, length);
-            if at.len() > 1 && !stock.holds(cell) {
+            if at.len() > 1 && !stock.is_pattern(cell) {
                 let expected = chain.expected(cell);
                 let surprise = surprise(at.len(), expected);
                 found.push(RepeatedCell { moves: cell.to_vec(), at, expected, surprise });

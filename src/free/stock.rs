@@ -92,7 +92,7 @@ impl<'l> PatternStock<'l> {
     }
 
     /// Whether these moves are a whole pattern, in any of its ways.
-    pub(super) fn holds(&self, moves: &[i32]) -> bool {
+    pub(super) fn is_pattern(&self, moves: &[i32]) -> bool {
         let end = moves.iter().try_fold(0, |node, by| self.next(node, *by));
         end.is_some_and(|node| !self.nodes[node].ends.is_empty())
     }

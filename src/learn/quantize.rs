@@ -134,7 +134,7 @@ fn lay(played: &[LineNote], pulse: Option<Pulse>, may_swing: bool) -> Option<Qua
         let sounding = (note.release - note.onset).0 / grid.unit_s;
         let length = match grid.steps.get(n) {
             Some(step) if as_written && whole(sounding) => (sounding.round() as i64).clamp(1, *step),
-            Some(step) => held(sounding, *step),
+            Some(step) => units_sounded(sounding, *step),
             None => (sounding.round() as i64).clamp(1, 4 * share),
         };
         let [begins, ends] = [at, at + length].map(|units| Ticks(place(units)).beats());
@@ -179,7 +179,7 @@ fn swung(steps: &[i64]) -> Option<i64> {
 }
 
 /// How many units a note lasts that sounds for `sounding` units, where the next note begins `step` units after it.
-pub(super) fn held(sounding: f64, step: i64) -> i64 {
+pub(super) fn units_sounded(sounding: f64, step: i64) -> i64 {
     let silent = step as f64 - sounding;
     if silent >= 1.0 && 2.0 * silent >= step as f64 { (sounding.round() as i64).clamp(1, step) } else { step }
 }
@@ -288,12 +288,12 @@ fn swinging(gaps: &[f64], third_s: f64) -> Option<Grid> {
 /// Lays notes on a grid whose unit is about `unit_s` seconds; the unit of the grid is the one that was played.
 fn laid(gaps: &[f64], unit_s: f64) -> Grid {
     let steps = |unit_s: f64| gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect::<Vec<f64>>();
-    let held = |steps: &[f64]| {
+    let measured = |steps: &[f64]| {
         let units: Vec<f64> = gaps.iter().zip(steps).map(|(gap, step)| gap / step).collect();
         median(&units).unwrap_or(unit_s)
     };
     // The unit is measured twice, because the number of units in each gap may change with the first measurement.
-    let unit_s = held(&steps(held(&steps(unit_s))));
+    let unit_s = measured(&steps(measured(&steps(unit_s))));
     kept(gaps, unit_s)
 }
 

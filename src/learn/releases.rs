@@ -1,4 +1,4 @@
-use crate::learn::quantize::{held, share_of, whole};
+use crate::learn::quantize::{share_of, units_sounded, whole};
 use crate::pattern::{ExpectedNote, Line};
 use crate::units::Beats;
 
@@ -21,9 +21,10 @@ pub fn releases_on_grid(line: Line) -> Line {
             return note.length;
         }
         let sounding = note.length.0 * share;
-        let units = places
-            .get(n + 1)
-            .map_or_else(|| last(sounding), |next| held(sounding, ((next - note.at.0) * share).round() as i64) as f64);
+        let units = places.get(n + 1).map_or_else(
+            || last(sounding),
+            |next| units_sounded(sounding, ((next - note.at.0) * share).round() as i64) as f64,
+        );
         Beats(units / share)
     };
     let notes: Vec<ExpectedNote> =

@@ -33,7 +33,7 @@ pub struct NoteShape {
 
 /// How a channel stands.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-struct Standing {
+struct ChannelState {
     half_steps: Option<f64>,
     breath: Option<u8>,
 }
@@ -48,21 +48,21 @@ struct ChannelSoFar {
     parameter: Option<[u8; 2]>,
     breath: Option<u8>,
     /// How the channel stood before the first move that is remembered.
-    before: Standing,
+    before: ChannelState,
 }
 
 impl Default for ChannelSoFar {
     fn default() -> Self {
         let range = [USUAL_RANGE as u8, 0];
-        Self { bend: None, range, parameter: None, breath: None, before: Standing::default() }
+        Self { bend: None, range, parameter: None, breath: None, before: ChannelState::default() }
     }
 }
 
 impl ChannelSoFar {
-    fn standing(&self) -> Standing {
+    fn standing(&self) -> ChannelState {
         let range = f64::from(self.range[0]) + f64::from(self.range[1]) / 100.0;
         let half_steps = self.bend.map(|bend| (f64::from(bend) - f64::from(CENTRE)) / f64::from(CENTRE) * range);
-        Standing { half_steps, breath: self.breath }
+        ChannelState { half_steps, breath: self.breath }
     }
 
     fn control(&mut self, number: u8, value: u8) {
@@ -92,7 +92,7 @@ impl ChannelSoFar {
 pub struct Shaping {
     channels: [ChannelSoFar; 16],
     /// From when on which channel (0 to 15) stood how.
-    moves: VecDeque<(Seconds, usize, Standing)>,
+    moves: VecDeque<(Seconds, usize, ChannelState)>,
 }
 
 impl Shaping {

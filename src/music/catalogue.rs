@@ -148,7 +148,7 @@ mod tests {
     }
 
     #[test]
-    fn written_compasses_come_out_as_the_fingering_charts_have_them() {
+    fn written_compasses_come_out_as_the_fingering_tables_have_them() {
         for (ids, low) in [
             (&["trumpet", "cornet", "flugelhorn", "tenor-horn", "euphonium-treble", "eb-bass", "bbb-bass"][..], "F#3"),
             (&["soprano-sax", "alto-sax", "tenor-sax"][..], "Bb3"),

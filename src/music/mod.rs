@@ -7,8 +7,8 @@
 //! - An instrument (look first whether its id is there): a row in `assets/instruments.toml`, whose head says what each field means,
 //!   and, at the same place in order, a compass in `tests/data/compasses.tsv`, with the count in its first line and in a test of
 //!   `catalogue.rs`. Add the id to those tests of `catalogue.rs`, `tendency.rs` and `signature.rs` that apply to it; names that
-//!   resemble others are tested in `catalogue.rs`. A fingering chart is named by `fingerings =` in the row; a new chart goes into
-//!   `assets/fingerings.toml`, a new kind of chart also into `tendency.rs` and `words/fingering.rs`. Another way to sound
+//!   resemble others are tested in `catalogue.rs`. A fingering table is named by `fingerings =` in the row; a new table goes into
+//!   `assets/fingerings.toml`, a new kind of table also into `tendency.rs` and `words/fingering.rs`. Another way to sound
 //!   (`Sounding`): `instrument.rs`, its word in `file.rs`, how it tunes in `words/verdict/sentence.rs`, the simulated player's
 //!   `simulated/timbre.rs`. `cargo test catalogue`, `cargo test instruments`, `cargo test theory`.
 //! - A language of note names, or a unit of reflex times: the type with its words and its `ALL` in `reading.rs`. A language is typed in
@@ -57,4 +57,4 @@ pub use spelling::{Letter, PitchName, Spelled};
 pub use symbol::ChordSymbol;
 pub use tendency::{Check, Cure, Fingering, Tendency, tendency};
 pub use unreadable::Unreadable;
-pub use vocabulary::{chords, fits, scales_holding};
+pub use vocabulary::{chords, fits, scales_over};

@@ -18,7 +18,7 @@ pub fn chords() -> &'static [NamedChord] {
 }
 
 /// The scales that fit a chord, one entry for each place in a key where the chord usually stands. Empty for a quality outside the
-/// table; for it there is [`scales_holding`].
+/// table; for it there is [`scales_over`].
 #[must_use]
 pub fn fits(quality: &ChordQuality) -> Vec<&'static ScaleFit> {
     table().1.iter().filter(|fit| fit.quality == *quality).collect()
@@ -26,7 +26,7 @@ pub fn fits(quality: &ChordQuality) -> Vec<&'static ScaleFit> {
 
 /// Every scale that holds all tones of a chord on its root, in the order of [`scales`], without the chromatic one.
 #[must_use]
-pub fn scales_holding(quality: &ChordQuality) -> Vec<&'static Scale> {
+pub fn scales_over(quality: &ChordQuality) -> Vec<&'static Scale> {
     let tones = quality.degrees();
     scales().iter().filter(|s| s.degrees.len() < 12 && tones.iter().all(|tone| s.sounds(*tone))).collect()
 }
@@ -154,7 +154,7 @@ mod tests {
     fn a_chord_outside_the_table_still_finds_its_scales() {
         let rare = quality("7b9#9");
         assert!(fits(&rare).is_empty());
-        assert_eq!(scales_holding(&rare).first().map(|s| s.id.as_str()), Some("half-whole"));
+        assert_eq!(scales_over(&rare).first().map(|s| s.id.as_str()), Some("half-whole"));
         assert_eq!(quality("ø").name(), Some("half-diminished seventh"));
     }
 }

@@ -130,7 +130,7 @@ impl Correlation {
             for (clarity, ((end, begin), (sum, mean))) in self.clarity[*from..to].iter_mut().zip(windows) {
                 let r = f64::from(*sum) - weight * f64::from(*mean);
                 let both = rest + (end - begin);
-                // This has no branch, so that several lags are divided at once.
+                // The `if` below only chooses a value, so the compiler needs no branch and divides for several lags at once.
                 let r = if both > SILENT { r } else { 0.0 };
                 *clarity = (2.0 * r / both.max(SILENT)).min(1.5) as f32;
             }

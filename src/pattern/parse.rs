@@ -8,7 +8,7 @@ use crate::pattern::trouble::SpanTrouble;
 /// The most words of a pattern's notes: each bracket, and each slot inside a group, is one.
 pub(super) const MOST_TOKENS: usize = 512;
 /// The most slots in a group: more notes in one unit cannot be heard as even.
-const MOST_SHARES: usize = 9;
+const MOST_SLOTS: usize = 9;
 /// What is expected where no note sounds; this trouble has the whole text for its place.
 pub(super) const NO_NOTE: &str = "at least one note";
 /// The most commas on a degree.
@@ -95,8 +95,8 @@ impl Parser {
     fn close(&mut self, span: Range<usize>) {
         match self.group.take() {
             None => self.troubles.push(SpanTrouble::new(span, "an opening [ before this")),
-            Some((open, slots)) if slots.is_empty() || slots.len() > MOST_SHARES => {
-                let expected = format!("1 to {MOST_SHARES} notes in a group");
+            Some((open, slots)) if slots.is_empty() || slots.len() > MOST_SLOTS => {
+                let expected = format!("1 to {MOST_SLOTS} notes in a group");
                 self.troubles.push(SpanTrouble::new(open.start..span.end, expected));
             }
             Some((_, slots)) => self.tokens.push(Token::Group(slots)),

@@ -1,12 +1,12 @@
 use crate::chart::{Change, Chorus, Numeral};
-use crate::music::{ChordSymbol, Degree, Mode, NamedBy, PitchClass, fits, scales_holding};
+use crate::music::{ChordSymbol, Degree, Mode, NamedBy, PitchClass, fits, scales_over};
 use crate::pattern::{Quality, Ticks};
 
 /// Some bars of a form, with the notes that fit at each place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ground {
     /// The stretches under the chords, in order; a chord that goes on into another bar has a stretch in each.
-    pub(super) stays: Vec<Footing>,
+    pub(super) stays: Vec<UnderChord>,
     /// Where a note must fit its chord: on the strong beats, and where a chord begins.
     pub(super) strong: Vec<Ticks>,
     /// The whole length.
@@ -15,7 +15,7 @@ pub struct Ground {
 
 /// A stretch of beats under one chord, within a bar.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Footing {
+pub(super) struct UnderChord {
     /// Where the stretch begins, counted from the first bar.
     pub from: Ticks,
     /// Where the stretch ends.
@@ -55,12 +55,12 @@ impl Ground {
         let (from, until) = (first * chorus.meter, (first + bars).min(chorus.bars) * chorus.meter);
         let inside = chorus.changes.iter().filter(|change| (from..until).contains(&change.at));
         let ticks = |beat: u32| Ticks(i64::from(beat - from) * BEAT);
-        let stay = |change: &Change| Footing {
+        let stay = |change: &Change| UnderChord {
             from: ticks(change.at),
             until: ticks(change.at + change.beats),
             harmony: Harmony::of(change, mode),
         };
-        let stays: Vec<Footing> = inside.map(stay).collect();
+        let stays: Vec<UnderChord> = inside.map(stay).collect();
         let in_bar = chorus.strong_beats();
         let mut strong: Vec<Ticks> =
             (from..until).filter(|beat| in_bar.contains(&(beat % chorus.meter))).map(ticks).collect();
@@ -74,13 +74,14 @@ impl Ground {
         self.stay(at)?.harmony.as_ref()
     }
     /// The stretch under an instant.
-    pub(super) fn stay(&self, at: Ticks) -> Option<&Footing> {
+    pub(super) fn stay(&self, at: Ticks) -> Option<&UnderChord> {
         self.stays.iter().find(|stay| (stay.from..stay.until).contains(&at))
     }
     /// Where the chord under an instant gives way to another; the end of the bars where it does not.
     pub(super) fn changes_after(&self, at: Ticks) -> Ticks {
         let here = self.under(at).map(|harmony| &harmony.numeral);
-        let other = |stay: &&Footing| stay.from > at && stay.harmony.as_ref().map(|harmony| &harmony.numeral) != here;
+        let other =
+            |stay: &&UnderChord| stay.from > at && stay.harmony.as_ref().map(|harmony| &harmony.numeral) != here;
         self.stays.iter().find(other).map_or(self.length, |stay| stay.from)
     }
 }
@@ -152,7 +153,7 @@ fn scale(chord: &ChordSymbol, tones: &[Degree], place: Degree, mode: Mode) -> Ve
     let own = || {
         let first = fits(&chord.quality).into_iter().flat_map(|fit| fit.scales.iter().copied());
         let holding = |scale: &&crate::music::Scale| tones.iter().all(|tone| scale.sounds(*tone));
-        first.chain(scales_holding(&chord.quality)).find(holding).map_or_else(Vec::new, |scale| scale.degrees.clone())
+        first.chain(scales_over(&chord.quality)).find(holding).map_or_else(Vec::new, |scale| scale.degrees.clone())
     };
     let others: Vec<Degree> =
         if sounds(&key, place.half_steps) { key.iter().map(|degree| within(*degree - place)).collect() } else { own() };

@@ -4,7 +4,7 @@ use crate::chart::Numeral;
 use crate::music::{ChordQuality, Concert, Degree, Range};
 use crate::pattern::{ExpectedNote, Line, PatternId, Ticks};
 use crate::phrase::figure::{EIGHTH, Figure, PieceEntry};
-use crate::phrase::ground::{Footing, Ground, Harmony};
+use crate::phrase::ground::{Ground, Harmony, UnderChord};
 use crate::phrase::laying::{Draft, LaidNote, Manner, beginning, fits_its_place};
 use crate::phrase::made::{NoPhrase, Phrase};
 use crate::phrase::stock::{Stock, StockPattern};
@@ -152,7 +152,7 @@ impl PhraseMaker {
 
     /// Why nothing could be drawn.
     fn why_none(&self, ground: &Ground, range: Range) -> NoPhrase {
-        let chords: Vec<&Harmony> = ground.stays.iter().filter_map(|stay: &Footing| stay.harmony.as_ref()).collect();
+        let chords: Vec<&Harmony> = ground.stays.iter().filter_map(|stay: &UnderChord| stay.harmony.as_ref()).collect();
         let Some(first) = chords.first() else { return NoPhrase::Silent };
         let fitting = |harmony: &&&Harmony| self.stock.0.iter().any(|pattern| pattern.fits(harmony));
         let Some(fits) = chords.iter().find(fitting) else {
@@ -176,7 +176,7 @@ fn landed(mut draft: Draft, ground: &Ground, range: Range, draw: &mut dyn FnMut(
     let on_grid = last.at.0 % EIGHTH == 0;
     let own = on_grid && beginning(ground, last.at).and_then(|harmony| harmony.landing(last.midi)).is_some();
     let apart = !own || draw() < 0.3;
-    let note = if apart { beyond(&draft, last, ground, range, draw)? } else { held(last, ground, draw)? };
+    let note = if apart { beyond(&draft, last, ground, range, draw)? } else { lengthened(last, ground, draw)? };
     if apart {
         draft.notes.push(note);
     } else {
@@ -217,11 +217,11 @@ fn beyond(
     let lands = |midi: &i32| range.contains(Concert(*midi)) && harmony.landing(*midi).is_some();
     let midi = steps.into_iter().map(|step| last.midi + step).find(lands)?;
     let letters = harmony.letters(harmony.landing(midi)?);
-    held(LaidNote { midi, at, length: Ticks(0), letters }, ground, draw)
+    lengthened(LaidNote { midi, at, length: Ticks(0), letters }, ground, draw)
 }
 
 /// The last note, made to last for a beat or more.
-fn held(note: LaidNote, ground: &Ground, draw: &mut dyn FnMut() -> f64) -> Option<LaidNote> {
+fn lengthened(note: LaidNote, ground: &Ground, draw: &mut dyn FnMut() -> f64) -> Option<LaidNote> {
     let first = (draw() * HELD.len() as f64) as usize % HELD.len();
     let lengths = HELD.iter().cycle().skip(first).take(HELD.len()).chain(&[2]);
     let longer = lengths.map(|eighths| LaidNote { length: Ticks(eighths * EIGHTH), ..note });

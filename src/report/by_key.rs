@@ -82,16 +82,16 @@ fn row(key: ConcertKey, cues: u32, answers: &[Judged<'_>]) -> KeySummary {
         first_tries: number(first.len()),
         first_whole: number(first.iter().filter(|answer| answer.verdict.whole()).count()),
         pace: median(&paces).map(Tempo),
-        reached: passed.iter().filter_map(|answer| held(answer)).reduce(Tempo::max),
+        reached: passed.iter().filter_map(|answer| kept_tempo(answer)).reduce(Tempo::max),
         reflexes: Form::ALL.into_iter().filter_map(|form| reflex_row(form, answers)).collect(),
         late: median(&lates).map(Seconds),
     }
 }
 
 /// The tempo an answer truly held.
-pub(super) fn held(answer: &Judged<'_>) -> Option<Tempo> {
+pub(super) fn kept_tempo(answer: &Judged<'_>) -> Option<Tempo> {
     let heard = answer.trial.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
-    verdict::held(&answer.trial.cue.line, answer.trial.cue.tempo, answer.verdict, heard)
+    verdict::kept_tempo(&answer.trial.cue.line, answer.trial.cue.tempo, answer.verdict, heard)
 }
 
 /// A sum that a hostile record cannot overflow.

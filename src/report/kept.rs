@@ -33,14 +33,14 @@ pub struct HeldOutKeySummary {
     /// The day until which the key is held out, days since 1970-01-01, as its latest cue had it.
     pub until: i32,
     /// The answers to the key.
-    pub tries: Tries,
+    pub tries: TrySummary,
     /// The first answers of the keys that were practised, on the same days and in the same patterns.
-    pub others: Tries,
+    pub others: TrySummary,
 }
 
 /// Figures of some answers.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Tries {
+pub struct TrySummary {
     /// Number of answers that were all right.
     pub whole: u32,
     /// Number of answers.
@@ -49,7 +49,7 @@ pub struct Tries {
     pub reflex: Option<Seconds>,
 }
 
-impl Tries {
+impl TrySummary {
     fn of<'a>(answers: impl Iterator<Item = &'a AnswerFigures>) -> Self {
         let answers: Vec<&AnswerFigures> = answers.collect();
         let times: Vec<f64> = answers.iter().filter_map(|answer| answer.reflex).map(|time| time.0).collect();
@@ -92,8 +92,8 @@ pub(super) fn held_out(sittings: &[SittingFigures]) -> Vec<HeldOutKeySummary> {
             key,
             mode: latest.mode,
             until: latest.held_out?,
-            tries: Tries::of(mine.iter().map(|(_, answer)| *answer)),
-            others: Tries::of(others.map(|(_, answer)| *answer)),
+            tries: TrySummary::of(mine.iter().map(|(_, answer)| *answer)),
+            others: TrySummary::of(others.map(|(_, answer)| *answer)),
         })
     };
     ConcertKey::FIFTHS.into_iter().filter_map(of_key).collect()

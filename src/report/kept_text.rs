@@ -1,5 +1,5 @@
 use crate::report::date::date;
-use crate::report::kept::{HeldOutKeySummary, KeptAfter, Tries};
+use crate::report::kept::{HeldOutKeySummary, KeptAfter, TrySummary};
 use crate::report::lines::{line, wrapped};
 use crate::words::Page;
 
@@ -36,7 +36,7 @@ fn kept_rows(kept: &[KeptAfter; 2]) -> Vec<String> {
 }
 
 fn held_out_words(it: &HeldOutKeySummary, how: &str, page: &Page) -> String {
-    let words = |tries: &Tries| {
+    let words = |tries: &TrySummary| {
         let reflex = tries.reflex.map_or_else(String::new, |time| format!(", reflex {}", page.reflex(time)));
         format!("{} of {} all right{reflex}", tries.whole, tries.tries)
     };

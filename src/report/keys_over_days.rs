@@ -187,7 +187,7 @@ mod tests {
                 form: Form::FirstNote,
                 timing: Timing::Free,
                 tempo: Tempo(80.0),
-                held: Some(Tempo(80.0)),
+                kept_tempo: Some(Tempo(80.0)),
                 right: 8,
                 of: 8,
                 step: TempoStep::Up,

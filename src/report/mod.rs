@@ -113,7 +113,7 @@ pub use device_json::{DelayRow, delay_json, devices_json};
 pub use figures::{AnswerFigures, SittingFigures, figures};
 pub use free_json::free_json;
 pub use held_tone::{Bend, HeldTone, HeldToneTracker};
-pub use kept::{HeldOutKeySummary, KeptAfter, Tries};
+pub use kept::{HeldOutKeySummary, KeptAfter, TrySummary};
 pub use keys_heard::{KeysHeard, keys_heard_json, velocity};
 pub use keys_over_days::keys_over_days;
 pub use log::log;

@@ -35,7 +35,7 @@ pub fn recheck(session: &Session) -> Vec<Mismatch> {
 
 fn again(session: &Session, trial: &Trial, verdict: &Verdict, named: &mut Named, tuned: &mut Tuned) -> Option<String> {
     let page = Page::new(instrument(&session.began.instrument).ok()?.at(session.began.level), session.began.reading);
-    let asked = trial.held_against(&session.began, page.instrument.intonation, tuned.usual())?;
+    let asked = trial.expectation(&session.began, page.instrument.intonation, tuned.usual())?;
     let reader = Reader::of(&page, &trial.cue, session.began.delay.is_some());
     let sentence = sentence(verdict, &asked, &reader, named.of(&trial.cue.pattern));
     if !trial.contested {

@@ -9,7 +9,8 @@ use crate::music::{ConcertKey, Mode, Reading, instrument};
 use crate::pattern::PatternId;
 use crate::report::{
     CommentRow, HeldOutKeySummary, InstrumentReview, KeptAfter, KeySummary, PatternSummary, PitchRow, ReflexRow,
-    RetentionCheck, Review, SecondTaskReview, SittingRow, Steadiness, StepsCompared, Take, Tries, WarningRow, WeekRow,
+    RetentionCheck, Review, SecondTaskReview, SittingRow, Steadiness, StepsCompared, Take, TrySummary, WarningRow,
+    WeekRow,
 };
 use crate::session::NamedPlayer;
 use crate::words::{self, Page};
@@ -201,7 +202,8 @@ pub(super) fn kept(it: &KeptAfter) -> Value {
 
 /// A key held out of practice, as JSON.
 pub(super) fn held_out(it: &HeldOutKeySummary) -> Value {
-    let of = |it: &Tries| json!({ "whole": it.whole, "tries": it.tries, "reflex_s": it.reflex.map(|time| time.0) });
+    let of =
+        |it: &TrySummary| json!({ "whole": it.whole, "tries": it.tries, "reflex_s": it.reflex.map(|time| time.0) });
     json!({
         "concert_key": it.key.name(), "until_day": it.until, "answers": of(&it.tries), "others_first_tries": of(&it.others),
     })

@@ -102,7 +102,7 @@ fn loud_hum_is_hum_and_no_noisy_room_besides() {
 
 #[test]
 fn sound_that_ends_at_eight_thousand_hertz_comes_from_a_headset() {
-    // A windowed sine as low-pass at 7.2 kHz (301 taps, Blackman).
+    // The low-pass at 7.2 kHz is a windowed sinc (301 taps, Blackman window).
     let taps: Vec<f32> = (-150i32..=150)
         .map(|n| {
             let place = (n as f32 + 150.0) / 300.0;

@@ -33,7 +33,7 @@ pub fn outcome(
         form: cue.form,
         timing: cue.timing,
         tempo: cue.tempo,
-        held: verdict::held(&cue.line, cue.tempo, verdict, heard),
+        kept_tempo: verdict::kept_tempo(&cue.line, cue.tempo, verdict, heard),
         right: verdict.right_in_key(),
         of: verdict.of,
         step,

@@ -157,7 +157,7 @@ impl Trial {
     }
     /// What the answer was compared with, for judging it again; `None` where there was no answer.
     #[must_use]
-    pub fn held_against(&self, began: &Began, intonation: Intonation, usual: Usual) -> Option<Expectation> {
+    pub fn expectation(&self, began: &Began, intonation: Intonation, usual: Usual) -> Option<Expectation> {
         self.answer.as_ref().map(|answer| Expectation {
             line: self.cue.line.clone(),
             tempo: self.cue.tempo,

@@ -5,9 +5,9 @@ use rand_chacha::rand_core::Rng;
 
 /// Draws of the kinds a player needs, from one generator.
 #[derive(Debug, Clone)]
-pub(super) struct Chance(pub ChaCha8Rng);
+pub(super) struct PlayerDraws(pub ChaCha8Rng);
 
-impl Chance {
+impl PlayerDraws {
     /// A number evenly spread over 0 to 1, 1 excluded.
     pub fn even(&mut self) -> f64 {
         (self.0.next_u64() >> 11) as f64 / (1u64 << 53) as f64

@@ -1,5 +1,5 @@
 use crate::music::{Concert, Range};
-use crate::simulated::chance::Chance;
+use crate::simulated::chance::PlayerDraws;
 use crate::simulated::intent::PlayedNote;
 use crate::units::Seconds;
 
@@ -14,7 +14,7 @@ const APART: f64 = 0.45;
 const SOUNDS: f64 = 0.22;
 
 /// The number that is said where so many sounded.
-pub(super) fn counted(sounded: u32, chance: &mut Chance) -> u32 {
+pub(super) fn counted(sounded: u32, chance: &mut PlayerDraws) -> u32 {
     match chance.happens(MISCOUNTED) {
         true if chance.happens(0.5) => sounded.saturating_sub(1).max(1),
         true => sounded + 1,

@@ -1,5 +1,5 @@
 use crate::music::{Concert, HalfSteps, Range};
-use crate::simulated::chance::Chance;
+use crate::simulated::chance::PlayerDraws;
 use crate::simulated::intent::{Intent, PlayedNote};
 use crate::simulated::truth::PlayingFault;
 use crate::units::{Tempo, median};
@@ -19,7 +19,7 @@ pub(super) struct Spoiled {
 }
 
 /// Applies one fault where the line and range allow it; `false` leaves the performance as it was.
-pub(super) fn spoil(fault: PlayingFault, spoiled: &mut Spoiled, range: Range, chance: &mut Chance) -> bool {
+pub(super) fn spoil(fault: PlayingFault, spoiled: &mut Spoiled, range: Range, chance: &mut PlayerDraws) -> bool {
     let beat = 60.0 / spoiled.intent.pace.0;
     match fault {
         PlayingFault::WrongNote => wrong_note(&mut spoiled.intent.notes, range, chance),
@@ -57,12 +57,12 @@ fn distinct(notes: &[PlayedNote]) -> Vec<usize> {
         .collect()
 }
 
-fn pick(places: &[usize], chance: &mut Chance) -> Option<usize> {
+fn pick(places: &[usize], chance: &mut PlayerDraws) -> Option<usize> {
     (!places.is_empty()).then(|| places[chance.below(places.len())])
 }
 
 /// A pitch near that of the note at `index` which neither it nor its neighbours have.
-fn stranger(notes: &[PlayedNote], index: usize, range: Range, chance: &mut Chance) -> Option<Concert> {
+fn stranger(notes: &[PlayedNote], index: usize, range: Range, chance: &mut PlayerDraws) -> Option<Concert> {
     let near = &notes[index.saturating_sub(1)..(index + 2).min(notes.len())];
     let mut steps = [1, -1, 2, -2, 3, -3, 4, -4];
     for place in 0..4 {
@@ -72,14 +72,14 @@ fn stranger(notes: &[PlayedNote], index: usize, range: Range, chance: &mut Chanc
     strangers.into_iter().find(|pitch| range.contains(*pitch) && near.iter().all(|note| note.pitch != *pitch))
 }
 
-fn wrong_note(notes: &mut [PlayedNote], range: Range, chance: &mut Chance) -> bool {
+fn wrong_note(notes: &mut [PlayedNote], range: Range, chance: &mut PlayerDraws) -> bool {
     let Some(index) = pick(&distinct(notes), chance) else { return false };
     let Some(pitch) = stranger(notes, index, range, chance) else { return false };
     notes[index].pitch = pitch;
     true
 }
 
-fn octave_note(notes: &mut [PlayedNote], range: Range, chance: &mut Chance) -> bool {
+fn octave_note(notes: &mut [PlayedNote], range: Range, chance: &mut PlayerDraws) -> bool {
     let up = HalfSteps(12 * chance.sign());
     let Some(index) = pick(&distinct(notes), chance) else { return false };
     let moved = [up, HalfSteps(-up.0)].map(|by| notes[index].pitch + by);
@@ -94,7 +94,7 @@ fn octave_note(notes: &mut [PlayedNote], range: Range, chance: &mut Chance) -> b
     true
 }
 
-fn missed_note(notes: &mut Vec<PlayedNote>, chance: &mut Chance) -> bool {
+fn missed_note(notes: &mut Vec<PlayedNote>, chance: &mut PlayerDraws) -> bool {
     if notes.len() < 3 {
         return false;
     }
@@ -103,7 +103,7 @@ fn missed_note(notes: &mut Vec<PlayedNote>, chance: &mut Chance) -> bool {
     true
 }
 
-fn extra_note(notes: &mut Vec<PlayedNote>, range: Range, chance: &mut Chance) -> bool {
+fn extra_note(notes: &mut Vec<PlayedNote>, range: Range, chance: &mut PlayerDraws) -> bool {
     if notes.len() < 2 {
         return false;
     }
@@ -123,7 +123,7 @@ fn extra_note(notes: &mut Vec<PlayedNote>, range: Range, chance: &mut Chance) ->
     true
 }
 
-fn shift(spoiled: &mut Spoiled, steps: &[i32], range: Range, chance: &mut Chance) -> bool {
+fn shift(spoiled: &mut Spoiled, steps: &[i32], range: Range, chance: &mut PlayerDraws) -> bool {
     let first = chance.below(steps.len());
     let fits = |by: i32| spoiled.intent.notes.iter().all(|note| range.contains(note.pitch + HalfSteps(by)));
     let chosen = (0..steps.len()).map(|turn| steps[(first + turn) % steps.len()]).find(|by| fits(*by));
@@ -134,7 +134,7 @@ fn shift(spoiled: &mut Spoiled, steps: &[i32], range: Range, chance: &mut Chance
     true
 }
 
-fn restart(spoiled: &mut Spoiled, beat: f64, chance: &mut Chance) -> bool {
+fn restart(spoiled: &mut Spoiled, beat: f64, chance: &mut PlayerDraws) -> bool {
     let notes = &mut spoiled.intent.notes;
     if notes.len() < 4 || spoiled.attempts > 1 {
         return false;
@@ -154,7 +154,7 @@ fn restart(spoiled: &mut Spoiled, beat: f64, chance: &mut Chance) -> bool {
 
 /// Lets the player stand still within the line, for less than the silence that ends an answer: two beats, or .8 s where they are
 /// shorter.
-fn hesitation(spoiled: &mut Spoiled, beat: f64, chance: &mut Chance) -> bool {
+fn hesitation(spoiled: &mut Spoiled, beat: f64, chance: &mut PlayerDraws) -> bool {
     let given_up = (2.0 * 60.0 / spoiled.asked.0).max(0.8);
     let notes = &mut spoiled.intent.notes;
     if notes.len() < 4 {
@@ -183,7 +183,7 @@ fn stretch(spoiled: &mut Spoiled, times: f64) -> bool {
     true
 }
 
-fn out_of_tune(notes: &mut [PlayedNote], chance: &mut Chance) -> bool {
+fn out_of_tune(notes: &mut [PlayedNote], chance: &mut PlayerDraws) -> bool {
     // Only a note that is long enough for its pitch to be heard exactly.
     let long: Vec<usize> = (0..notes.len()).filter(|&index| notes[index].length > 0.14).collect();
     let Some(index) = pick(&long, chance) else { return false };
@@ -195,7 +195,7 @@ fn out_of_tune(notes: &mut [PlayedNote], chance: &mut Chance) -> bool {
     true
 }
 
-fn jumped(intent: &mut Intent, chance: &mut Chance) -> bool {
+fn jumped(intent: &mut Intent, chance: &mut PlayerDraws) -> bool {
     let Some(first) = intent.notes.first().map(|note| note.at) else { return false };
     let earlier = first - chance.between(-0.2, 0.08);
     intent.notes.iter_mut().for_each(|note| note.at -= earlier);
@@ -204,7 +204,7 @@ fn jumped(intent: &mut Intent, chance: &mut Chance) -> bool {
 }
 
 /// Plays wide leaps that have next to nothing in common with the line in any key.
-fn something_else(intent: &mut Intent, range: Range, chance: &mut Chance) -> bool {
+fn something_else(intent: &mut Intent, range: Range, chance: &mut PlayerDraws) -> bool {
     let asked: Vec<i32> = intent.notes.iter().map(|note| note.pitch.0).collect();
     let first = intent.notes.first().map_or(0.5, |note| note.at);
     for _ in 0..40 {

@@ -1,5 +1,5 @@
 use crate::cue::Cue;
-use crate::simulated::chance::Chance;
+use crate::simulated::chance::PlayerDraws;
 use crate::simulated::intent::Intent;
 use crate::units::Seconds;
 
@@ -20,7 +20,7 @@ pub(super) enum Hurried {
 impl Hurried {
     /// What becomes of an answer whose key is known this well, given the warning of its cue. Nothing is drawn for cues without a
     /// warning, so that they are played as ever.
-    pub fn of(cue: &Cue, known: f64, chance: &mut Chance) -> Self {
+    pub fn of(cue: &Cue, known: f64, chance: &mut PlayerDraws) -> Self {
         let Some(warning) = cue.warning else { return Self::Ready };
         let beat = cue.tempo.lasting(cue.meter.beat()).0;
         let missing = Intent::ready(cue.form, known, chance) - beat * f64::from(warning);

@@ -1,6 +1,6 @@
 use crate::cue::{Cue, Form, Timing};
 use crate::music::Concert;
-use crate::simulated::chance::Chance;
+use crate::simulated::chance::PlayerDraws;
 use crate::units::{Seconds, Tempo, rank};
 
 /// One note of a performance.
@@ -38,7 +38,7 @@ const SHORTEST: f64 = 0.06;
 
 impl Intent {
     /// The line as the player would play it if nothing went wrong. `due` is where beat 0 is due after the end of the cue.
-    pub fn whole(cue: &Cue, due: Option<Seconds>, known: f64, chance: &mut Chance) -> Self {
+    pub fn whole(cue: &Cue, due: Option<Seconds>, known: f64, chance: &mut PlayerDraws) -> Self {
         let in_tempo = if cue.timing == Timing::InTempo { due } else { None };
         let (pace, beat_zero) = match in_tempo {
             Some(due) => (cue.tempo.0 * (1.0 + 0.012 * chance.normal()), due.0 + 0.005 + 0.02 * chance.normal()),
@@ -68,7 +68,7 @@ impl Intent {
     }
 
     /// How long after the cue this player can begin, in seconds.
-    pub fn ready(form: Form, known: f64, chance: &mut Chance) -> f64 {
+    pub fn ready(form: Form, known: f64, chance: &mut PlayerDraws) -> f64 {
         chance.lognormal(Self::readiness(form, known), 0.22).max(0.17)
     }
 

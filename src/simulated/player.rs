@@ -2,7 +2,7 @@ use rand_chacha::ChaCha8Rng;
 
 use crate::cue::{Cue, Timing};
 use crate::music::{ConcertKey, HalfSteps, Instrument, Range};
-use crate::simulated::chance::Chance;
+use crate::simulated::chance::PlayerDraws;
 use crate::simulated::counting::{ELSEWHERE, LATER, counted, numbered};
 use crate::simulated::faults::{Spoiled, spoil};
 use crate::simulated::hurried::Hurried;
@@ -99,12 +99,12 @@ pub struct SoundedAnswer {
 pub struct SimulatedPlayer {
     profile: Profile,
     /// The stream of chance by which the player chooses what to play.
-    chance: Chance,
+    chance: PlayerDraws,
     /// The stream of chance by which the answer sounds. It is another stream, so that the same is played whether it is sounded or
     /// not.
-    breath: Chance,
+    breath: PlayerDraws,
     /// The stream of chance by which taps are counted, right or wrong, and by which the number that is said sounds.
-    counting: Chance,
+    counting: PlayerDraws,
     /// How far each pitch class of the instrument lies off, in cents.
     tendencies: [f64; 12],
     /// How warm the instrument is, 0 to 1. It is 10 cents flat at 0, when it is cold (sound runs faster in warm air).
@@ -116,8 +116,8 @@ impl SimulatedPlayer {
     /// A player with its own generator; the same generator and cues give the same samples.
     #[must_use]
     pub fn new(generator: ChaCha8Rng, profile: Profile) -> Self {
-        let counting = Chance(stream(generator.clone(), COUNTING));
-        let (mut chance, breath) = (Chance(generator.clone()), Chance(stream(generator, SOUND)));
+        let counting = PlayerDraws(stream(generator.clone(), COUNTING));
+        let (mut chance, breath) = (PlayerDraws(generator.clone()), PlayerDraws(stream(generator, SOUND)));
         let tendencies = std::array::from_fn(|_| 4.0 * chance.normal().clamp(-2.0, 2.0));
         Self { profile, chance, breath, counting, tendencies, warmth: 0.0, wander: 0.0 }
     }

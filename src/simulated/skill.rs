@@ -1,7 +1,7 @@
 use rand_chacha::ChaCha8Rng;
 
 use crate::music::ConcertKey;
-use crate::simulated::chance::Chance;
+use crate::simulated::chance::PlayerDraws;
 
 /// What a key sinks to when it is left alone for a long time, as a share of the best it ever was.
 const KEPT: f64 = 0.6;
@@ -44,7 +44,7 @@ impl Skill {
     /// The skill of a player as they come: strong round the home key, weak far from it (common practice), and uneven by chance.
     #[must_use]
     pub fn uneven(home: ConcertKey, generator: ChaCha8Rng) -> Self {
-        let mut chance = Chance(generator);
+        let mut chance = PlayerDraws(generator);
         let mut known = [0.0; 12];
         for (place, share) in known.iter_mut().enumerate() {
             let apart = place.abs_diff(home.place());

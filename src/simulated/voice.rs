@@ -1,6 +1,6 @@
 use std::f64::consts::TAU;
 
-use crate::simulated::chance::Chance;
+use crate::simulated::chance::PlayerDraws;
 use crate::simulated::intent::PlayedNote;
 use crate::simulated::timbre::Timbre;
 use crate::sound::{Clip, edge};
@@ -28,7 +28,7 @@ pub(super) struct Performed<'a> {
 }
 
 /// Sounds a performance; the second value is where the clip begins, on the clock of the notes.
-pub(super) fn sing(performed: &Performed, rate: SampleRate, chance: &mut Chance) -> (Clip, Seconds) {
+pub(super) fn sing(performed: &Performed, rate: SampleRate, chance: &mut PlayerDraws) -> (Clip, Seconds) {
     let shape = performed.timbre.shape();
     let (Some(first), Some(last)) = (performed.notes.first(), performed.notes.last()) else {
         return (Clip::silence(rate, Seconds(0.1)), Seconds(0.0));
@@ -66,7 +66,7 @@ fn sound_note(
     from: f64,
     phase: f64,
     clip: &mut Clip,
-    chance: &mut Chance,
+    chance: &mut PlayerDraws,
 ) -> f64 {
     let (shape, rate) = (performed.timbre.shape(), clip.rate);
     let slurred = note.slurred && shape.slurs;

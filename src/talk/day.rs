@@ -16,6 +16,7 @@ use crate::talk::asked::Meant;
 use crate::talk::failure::Failure;
 use crate::talk::library::library;
 use crate::talk::output::{say, warn};
+use crate::talk::phrase_stock::EASY;
 use crate::talk::planned_trade::{TradeAsked, TradeStage};
 use crate::talk::player::Who;
 use crate::talk::trade_record::TradePlayer;
@@ -34,9 +35,6 @@ const SHARE_LEFT: f64 = 0.35;
 const MOST: f64 = 330.0;
 /// Time between the drill and the trade, in which the devices open anew.
 const BETWEEN: Seconds = Seconds(4.0);
-/// Highest level of the library's patterns that are joined where the player's own do not suffice, and by which
-/// the length of the trade is planned.
-const EASY: Option<u8> = Some(2);
 /// Smallest number of keys in which a new pattern must fit the range.
 const FITS: usize = 6;
 /// Share of its planned length below which a drill or trade counts as ended by hand; one that ends by itself lasts as long as planned.
@@ -170,7 +168,7 @@ impl PlannedDay {
         let goals = &asked.meant.plan.goals;
         let planned = phrases(&asked, choruses, None)?
             .plan(&learner, goals)
-            .or_else(|_| phrases(&asked, choruses, EASY)?.plan(&learner, goals))?;
+            .or_else(|_| phrases(&asked, choruses, Some(EASY))?.plan(&learner, goals))?;
         planned.tell()?;
         let id = asked.player.map(|id| id.to_string());
         let player = asked.simulated.is_none().then(|| stored.players_called(id.as_deref()).pop()).flatten();
@@ -194,7 +192,7 @@ fn phrases(asked: &DayAsked, choruses: u32, up_to: Option<u8>) -> Result<TradeAs
 /// How many choruses fit into `most` seconds, and how long they last; none where not even one fits, or no phrase can be joined.
 fn choruses(asked: &DayAsked, most: f64) -> (u32, Seconds) {
     let length = |choruses| {
-        let planned = phrases(asked, choruses, EASY)?.plan(&LearnerModel::new(), &asked.meant.plan.goals)?;
+        let planned = phrases(asked, choruses, Some(EASY))?.plan(&LearnerModel::new(), &asked.meant.plan.goals)?;
         Ok::<_, Failure>(planned.length())
     };
     let (Ok(one), Ok(two)) = (length(1), length(2)) else { return (0, Seconds(0.0)) };

@@ -205,9 +205,9 @@ fn played(
 ) -> Result<Option<Range>, Failure> {
     let mut microphone =
         Microphone::open(input, instrument, settings.a4(), settings, "the two notes can be typed instead")?;
-    let Some(low) = microphone.held(None)? else { return Ok(None) };
+    let Some(low) = microphone.long_note(None)? else { return Ok(None) };
     understood(low);
-    let Some(high) = microphone.held(Some(low))? else { return Ok(None) };
+    let Some(high) = microphone.long_note(Some(low))? else { return Ok(None) };
     understood(high);
     Ok(Some(Range::new(low, high)))
 }

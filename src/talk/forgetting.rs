@@ -18,7 +18,7 @@ patterns and charts; and the disk itself, on which deleted bytes may be found un
 const COLUMNS: usize = 80;
 
 /// What is to be removed.
-struct Doomed {
+struct Removal {
     /// Files and live folders.
     paths: Vec<PathBuf>,
     /// The player, where everything of one is to be removed.
@@ -33,7 +33,7 @@ pub fn forget(what: &str, yes: bool) -> Result<(), Failure> {
     let settings = UserSettings::load(&places)?;
     let found = files::survey(&[places.sessions()]);
     let doomed = match found.called(what, &places.sessions()) {
-        Some(path) => Doomed { paths: found.with_copies(path), player: None, in_settings: false },
+        Some(path) => Removal { paths: found.with_copies(path), player: None, in_settings: false },
         None => of_player(what, &found, &settings)?,
     };
     if doomed.player.is_some() {
@@ -55,7 +55,7 @@ pub fn forget(what: &str, yes: bool) -> Result<(), Failure> {
 }
 
 /// Removes the files and what the index knows of them; then, where every file went, the player from the settings.
-fn go(doomed: &Doomed, places: &Places) -> Result<(), Failure> {
+fn go(doomed: &Removal, places: &Places) -> Result<(), Failure> {
     let forgotten = files::forget(places, &doomed.paths);
     let mut gone = vec![numbered(forgotten.gone.len(), "sitting")];
     let Some(first) = forgotten.failures.first() else {
@@ -71,14 +71,14 @@ fn go(doomed: &Doomed, places: &Places) -> Result<(), Failure> {
 }
 
 /// Everything of a player, who may be known to the settings or only to records.
-fn of_player(typed: &str, found: &SessionIndex, settings: &UserSettings) -> Result<Doomed, Failure> {
+fn of_player(typed: &str, found: &SessionIndex, settings: &UserSettings) -> Result<Removal, Failure> {
     let Some(player) = who::anywhere(typed, settings, found.listed.iter().map(|listed| &listed.began))? else {
         let what = format!("no sitting and no player here is called \"{}\"", clean(typed));
         let mend = "Give a file of your sessions folder, a player's name or the beginning of an id.";
         return Err(Failure::usage(what, mend));
     };
     let in_settings = settings.players.iter().any(|known| known.id == player.id.to_string());
-    Ok(Doomed { paths: found.of_player(player.id, settings), player: Some(player), in_settings })
+    Ok(Removal { paths: found.of_player(player.id, settings), player: Some(player), in_settings })
 }
 
 /// Says which files cannot be read: nobody knows whose they are, so they stay.

@@ -8,7 +8,7 @@ use crate::pattern::Library;
 use crate::talk::failure::Failure;
 use crate::talk::learn_typed::{free_name, new_name};
 use crate::talk::output::say;
-use crate::talk::own_patterns::Own;
+use crate::talk::own_patterns::SavedPatterns;
 use crate::talk::player::Who;
 use crate::words::learnt;
 use crate::words::numbers::counted;
@@ -57,7 +57,7 @@ pub fn keep(
         let mend = format!("Name its root with --key: most notes of the recording stand in the scale of {scale}.");
         Failure::usage(why, mend)
     })?;
-    let own = Own::open(None, &Places::usual()?)?;
+    let own = SavedPatterns::open(None, &Places::usual()?)?;
     learnt::lines(&learnt, &who.page).into_iter().try_for_each(say)?;
     own.keep(&learnt.pattern)?;
     say(own.kept(&learnt.pattern))

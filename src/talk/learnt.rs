@@ -13,7 +13,7 @@ use crate::talk::learn_typed::{mends, new_name};
 use crate::talk::line_source::unlearnt;
 use crate::talk::microphone::{Microphone, NoteOrWords};
 use crate::talk::output::{part, say};
-use crate::talk::own_patterns::Own;
+use crate::talk::own_patterns::SavedPatterns;
 use crate::talk::player::{Who, tempo};
 use crate::words::learnt;
 
@@ -38,7 +38,7 @@ enum Said {
 pub struct Talk {
     who: Who,
     library: Library,
-    own: Own,
+    own: SavedPatterns,
     /// The line as it was first heard, with what was given on the command line.
     first: LineDraft,
     draft: LineDraft,
@@ -51,7 +51,7 @@ impl Talk {
     pub fn new(
         who: Who,
         library: Library,
-        own: Own,
+        own: SavedPatterns,
         draft: LineDraft,
         live: Option<Microphone>,
     ) -> Result<Self, Failure> {

@@ -5,7 +5,7 @@ use std::io::IsTerminal;
 use crossbeam_channel::Receiver;
 
 use crate::devices::MonotonicClock;
-use crate::engine::{Beside, DeviceAudio, Hearing, HeldNote, Listener, MidiEar, ear_settings};
+use crate::engine::{DeviceAudio, Hearing, HeldNote, Listener, ListeningHooks, MidiEar, ear_settings};
 use crate::files::UserSettings;
 use crate::learn::{LineNote, played};
 use crate::midi::LineChoice;
@@ -85,12 +85,14 @@ impl Microphone {
         let on_screen = std::io::stdout().is_terminal();
         say("Play your line once. Two seconds of silence end it.")?;
         let stopped = || self.interrupts.raised();
-        let heard =
-            self.listener.hear_line(&mut Beside { stopped: &stopped, trouble: &mut say_trouble }, &mut |begun| {
+        let heard = self.listener.hear_line(
+            &mut ListeningHooks { stopped: &stopped, trouble: &mut say_trouble },
+            &mut |begun| {
                 if on_screen {
                     part(format!("\rheard {begun} "));
                 }
-            });
+            },
+        );
         if on_screen {
             say("")?;
         }
@@ -112,7 +114,7 @@ impl Microphone {
     pub fn note_or_words(&mut self, typed: &Receiver<String>) -> NoteOrWords {
         let (mut came, mut held) = (NoteOrWords::Ended, HeldNote::default());
         let stopped = || self.interrupts.raised();
-        let mut beside = Beside { stopped: &stopped, trouble: &mut say_trouble };
+        let mut beside = ListeningHooks { stopped: &stopped, trouble: &mut say_trouble };
         let trouble = self.listener.hear_until(&mut beside, &mut |now, notes| {
             if let Some(note) = held.hear(notes, now) {
                 came = NoteOrWords::Held(note);
@@ -131,9 +133,9 @@ impl Microphone {
     }
 
     /// Waits for a note held for a second, another than `before`; `None` when asked to end.
-    pub fn held(&mut self, before: Option<Concert>) -> Result<Option<Concert>, Failure> {
+    pub fn long_note(&mut self, before: Option<Concert>) -> Result<Option<Concert>, Failure> {
         let stopped = || self.interrupts.raised();
-        let mut beside = Beside { stopped: &stopped, trouble: &mut say_trouble };
+        let mut beside = ListeningHooks { stopped: &stopped, trouble: &mut say_trouble };
         let (found, trouble) = self.listener.hear_held_note(&mut beside, before);
         match trouble {
             _ if found.is_some() || self.stopped() => Ok(found),

@@ -3,7 +3,7 @@
 use std::io::IsTerminal;
 
 use crate::devices::{MidiPort, MonotonicClock};
-use crate::engine::{Beside, Hearing, KeySource, MidiEar};
+use crate::engine::{Hearing, KeySource, ListeningHooks, MidiEar};
 use crate::files::{KeyOrPedal, Places, UserSettings};
 use crate::midi::{Presser, Steer};
 use crate::music::Concert;
@@ -35,7 +35,7 @@ pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) ->
         say("Play some notes, one after the other. Control-c ends.")?;
     }
     let (mut heard, mut from): (Vec<HeardNote>, Option<Seconds>) = (Vec::new(), None);
-    let mut beside = Beside { stopped: &|| asked.raised(), trouble: &mut |_| {} };
+    let mut beside = ListeningHooks { stopped: &|| asked.raised(), trouble: &mut |_| {} };
     let wrong = ear.hear_until(&mut beside, &mut |now, events| {
         let before = heard.len();
         heard.extend(events.iter().filter(|event| matches!(event, NoteEvent::On(_))).map(|event| *event.note()));

@@ -7,14 +7,14 @@ use crate::pattern::{self, Pattern};
 use crate::talk::failure::Failure;
 
 /// A file of patterns as it was before.
-pub struct Own {
+pub struct SavedPatterns {
     path: PathBuf,
     /// Whether the user named the file; if not, the folder of the player's own patterns is made when it is needed.
     named: bool,
     before: String,
 }
 
-impl Own {
+impl SavedPatterns {
     /// The file that is named, or the one in the player's own folder; it need not be there yet.
     pub fn open(named: Option<&Path>, places: &Places) -> Result<Self, Failure> {
         let path = named.map_or_else(|| places.patterns().join("own.toml"), Path::to_owned);

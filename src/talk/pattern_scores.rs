@@ -13,7 +13,7 @@ use crate::talk::library::library;
 use crate::talk::line_source::unlearnt;
 use crate::talk::notation_files::{NAME_A_SCORE, notation, voice};
 use crate::talk::output::{say, warn};
-use crate::talk::own_patterns::Own;
+use crate::talk::own_patterns::SavedPatterns;
 use crate::talk::player::Who;
 use crate::units::Tempo;
 use crate::words::numbers::counted;
@@ -56,7 +56,7 @@ pub fn made(file: &Path, name: &str, player: Option<&Instrument>, key: Option<Co
 /// Prints the pattern, or adds it to a file of patterns.
 pub fn keep(made: &Pattern, into: Option<&Path>) -> Result<(), Failure> {
     let Some(into) = into else { return say(pattern::print_file([made]).trim_end()) };
-    Own::open(Some(into), &Places::usual()?)?.keep(made)?;
+    SavedPatterns::open(Some(into), &Places::usual()?)?.keep(made)?;
     say(format!("added to {}", into.display()))
 }
 

@@ -12,7 +12,7 @@ use crate::words::numbers::counted;
 const NEARLY: f64 = 0.8;
 /// Highest level of the library's patterns that are joined where fewer than two patterns hold or nearly, and fewer than two were
 /// played today.
-const EASY: u8 = 2;
+pub(super) const EASY: u8 = 2;
 
 /// What was typed of the patterns to join.
 pub struct StockWish<'t> {

@@ -6,7 +6,7 @@ use std::time::Duration;
 use crossbeam_channel::RecvTimeoutError;
 
 use crate::drill::{Command, Snapshot, ToScreen};
-use crate::engine::{self, Finished, Keeping, Ready, RunningSitting, SittingEnd};
+use crate::engine::{self, Finished, Keeping, PreparedSitting, RunningSitting, SittingEnd};
 use crate::files::{KeepSound, LossCounts};
 use crate::room::DeviceError as NoSound;
 use crate::talk::another_place;
@@ -31,7 +31,7 @@ pub struct Showing {
 pub fn run(
     showing: Showing,
     sounds: KeepSound,
-    begin: impl FnOnce() -> Result<Ready, NoSound> + Send + 'static,
+    begin: impl FnOnce() -> Result<PreparedSitting, NoSound> + Send + 'static,
 ) -> Result<SittingEnd, Failure> {
     // Signals to end are caught until the record is finished, because a window that closes may send two.
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;

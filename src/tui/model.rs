@@ -105,7 +105,7 @@ impl Model {
                 None
             }
             _ if over => Some(ScreenRequest::Leave),
-            PressedKey::PageUp if self.holds() => Some(ScreenRequest::Tell(Command::Misheard)),
+            PressedKey::PageUp if self.verdict_stays() => Some(ScreenRequest::Tell(Command::Misheard)),
             PressedKey::PageUp => Some(ScreenRequest::Tell(Command::Again)),
             PressedKey::Asks(Command::End) if self.ending => Some(ScreenRequest::Leave),
             PressedKey::Asks(command) => {
@@ -124,8 +124,8 @@ impl Model {
     }
 
     /// Whether the player keeps a verdict on the screen.
-    fn holds(&self) -> bool {
-        self.snapshot.as_ref().is_some_and(|snapshot| matches!(snapshot.face, Face::Verdict { held: true, .. }))
+    fn verdict_stays(&self) -> bool {
+        self.snapshot.as_ref().is_some_and(|snapshot| matches!(snapshot.face, Face::Verdict { stays: true, .. }))
     }
 
     /// Whether the sitting is over.

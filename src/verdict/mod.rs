@@ -46,5 +46,5 @@ pub use judged::{
 pub use ready::ready;
 pub use recurring::{FaultTally, RecurringFault};
 pub use step::{TempoStep, in_doubt, step};
-pub use tempo_held::held;
+pub use tempo_held::kept_tempo;
 pub use usual::Tuned;

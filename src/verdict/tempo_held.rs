@@ -13,7 +13,7 @@ use crate::units::Tempo;
 ///
 /// `heard` are the notes the verdict was made of.
 #[must_use]
-pub fn held(line: &Line, asked: Tempo, verdict: &Verdict, heard: &[HeardNote]) -> Option<Tempo> {
+pub fn kept_tempo(line: &Line, asked: Tempo, verdict: &Verdict, heard: &[HeardNote]) -> Option<Tempo> {
     if line.notes.len() == 1 {
         return Some(asked);
     }
@@ -76,7 +76,7 @@ mod tests {
         };
         let verdict = judge(&asked, &heard);
         assert!(verdict.enough_in_format_1, "{notes} notes at {pace}");
-        held(&line, Tempo(144.0), &verdict, &heard).map(|tempo| tempo.0)
+        kept_tempo(&line, Tempo(144.0), &verdict, &heard).map(|tempo| tempo.0)
     }
 
     #[test]

@@ -77,14 +77,14 @@ fn named(fingering: &Fingering) -> (String, &'static str) {
             let said = if *thumb { format!("thumb and {valves}") } else { valves };
             (said, if names.len() > 1 || (*thumb && !names.is_empty()) { "run" } else { "runs" })
         }
-        Fingering::Keys(keys) => (held(keys), "runs"),
+        Fingering::Keys(keys) => (in_words(keys), "runs"),
         other => (other.to_string(), "runs"),
     }
 }
 
 /// The holes and keys of the first of several fingerings, in words: "octave key and 123|456". `assets/fingerings.toml` explains the
 /// signs.
-fn held(fingering: &str) -> String {
+fn in_words(fingering: &str) -> String {
     let signs: Vec<&str> = fingering.split(", or ").take(1).flat_map(|way| way.split(' ')).collect();
     let word = |sign: &str| match sign {
         "T" => "thumb".to_owned(),

@@ -1,6 +1,6 @@
 //! One pattern in rows of words: degrees and chord tones, scales, tempo, and on request its notes in a key.
 
-use crate::music::{ConcertKey, Instrument, Level, Range, Sounding, Tonality, fits, scales_holding};
+use crate::music::{ConcertKey, Instrument, Level, Range, Sounding, Tonality, fits, scales_over};
 use crate::pattern::{self, ChordSpan, Cycle, Family, InRegisters, Library, Pattern, PatternNote, Register};
 use crate::words::Page;
 use crate::words::numbers::counted;
@@ -82,7 +82,7 @@ fn scales(pattern: &Pattern) -> Vec<String> {
         listed.push(name);
         let mut names: Vec<&str> = fits(chord).iter().flat_map(|fit| &fit.scales).map(|s| s.name.as_str()).collect();
         if names.is_empty() {
-            names = scales_holding(chord).iter().map(|scale| scale.name.as_str()).collect();
+            names = scales_over(chord).iter().map(|scale| scale.name.as_str()).collect();
         }
         let mut once: Vec<&str> = Vec::new();
         names.into_iter().for_each(|name| {

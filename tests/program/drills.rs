@@ -112,7 +112,7 @@ fn right_and_wrong_are_shown_within_150_ms_of_the_last_onset_and_the_sentence_so
         .find_map(|event| if let Event::Answered(answer) = event { Some(answer.clone()) } else { None });
     let last = *answer.expect("answered").heard.last().expect("notes");
     let shown =
-        |settled| room.shown.iter().find(|(_, s)| s.face == Face::Verdict { settled, held: false }).expect("shown").0;
+        |settled| room.shown.iter().find(|(_, s)| s.face == Face::Verdict { settled, stays: false }).expect("shown").0;
     assert!(shown(false) - last.onset.0 <= 0.15, "shown {} s after the onset", shown(false) - last.onset.0);
     assert!(shown(true) - last.release.0 <= 0.4, "sentence {} s after the release", shown(true) - last.release.0);
 }
@@ -300,7 +300,7 @@ fn space_holds_a_verdict_and_lets_it_go() {
     room.command(Command::Pause);
     room.run(60.0);
     assert_eq!(room.cues.len(), 1);
-    assert!(matches!(room.face(), Face::Verdict { held: true, .. }));
+    assert!(matches!(room.face(), Face::Verdict { stays: true, .. }));
     room.command(Command::Pause);
     room.run_until(|room| room.cues.len() >= 2);
 }

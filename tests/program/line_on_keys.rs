@@ -7,7 +7,7 @@ use std::cell::Cell;
 use std::collections::VecDeque;
 
 use earfirst::outside::devices::PortEvent;
-use earfirst::outside::engine::{Beside, Hearing, KeySource, MidiEar};
+use earfirst::outside::engine::{Hearing, KeySource, ListeningHooks, MidiEar};
 use earfirst::outside::learn::{LineDraft, Pulse, played};
 use earfirst::outside::midi::{LineChoice, MessageReader, Presser};
 use earfirst::outside::music::Concert;
@@ -83,7 +83,7 @@ fn eighths(transposed: i8) -> Vec<(u8, f64, f64)> {
 #[test]
 fn a_pattern_is_learned_from_a_line_played_on_the_keys() {
     let mut silent = |_| ();
-    let mut beside = Beside { stopped: &|| false, trouble: &mut silent };
+    let mut beside = ListeningHooks { stopped: &|| false, trouble: &mut silent };
     let heard = ear(Keyboard::played(&eighths(3))).hear_line(&mut beside, &mut |_| ());
     assert_eq!((heard.notes.len(), heard.trouble), (7, None));
     let draft = LineDraft {
@@ -106,7 +106,7 @@ fn a_pattern_is_learned_from_a_line_played_on_the_keys() {
 
 fn line_of(keys: &[(u8, f64, f64)]) -> Vec<earfirst::outside::notes::HeardNote> {
     let mut silent = |_| ();
-    let mut beside = Beside { stopped: &|| false, trouble: &mut silent };
+    let mut beside = ListeningHooks { stopped: &|| false, trouble: &mut silent };
     ear(Keyboard::played(keys)).hear_line(&mut beside, &mut |_| ()).notes
 }
 
@@ -116,7 +116,7 @@ fn the_range_of_a_keyboard_is_the_two_keys_held_at_its_ends() {
     let keys = [(40, 0.5, 0.7), (36, 1.0, 2.5), (36, 3.0, 4.5), (96, 5.0, 6.4)];
     let mut ear = ear(Keyboard::played(&keys));
     let mut silent = |_| ();
-    let mut beside = Beside { stopped: &|| false, trouble: &mut silent };
+    let mut beside = ListeningHooks { stopped: &|| false, trouble: &mut silent };
     let (low, _) = ear.hear_held_note(&mut beside, None);
     let (high, trouble) = ear.hear_held_note(&mut beside, low);
     assert_eq!((low, high, trouble), (Some(Concert(36)), Some(Concert(96)), None));
@@ -139,7 +139,7 @@ fn a_pedal_or_a_key_pressed_once_is_what_is_to_steer_and_the_sustain_pedal_is_no
 #[test]
 fn a_cable_pulled_out_within_the_line_keeps_what_was_played_and_is_said() {
     let mut silent = |_| ();
-    let mut beside = Beside { stopped: &|| false, trouble: &mut silent };
+    let mut beside = ListeningHooks { stopped: &|| false, trouble: &mut silent };
     let heard = ear(Keyboard::played(&eighths(0)).pulled_out(1.9)).hear_line(&mut beside, &mut |_| ());
     assert_eq!((heard.notes.len(), heard.trouble), (4, Some(SoundFault::Unplugged)));
 }

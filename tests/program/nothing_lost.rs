@@ -63,7 +63,7 @@ fn an_answer_whose_verdict_stands_is_kept_whatever_key_is_pressed() {
 fn space_holds_a_verdict_from_the_moment_it_is_shown() {
     let mut room = just_judged();
     room.command(Command::Pause);
-    assert!(matches!(room.face(), Face::Verdict { held: true, .. }));
+    assert!(matches!(room.face(), Face::Verdict { stays: true, .. }));
     room.run(30.0);
     assert_eq!(room.cues.len(), 1, "no cue comes while it is held");
     room.command(Command::Pause);

@@ -52,7 +52,7 @@ pub struct Troubles {
     pub holes: bool,
     /// The instrument makes no sound, so the program sounds its keys.
     pub silent: bool,
-    /// How much later every fifth message arrives.
+    /// How much later one message in five arrives; a hash of its stamp chooses which.
     pub late: Seconds,
     /// How long before the port is opened the driver's clock begins at 0.
     pub counts_from: Seconds,

@@ -1,5 +1,6 @@
-//! Answers made from recorded notes of instruments are graded by the program: trumpet and alto saxophone, a pattern of each family, all
-//! twelve keys, without faults and with planted ones.
+//! The program grades answers made from recorded notes of instruments: trumpet and alto saxophone, one pattern of each of the three
+//! families by motion, all twelve keys, without faults and with planted ones; besides, later answers that were misheard or misjudged
+//! once.
 //!
 //! `tests/data/rendered/LICENCE.txt` says where the sound is from and how it was made. The script that planted the faults also wrote
 //! the truth, from intervals above the tonic and without this program.

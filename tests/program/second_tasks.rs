@@ -138,7 +138,7 @@ fn nothing_is_learnt_beside_taps_and_a_block_that_stops_begins_anew() {
     room.command(Command::Again);
     room.command(Command::Pause);
     room.run(1.0);
-    assert!(matches!(room.face(), Face::Paused { .. } | Face::Verdict { held: true, .. }), "{:?}", room.face());
+    assert!(matches!(room.face(), Face::Paused { .. } | Face::Verdict { stays: true, .. }), "{:?}", room.face());
     room.command(Command::Pause);
     let blocks = |room: &Rehearsal| {
         room.cues.iter().map(|(_, cue, _)| cue.second_task.clone().unwrap().block).collect::<Vec<_>>()

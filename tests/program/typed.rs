@@ -95,7 +95,7 @@ fn every_pattern_that_the_books_name_is_in_the_library() {
         let words: Vec<&str> = book.split([' ', '\n', '`']).filter(|word| !word.is_empty()).collect();
         let named = words.windows(3).filter(|w| w[0] == "patterns" && ["sound", "show", "export"].contains(&w[1]));
         for name in named.map(|w| w[2]).filter(|name| name.contains('-')) {
-            // One that is begun on another note has the name of the first one before it.
+            // A pattern that is begun on another note is named after the original: `ORIGINAL-from-NOTE`.
             let first = name.rsplit_once("-from-").map_or(name, |(first, _)| first);
             let library = earfirst::outside::pattern::Library::builtin();
             assert!(library.find(name).or_else(|_| library.find(first)).is_ok(), "{name}");

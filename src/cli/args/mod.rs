@@ -208,7 +208,7 @@ pub struct Practice {
     /// The last minutes are a round: only a plan of the day asks for it.
     #[arg(skip)]
     pub closing_round: bool,
-    /// A soft band plays under the round, in headphones.
+    /// A soft band plays under the round; wear headphones.
     #[arg(long, requires = "round")]
     pub vamp: bool,
     /// The mind elsewhere: of soft wood and brush beside your answers you count one in every other block of six, are asked the number

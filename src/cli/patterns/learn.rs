@@ -14,7 +14,7 @@ use crate::talk::line_source::{LineSource, pattern_of};
 use crate::talk::microphone::Microphone;
 use crate::talk::notation_files::unheeded;
 use crate::talk::output::{can_ask, say, warn};
-use crate::talk::own_patterns::Own;
+use crate::talk::own_patterns::SavedPatterns;
 use crate::talk::player::{Who, tempo};
 use crate::words::learnt;
 
@@ -56,7 +56,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
             .or_else(|| source.title.and_then(|title| new_name(&title, &library).ok()))
             .unwrap_or_else(|| free_name(&library)),
     };
-    let own = Own::open(typed.save.as_deref(), &places)?;
+    let own = SavedPatterns::open(typed.save.as_deref(), &places)?;
     let talks = can_ask() && !typed.print;
     if talks {
         return Talk::new(who, library, own, draft, live)?.run(&mends);

@@ -1,5 +1,5 @@
 use crate::cli::args::{CueForm, Demo};
-use crate::engine::{Listener, Ready, SimulatedAudio, SittingEnd};
+use crate::engine::{Listener, PreparedSitting, SimulatedAudio, SittingEnd};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::room::Echo;
 use crate::talk::failure::Failure;
@@ -48,6 +48,6 @@ pub(super) fn ended(typed: &Demo) -> Result<SittingEnd, Failure> {
     sitting_screen::run(showing, sitting.keep, move || {
         let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
         let rig = Box::new(Listener::new(sitting.ear(rate), Echo::new(rate), audio));
-        Ok(Ready { folder, drill: sitting.drill(), rig, a4, octave_up, keep_level: Box::new(|_| ()) })
+        Ok(PreparedSitting { folder, drill: sitting.drill(), rig, a4, octave_up, keep_level: Box::new(|_| ()) })
     })
 }

@@ -1,5 +1,5 @@
 use crate::cli::args::{DrillTyped, Keep};
-use crate::engine::{Ready, SittingEnd};
+use crate::engine::{PreparedSitting, SittingEnd};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::talk::failure::Failure;
 use crate::talk::sitting::{PlayedBy, Sitting};
@@ -62,6 +62,6 @@ pub(super) fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Place
         sitting.settings.began.player = who::keep(player, &places);
         let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
         let (a4, octave_up) = (sitting.meant.who.a4, sitting.octave_up);
-        Ok(Ready { folder, drill: sitting.drill(), rig, a4, octave_up, keep_level })
+        Ok(PreparedSitting { folder, drill: sitting.drill(), rig, a4, octave_up, keep_level })
     })
 }

@@ -15,7 +15,7 @@ const AFRESH: usize = 16;
 
 /// What the coach knows of a player.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Taught {
+pub struct LearntNow {
     /// What the records teach, bit for bit as if all records had been replayed.
     pub learner: LearnerModel,
     /// Sittings that are dated later than tomorrow; they teach nothing.
@@ -26,7 +26,7 @@ pub struct Taught {
 /// A file that cannot be read teaches nothing, and neither does one that is dated later than tomorrow, because it would turn the
 /// coach's forgetting off.
 #[must_use]
-pub fn learnt(places: &Places, today: i32, meant: &dyn Fn(&Began) -> bool) -> Taught {
+pub fn learnt(places: &Places, today: i32, meant: &dyn Fn(&Began) -> bool) -> LearntNow {
     let path = places.index();
     for _ in 0..2 {
         match schema::open(&path).and_then(|mut db| from_index(&mut db, places, today, meant)) {
@@ -38,7 +38,7 @@ pub fn learnt(places: &Places, today: i32, meant: &dyn Fn(&Began) -> bool) -> Ta
     from_files(places, today, meant)
 }
 
-fn from_files(places: &Places, today: i32, meant: &dyn Fn(&Began) -> bool) -> Taught {
+fn from_files(places: &Places, today: i32, meant: &dyn Fn(&Began) -> bool) -> LearntNow {
     let mut found = survey(&[places.sessions()]);
     found.once();
     let later = found.later(today);
@@ -47,7 +47,7 @@ fn from_files(places: &Places, today: i32, meant: &dyn Fn(&Began) -> bool) -> Ta
     for stored in mine.filter_map(|listed| listed.read().ok()) {
         replay_into(&mut learner, &stored.events);
     }
-    Taught { learner, later }
+    LearntNow { learner, later }
 }
 
 fn from_index(
@@ -55,7 +55,7 @@ fn from_index(
     places: &Places,
     today: i32,
     meant: &dyn Fn(&Began) -> bool,
-) -> Result<Taught, IndexTrouble> {
+) -> Result<LearntNow, IndexTrouble> {
     let all = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
     schema::check(&all)?;
     let listing = refresh(&all, &places.sessions())?;
@@ -76,7 +76,7 @@ fn from_index(
         let _ = keep(db, &hashes, &learner);
     }
     let entry = |it: IndexedSitting| SessionEntry { path: it.path, began: it.figures.began };
-    Ok(Taught { learner, later: later.into_iter().map(entry).collect() })
+    Ok(LearntNow { learner, later: later.into_iter().map(entry).collect() })
 }
 
 /// Replays a sitting into the learner model; returns whether its record is still the one that the index read.

@@ -3,7 +3,7 @@ use super::open_note::OpenNote;
 /// Least share of a note that the swings of a vibrato fill: a plucked string wanders at first, and swings for less.
 const CYCLES_SHARE: f64 = 0.5;
 
-/// The pitch of a whole note.
+/// The pitch of one note, taken over its length.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct PitchCentre {
     /// Half steps above A4 = 440 Hz.

@@ -86,7 +86,7 @@ fn is_best(answer: &Judged<'_>, instrument: &Instrument) -> bool {
     let quick = match verdict.reflex {
         Some(reflex) => reflex.counted && reflex.time <= goals.reflex,
         None => goals.tempo_reached(answer.trial.answer.as_ref().and_then(|heard| {
-            crate::verdict::held(&answer.trial.cue.line, answer.trial.cue.tempo, verdict, &heard.heard)
+            crate::verdict::kept_tempo(&answer.trial.cue.line, answer.trial.cue.tempo, verdict, &heard.heard)
         })),
     };
     let within = |cents: Option<Cents>, most: Cents| cents.is_none_or(|cents| cents.abs() <= most);

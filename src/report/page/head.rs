@@ -114,7 +114,8 @@ fn ends(table: &KeyTable, slow: bool) -> Vec<&KeyLine> {
     far.into_iter().take(2).map(|(_, line)| line).collect()
 }
 
-/// The key with the smallest share of whole first tries, where not all are whole.
+/// Of the practised keys with [`TRIES`] first tries or more, the one with the smallest share of whole ones; `None` where all of
+/// them are whole.
 fn least_sure(table: &KeyTable) -> Option<&KeyLine> {
     let share = |line: &KeyLine| f64::from(line.first_tries.0) / f64::from(line.first_tries.1.max(1));
     let tried = practised(table).filter(|line| line.first_tries.1 >= TRIES);

@@ -2,7 +2,7 @@ use crate::coach::Reason;
 use crate::cue::Timing;
 use crate::music::{self, Reading};
 use crate::pattern::Library;
-use crate::report::by_key::held;
+use crate::report::by_key::kept_tempo;
 use crate::report::class::sitting::longest;
 use crate::report::figures::{figures, of};
 use crate::report::judged::{Judged, counts};
@@ -17,9 +17,9 @@ use TableValue::{Count, Day, Id, Instant, Real, Truth, Word};
 
 /// Keyed hashes of the school: what they stand for, only who has the key can tell.
 pub trait Pseudonyms {
-    /// Twelve hexadecimal digits for a thing of a kind.
+    /// The thing `of` of this `kind` as twelve hexadecimal digits.
     fn word(&self, kind: &str, of: &str) -> String;
-    /// A number of 63 bits for it.
+    /// The same thing as a number of 63 bits.
     fn number(&self, kind: &str, of: &str) -> i64;
 }
 
@@ -183,7 +183,7 @@ fn answer_row(
         ("jumped", Truth(reflex.map(|it| it.jumped))),
         ("late_s", number(|it| it.late.map(|late| late.0))),
         ("pace", number(|it| it.pace.map(|pace| pace.0))),
-        ("held_tempo", Real(judged.as_ref().and_then(held).map(|tempo| tempo.0))),
+        ("held_tempo", Real(judged.as_ref().and_then(kept_tempo).map(|tempo| tempo.0))),
         ("evenness", number(|it| it.evenness)),
         ("swing", number(|it| it.swing)),
         ("stood_s", number(|it| Some(it.stood.iter().map(|stood| stood.by.0).sum::<f64>() + 0.0))),

@@ -94,8 +94,8 @@ pub fn draw(frame: &mut Frame, model: &Model) {
     match snapshot.face {
         Face::Over => over::draw(frame, body.union(strip), &model.look, snapshot, model.kept.as_deref()),
         Face::Paused { cause, until } => pause::draw(frame, body, &model.look, snapshot, cause, until),
-        Face::RoundOver { held } => round::draw(frame, body, &model.look, snapshot, held),
-        Face::Verdict { settled, held } => verdict::draw(frame, body, &model.look, snapshot, settled, held),
+        Face::RoundOver { stays } => round::draw(frame, body, &model.look, snapshot, stays),
+        Face::Verdict { settled, stays } => verdict::draw(frame, body, &model.look, snapshot, settled, stays),
         face @ (Face::BlockBegins | Face::HowMany) => {
             snapshot.second_task.iter().for_each(|shown| beside::draw(frame, body, &model.look, face, shown));
         }
@@ -168,17 +168,17 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
             &["space goes on", "q end", "?", "r again", "n another", "o what came out"]
         }
         Face::HowMany => &["0 to 9 your count", "space pause", "q end", "?"],
-        Face::Verdict { held, .. } if snapshot.second_task.is_some() => {
-            if held {
+        Face::Verdict { stays, .. } if snapshot.second_task.is_some() => {
+            if stays {
                 &["space goes on", "q end", "?", "m misheard"]
             } else {
                 &["space holds", "q end", "?", "m misheard"]
             }
         }
         _ if snapshot.second_task.is_some() => &["space pause", "q end", "?", "one try each, the tempo stays"],
-        Face::Verdict { held, .. } => verdict_keys(snapshot, held),
-        Face::RoundOver { held: true } => &["space goes on", "q end", "?"],
-        Face::RoundOver { held: false } => &["space holds", "q end", "?"],
+        Face::Verdict { stays, .. } => verdict_keys(snapshot, stays),
+        Face::RoundOver { stays: true } => &["space goes on", "q end", "?"],
+        Face::RoundOver { stays: false } => &["space holds", "q end", "?"],
         _ if snapshot.round.is_some() => &["space pause", "q end", "?", "a round: no stop, told at its end"],
         _ if snapshot.lesson_trial => &["space pause", "q end", "?", "a trial: one try, no help"],
         _ if snapshot.cue.as_ref().is_some_and(|cue| cue.by_ear) => {
@@ -190,16 +190,16 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
 }
 
 /// The keys that may be pressed while a verdict stands.
-fn verdict_keys(snapshot: &Snapshot, held: bool) -> &'static [&'static str] {
+fn verdict_keys(snapshot: &Snapshot, stays: bool) -> &'static [&'static str] {
     let contested = snapshot.judged.as_ref().is_none_or(|judged| judged.contested);
     if snapshot.lesson_trial {
-        return if held {
+        return if stays {
             &["space goes on", "q end", "?", "m misheard"]
         } else {
             &["space holds", "q end", "?", "m misheard"]
         };
     }
-    match (held, contested || snapshot.simulated) {
+    match (stays, contested || snapshot.simulated) {
         (true, true) => &["space goes on", "q end", "?", "r again", "s slower", "n another"],
         (false, true) => &["space holds", "q end", "?", "r again", "s slower", "n another"],
         (true, false) => &["space goes on", "q end", "?", "m misheard", "o what came out", "r again", "n another"],

@@ -37,15 +37,15 @@ impl Appearance {
 }
 
 /// Draws the end of a round: how many answers were right, in large letters, and below them those that were not.
-pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, held: bool) {
+pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, stays: bool) {
     let Some(round) = &snapshot.round else { return };
     let (right, lines) = look.round(round);
-    let place = middle(area, (6 + lines.len() as u16 + u16::from(held)).min(area.height));
+    let place = middle(area, (6 + lines.len() as u16 + u16::from(stays)).min(area.height));
     let rows = big::draw(frame, Rect { height: place.height.min(9), ..place }, &right, look.accent());
     let below = Rect { y: place.y + rows, height: place.height.saturating_sub(rows), ..place };
     let head = format!("all right and in time in round {}", round.number);
     let mut shown = vec![Line::from(Span::styled(head, look.accent()))];
     shown.extend(lines.into_iter().map(Line::from));
-    shown.extend(held.then(|| Line::from("held")));
+    shown.extend(stays.then(|| Line::from("held")));
     frame.render_widget(Paragraph::new(shown).centered().wrap(Wrap { trim: true }), below);
 }

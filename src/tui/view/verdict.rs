@@ -21,7 +21,7 @@ const CELL: usize = 5;
 
 /// Draws a verdict: the one thing that matters in large letters; the notes asked over those played, the sentence, and what comes next
 /// with its reason.
-pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, settled: bool, held: bool) {
+pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, settled: bool, stays: bool) {
     let Some(judged) = &snapshot.judged else { return };
     let mut said = Vec::new();
     if settled {
@@ -54,7 +54,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
         } else if !judged.verdict.related {
             said.push(Line::from("next   the same cue once more"));
         }
-        if held {
+        if stays {
             said.push(Line::from("held"));
         }
     }

@@ -134,7 +134,7 @@ fn a_pass_at_another_pace_reaches_the_tempo_it_was_played_at() {
     for day in [0, 1] {
         for time in STEADY {
             let asked = answer(&player.pattern, player.key, day, 160.0, true, Some(time));
-            player.beliefs.learn(&AnswerEvidence { held: Some(Tempo(100.0)), ..asked });
+            player.beliefs.learn(&AnswerEvidence { kept_tempo: Some(Tempo(100.0)), ..asked });
         }
     }
     let row = player.beliefs.key_stats(&player.pattern, player.key);

@@ -73,7 +73,7 @@ impl Player {
             form: Form::FirstNote,
             timing: Timing::Free,
             tempo: choice.tempo,
-            held: Some(choice.tempo),
+            kept_tempo: Some(choice.tempo),
             right,
             of: NOTES,
             step: TempoStep::of_errors(NOTES - right, NOTES),

@@ -28,7 +28,7 @@ pub fn answer(
         form: Form::FirstNote,
         timing: if reflex.is_some() { Timing::Free } else { Timing::InTempo },
         tempo: Tempo(tempo),
-        held: Some(Tempo(tempo)),
+        kept_tempo: Some(Tempo(tempo)),
         right: if passed { 8 } else { 4 },
         of: 8,
         step: if passed { TempoStep::Up } else { TempoStep::Down },

@@ -80,7 +80,7 @@ impl Chooser {
                 form: Form::FirstNote,
                 timing: Timing::Free,
                 tempo: Tempo(60.0 * tempo.exp2()),
-                held: Some(Tempo(60.0 * tempo.exp2())),
+                kept_tempo: Some(Tempo(60.0 * tempo.exp2())),
                 right,
                 of: NOTES,
                 step,

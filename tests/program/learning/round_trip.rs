@@ -272,7 +272,7 @@ fn what_swings_is_heard_as_eighths_that_swing() {
         let learnt = LineDraft { played: played(&heard(&cue)), pulse, key: Some(key), ..unnamed() }
             .learn(Library::builtin())
             .unwrap();
-        // One long and short pair may be a triplet's: from two on they swing.
+        // A single long and short pair may belong to a triplet; a line with two such pairs or more is read as swung.
         let two = long_and_short(&line, pattern.pickup().0) >= 2;
         if two {
             pairs += 1
