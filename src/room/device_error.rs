@@ -26,6 +26,8 @@ pub enum DeviceError {
     None(Side),
     /// No cue sounds beside a MIDI instrument; this is why.
     NoCues(Box<Self>),
+    /// Two devices are missing, in the order in which they are told.
+    Both(Box<Self>, Box<Self>),
     /// The device is there, or was, but cannot be reached.
     Gone {
         /// Microphone or loudspeaker.

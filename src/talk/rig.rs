@@ -1,5 +1,6 @@
 //! What hears a player in a drill and sounds its cues: microphone or MIDI instrument, and loudspeaker.
 
+use crate::devices::MonotonicClock;
 use crate::engine::{DeviceAudio, Listener, MidiEar, MidiPlayer, Rig};
 use crate::files::{Places, UserSettings};
 use crate::room::Echo;
@@ -50,12 +51,22 @@ pub fn keys(
     stored: &UserSettings,
     a4: Hertz,
 ) -> Result<(Box<dyn Rig>, String), NoSound> {
-    let audio = DeviceAudio::open(&chosen_devices::loudspeaker_of(output, stored)).map_err(beside_keys)?;
+    let audio = DeviceAudio::open(&chosen_devices::loudspeaker_of(output, stored));
+    let clock = audio.as_ref().map_or_else(|_| MonotonicClock::begin(), DeviceAudio::clock);
+    let (ear, audio) = both(MidiEar::open(midi.name.as_deref(), clock, midi.line), audio)?;
     let output = audio.about(Side::Output).ok_or(beside_keys(NoSound::Silent(Side::Output)))?.id.clone();
-    let ear = MidiEar::open(midi.name.as_deref(), audio.clock(), midi.line)?;
     let player = MidiPlayer::new(ear, audio);
     let player = if midi.sounds { player.sounding(a4) } else { player };
     Ok((Box::new(player), output))
+}
+
+/// The instrument and the loudspeaker; where both are missing, one error says both, so that nobody mends one to hear of the other.
+fn both<I, L>(instrument: Result<I, NoSound>, loudspeaker: Result<L, NoSound>) -> Result<(I, L), NoSound> {
+    match (instrument, loudspeaker.map_err(beside_keys)) {
+        (Ok(instrument), Ok(loudspeaker)) => Ok((instrument, loudspeaker)),
+        (Err(no_keys), Err(no_cues)) => Err(NoSound::Both(Box::new(no_keys), Box::new(no_cues))),
+        (Err(one), Ok(_)) | (Ok(_), Err(one)) => Err(one),
+    }
 }
 
 /// Why no cue sounds, in words for a player whose own instrument sounds all the same.
@@ -79,6 +90,22 @@ pub fn keep_level(places: &Places, output: &str) -> Box<dyn FnOnce(Decibels) + S
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::room::MidiError;
+
+    #[test]
+    fn where_instrument_and_loudspeaker_are_missing_both_are_said_at_once() {
+        let no_keys = || NoSound::from(MidiError::NoPort);
+        let no_cues = || NoSound::Unknown { side: Side::Output, name: "Box".to_owned() };
+        let said = both::<(), ()>(Err(no_keys()), Err(no_cues())).unwrap_err().to_string();
+        assert!(
+            said.contains("no MIDI instrument is there") && said.contains("no loudspeaker called \"Box\""),
+            "{said}"
+        );
+        let one = both::<(), ()>(Err(no_keys()), Ok(())).unwrap_err().to_string();
+        assert!(one.contains("no MIDI instrument") && !one.contains("loudspeaker"), "{one}");
+        let other = both::<(), ()>(Ok(()), Err(no_cues())).unwrap_err().to_string();
+        assert!(other.contains("loudspeaker") && !other.contains("no MIDI instrument is there"), "{other}");
+    }
 
     #[test]
     fn without_a_loudspeaker_a_player_at_keys_is_told_that_the_cues_need_one() {

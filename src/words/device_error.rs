@@ -34,6 +34,7 @@ impl Display for DeviceError {
                 "{why}; the cues sound from this machine, never from the MIDI instrument, so it needs headphones or a loudspeaker \
                  (--output names one)"
             ),
+            Self::Both(one, other) => write!(out, "{one}. And {other}"),
             Self::Gone { side, name } => {
                 write!(out, "the {side} \"{name}\" cannot be reached; is it plugged in and switched on?")
             }
