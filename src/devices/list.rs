@@ -70,6 +70,18 @@ pub fn list() -> Vec<DeviceEntry> {
     listed
 }
 
+/// The listed device that a name means: by its identifier or whole name, else the first whose name contains it. The same rule opens a
+/// device (`open_stream.rs`).
+#[must_use]
+pub fn meant_device<'a>(listed: &'a [DeviceEntry], name: &str) -> Option<&'a DeviceEntry> {
+    let wanted = name.to_lowercase();
+    let whole = |device: &&DeviceEntry| {
+        device.id == name || device.id.rsplit(':').next() == Some(name) || device.name.to_lowercase() == wanted
+    };
+    let partly = |device: &&DeviceEntry| device.name.to_lowercase().contains(&wanted);
+    listed.iter().find(whole).or_else(|| listed.iter().find(partly))
+}
+
 /// Whether an identifier names an inner part of the sound system.
 #[must_use]
 pub fn inner_part(id: &str) -> bool {

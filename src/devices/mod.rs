@@ -68,7 +68,7 @@ pub use capture::{capture, input_callback};
 pub use device_error::{error_callback, errors};
 pub use handle::Devices;
 pub use key_voice::KeyTone;
-pub use list::list;
+pub use list::{list, meant_device};
 pub use midi_ports::{MidiPort, PortEvent, meant as meant_instrument, midi_instruments};
 pub use open_stream::{DeviceChoice, DeviceRequest, StreamInfo};
 pub use playback::{Order, OrderSender, PlayId, output_callback, playback};
