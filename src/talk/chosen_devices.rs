@@ -104,31 +104,25 @@ fn midi_name(input: &str) -> Option<&str> {
 /// Why no delay is measured of a MIDI instrument.
 const NO_DELAY: &str = "its notes come with their times, and what its own sound takes is none of yours";
 
-/// Checks the input of which a delay is to be measured, for a MIDI instrument has none. Where a MIDI instrument is kept as the input, a
-/// warning says so, and the system's own microphone is measured.
+/// Checks the input of which a delay is to be measured, for a MIDI instrument has none, whether it was typed or is kept.
 ///
 /// # Errors
-/// Where a MIDI instrument was typed.
+/// Where the input is a MIDI instrument: why nothing is measured, and what takes a delay off.
 pub fn has_delay(input: Option<&str>, stored: &UserSettings) -> Result<(), Failure> {
-    match (input, stored.input.as_deref()) {
-        (Some(input), _) if midi_name(input).is_some() => Err(Failure::usage(
-            format!("\"{input}\" is a MIDI instrument, and needs no calibration: {NO_DELAY}"),
+    let whose = if input.is_some() { "" } else { ", the input in your settings," };
+    match input.or(stored.input.as_deref()) {
+        Some(input) if midi_name(input).is_some() => Err(Failure::usage(
+            format!(
+                "\"{input}\"{whose} is a MIDI instrument, and needs no calibration: {NO_DELAY}; nothing was measured"
+            ),
             "Are you late by as much each time, in headphones by radio? midi.delay_ms in your settings takes that off. To measure a \
              microphone, name it with --input.",
         )),
-        (None, Some(kept)) if midi_name(kept).is_some() => {
-            warn(format!(
-                "\"{kept}\", your input, is a MIDI instrument, and needs no calibration: {NO_DELAY}; the system's own microphone is \
-                 measured"
-            ));
-            Ok(())
-        }
         _ => Ok(()),
     }
 }
 
-/// Microphone and loudspeaker as typed, as kept, or the system's own. Where a MIDI instrument is kept as the input, the microphone is the
-/// system's own.
+/// Microphone and loudspeaker as typed, as kept, or the system's own. A MIDI instrument that is kept is no microphone.
 pub fn devices(input: Option<&str>, output: Option<&str>, stored: &UserSettings) -> DeviceRequest {
     DeviceRequest {
         input: want(input, stored.input.as_deref().filter(|kept| midi_name(kept).is_none())),
@@ -169,8 +163,11 @@ mod tests {
     fn a_midi_instrument_has_no_delay_to_be_measured_and_what_to_do_instead_is_said() {
         let said = has_delay(Some("midi:stage"), &stored("")).unwrap_err().to_string();
         assert!(said.contains("needs no calibration") && said.contains("midi.delay_ms"), "{said}");
-        assert!(has_delay(Some("Microphone"), &stored("input = \"midi\"")).is_ok());
-        assert!(has_delay(None, &stored("input = \"midi\"")).is_ok());
+        assert!(has_delay(Some("Microphone"), &stored("input = \"midi\"")).is_ok(), "that one is measured");
+        let kept = has_delay(None, &stored("input = \"midi\"")).unwrap_err().to_string();
+        assert!(kept.contains("\"midi\", the input in your settings, is a MIDI instrument"), "{kept}");
+        assert!(kept.contains("nothing was measured") && kept.contains("name it with --input"), "{kept}");
+        assert!(has_delay(None, &stored("")).is_ok());
     }
 
     fn stored(text: &str) -> UserSettings {
