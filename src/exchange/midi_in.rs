@@ -54,11 +54,18 @@ pub(super) fn voice(
     if let Some(line) = line {
         found.notes = only(&found.notes, line, shortest);
     }
+    let begins = found.notes.iter().map(|note| note.1).min().unwrap_or(0);
     let notes = found.notes.into_iter();
     let beats =
         notes.map(|(pitch, begins, ends)| (pitch, quarters(begins, division), quarters(ends, division))).collect();
-    let TrackReading { title, tempo, key, mut bars, meter, .. } = found;
-    let meter = meter.map_or_else(Meter::default, |first| first.1);
+    let TrackReading { title, mut tempi, mut keys, mut bars, mut meters, .. } = found;
+    tempi.sort_by_key(|(at, _)| *at);
+    // Some programs write "no sharps, no flats" at the start of every track, beside the track that has the key.
+    keys.sort_by_key(|(at, key)| (*at, key.is_some()));
+    meters.sort_by_key(|(at, _)| *at);
+    let tempo = in_force(&tempi, begins).map(|quarter| Tempo(60_000_000.0 / f64::from(*quarter)));
+    let key = in_force(&keys, begins).copied().flatten();
+    let meter = in_force(&meters, begins).copied().unwrap_or_default();
     bars.sort_by_cached_key(|(at, _)| *at);
     let bars: Vec<(f64, f64)> = bars.into_iter().map(|(at, length)| (at as f64 / division, length)).collect();
     let (line, pickup) =
@@ -124,6 +131,13 @@ pub(super) fn opened(bytes: &[u8]) -> Result<(Smf<'_>, f64), Refused> {
     Ok((smf, division))
 }
 
+/// What holds where a line begins, of values in order that each hold from a tick on. Before all of them the earliest holds; of several at
+/// one tick the last.
+fn in_force<T>(values: &[(u64, T)], begins: u64) -> Option<&T> {
+    let from = values.first()?.0.max(begins);
+    values.iter().take_while(|(at, _)| *at <= from).last().map(|(_, value)| value)
+}
+
 /// The bar in which a place lies, in quarters from the start. `bars` has the places from which bars have another length, with that
 /// length, in order. A file that states no bars was played and not written: its first note begins a bar.
 fn bar_at(bars: &[(f64, f64)], at: f64) -> Bar {
@@ -156,12 +170,14 @@ struct TrackReading {
     channel: Option<u8>,
     notes: Vec<(Concert, u64, u64)>,
     title: Option<String>,
-    tempo: Option<Tempo>,
-    key: Option<ConcertKey>,
+    /// Each tick from which another tempo holds, and the microseconds of its quarter.
+    tempi: Vec<(u64, u32)>,
+    /// Each tick from which another key signature holds; `None` for no sharps and no flats.
+    keys: Vec<(u64, Option<ConcertKey>)>,
     /// Each tick from which bars have another length, and that length in quarters.
     bars: Vec<(u64, f64)>,
-    /// The earliest time signature and its tick.
-    meter: Option<(u64, Meter)>,
+    /// Each tick from which bars are counted otherwise.
+    meters: Vec<(u64, Meter)>,
 }
 
 impl TrackReading {
@@ -201,19 +217,17 @@ impl TrackReading {
                 self.title = plain(&String::from_utf8_lossy(name));
             }
             TrackEventKind::Meta(MetaMessage::Tempo(per_quarter)) if per_quarter.as_int() > 0 => {
-                self.tempo.get_or_insert(Tempo(60_000_000.0 / f64::from(per_quarter.as_int())));
+                self.tempi.push((at, per_quarter.as_int()));
             }
             // The number of beats, and their note value as a power of two: 2 for quarters, 3 for eighths.
             TrackEventKind::Meta(MetaMessage::TimeSignature(beats @ 1.., power @ 0..=6, ..)) => {
                 let value = 1_u32 << power;
                 self.bars.push((at, 4.0 * f64::from(*beats) / f64::from(value)));
-                if self.meter.is_none_or(|first| at < first.0) {
-                    self.meter = Some((at, Meter::parse(&format!("{beats}/{value}")).unwrap_or_default()));
-                }
+                self.meters.push((at, Meter::parse(&format!("{beats}/{value}")).unwrap_or_default()));
             }
-            TrackEventKind::Meta(MetaMessage::KeySignature(sharps, minor)) if *sharps != 0 => {
+            TrackEventKind::Meta(MetaMessage::KeySignature(sharps, minor)) => {
                 let tonic = 7 * i32::from(*sharps) + if *minor { 9 } else { 0 };
-                self.key.get_or_insert(ConcertKey(PitchClass::new(tonic)));
+                self.keys.push((at, (*sharps != 0).then_some(ConcertKey(PitchClass::new(tonic)))));
             }
             _ => {}
         }
@@ -224,4 +238,58 @@ impl TrackReading {
 pub(super) fn plain(text: &str) -> Option<String> {
     let title: String = text.trim().chars().filter(|c| !c.is_control()).take(80).collect();
     (!title.is_empty()).then_some(title)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use midly::Header;
+    use midly::num::{u4, u7, u15, u24, u28};
+
+    /// A file of tracks whose events stand at their ticks, 480 to a quarter.
+    fn file(tracks: &[&[(u32, TrackEventKind<'static>)]]) -> Vec<u8> {
+        let mut smf = Smf::new(Header::new(Format::Parallel, Timing::Metrical(u15::new(480))));
+        for events in tracks {
+            let mut before = 0;
+            let mut track: Vec<TrackEvent<'static>> = Vec::new();
+            for (at, kind) in events.iter().copied().chain([(9600, TrackEventKind::Meta(MetaMessage::EndOfTrack))]) {
+                track.push(TrackEvent { delta: u28::new(at - before), kind });
+                before = at;
+            }
+            smf.tracks.push(track);
+        }
+        let mut bytes = Vec::new();
+        smf.write(&mut bytes).unwrap();
+        bytes
+    }
+
+    fn tempo(quarters: u32) -> TrackEventKind<'static> {
+        TrackEventKind::Meta(MetaMessage::Tempo(u24::new(60_000_000 / quarters)))
+    }
+
+    fn sharps(sharps: i8) -> TrackEventKind<'static> {
+        TrackEventKind::Meta(MetaMessage::KeySignature(sharps, false))
+    }
+
+    fn key(key: u8, vel: u8) -> TrackEventKind<'static> {
+        let message = MidiMessage::NoteOn { key: u7::new(key), vel: u7::new(vel) };
+        TrackEventKind::Midi { channel: u4::new(0), message }
+    }
+
+    #[test]
+    fn tempo_and_key_are_those_at_which_the_line_begins_whichever_track_has_them() {
+        let read = |tracks: &[&[(u32, TrackEventKind<'static>)]]| {
+            let voice = from_midi(&file(tracks)).unwrap();
+            (voice.tempo.map(|tempo| tempo.0.round()), voice.key.map(|key| key.name()))
+        };
+        let line = [(960, key(62, 80)), (1440, key(62, 0)), (1440, key(64, 80)), (1920, key(64, 0))];
+        let later = [(4800, tempo(60)), (4800, sharps(-3))];
+        let first = [(0, tempo(140)), (0, sharps(2))];
+        assert_eq!(read(&[&later, &first, &line]), (Some(140.0), Some("D")), "the first track is a later one");
+        let counted_in = [(0, tempo(90)), (960, tempo(180)), (960, sharps(1)), (4800, tempo(60))];
+        assert_eq!(read(&[&counted_in, &line]), (Some(180.0), Some("G")), "after two beats of counting in");
+        assert_eq!(read(&[&[(0, sharps(0))], &first, &[(0, sharps(0))], &line]).1, Some("D"));
+        assert_eq!(read(&[&[(0, sharps(0)), (4800, sharps(4))], &line]).1, None, "it begins without signs");
+        assert_eq!(read(&[&later, &line]), (Some(60.0), Some("Eb")), "none is stated before");
+    }
 }

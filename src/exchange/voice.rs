@@ -28,9 +28,10 @@ pub struct ImportedVoice {
     pub swing: bool,
     /// Whether the file says how its notes sound; otherwise they may be the written notes of a player's page.
     pub sounding: bool,
-    /// The first tempo, where the file states one.
+    /// The tempo at which the voice begins, where the file states one; of a score the first.
     pub tempo: Option<Tempo>,
-    /// The tonic of the first key signature as it sounds, where the file states one other than "no sharps, no flats".
+    /// The tonic, as it sounds, of the key signature with which the voice begins, where that is another than "no sharps, no flats"; of a
+    /// score, of the first that is.
     pub key: Option<ConcertKey>,
 }
 
