@@ -14,7 +14,7 @@ const SINCE_OPENING: Seconds = Seconds(0.03);
 const FEW: usize = 8;
 /// Two clocks of one machine go apart by three milliseconds in this at most (20 millionths; crystals are off by some tens: common
 /// practice): so long is trusted what was known before, or three times as long as the clocks were compared, if that is longer.
-/// Their drift is taken out only where they were compared for longer than this.
+/// Their drift is taken out only where two messages were compared that lie further apart than this.
 const TRUSTED: Seconds = Seconds(150.0);
 /// So many stretches of twenty seconds are remembered.
 const STRETCHES: usize = 16;
@@ -32,7 +32,10 @@ type Behind = (Seconds, Seconds);
 pub struct PortClock {
     /// The messages of the last twenty seconds.
     seen: VecDeque<Behind>,
-    /// The opening of the port, where it is known, and the least late message of each stretch before the last twenty seconds.
+    /// The opening of the port, where it is known. It says nothing of drift: a driver begins to count some milliseconds before we know
+    /// that the port is open.
+    opened: Option<Behind>,
+    /// The least late message of each stretch before the last twenty seconds.
     before: VecDeque<Behind>,
     /// Stamp and arrival of the newest message.
     newest: Option<(Seconds, Seconds)>,
@@ -46,7 +49,7 @@ impl PortClock {
     /// A clock of a port that was opened then.
     #[must_use]
     pub fn opened(at: Seconds) -> Self {
-        Self { before: VecDeque::from([(at, at)]), ..Self::default() }
+        Self { opened: Some((at, at)), ..Self::default() }
     }
 
     /// The instant of a message that was stamped so (in microseconds, from wherever the driver counts) and arrived then; never
@@ -57,9 +60,9 @@ impl PortClock {
         // A stamp that stands still while time goes on is none.
         let none = self.newest.is_some_and(|(last, at)| stamp <= last && arrived - at > AT_ONCE);
         let off = |from: Seconds, far: Seconds| (behind - from).abs() > far;
-        let jumped = match (self.newest, self.before.front()) {
-            (None, opened) => opened.is_some_and(|(_, opened)| off(*opened, SINCE_OPENING)),
-            _ => self.least(arrived).is_some_and(|least| off(least, ANEW)),
+        let jumped = match self.newest {
+            None => self.opened.is_some_and(|(_, opened)| off(opened, SINCE_OPENING)),
+            Some(_) => self.least(arrived).is_some_and(|least| off(least, ANEW)),
         };
         if let Some((last, _)) = self.newest {
             self.unstamped = (none && stamp == last) || (self.unstamped && stamp <= last);
@@ -67,6 +70,7 @@ impl PortClock {
         if none || jumped {
             self.seen.clear();
             self.before.clear();
+            self.opened = None;
         }
         while let Some(old) = self.seen.pop_front_if(|(at, _)| arrived - *at > REMEMBERED) {
             self.remember(old);
@@ -104,7 +108,8 @@ impl PortClock {
 
     /// The same by what came before the last twenty seconds, as long as that can be trusted.
     fn known_before(&self, now: Seconds) -> Option<Seconds> {
-        let (first, last) = (self.before.front()?, self.before.back()?);
+        let last = self.before.back().copied().or(self.opened)?;
+        let first = self.before.front().copied().unwrap_or(last);
         let compared = last.0 - first.0;
         let drift = if compared > TRUSTED { (last.1 - first.1).0 / compared.0 } else { 0.0 };
         let since = now - last.0;
@@ -112,9 +117,8 @@ impl PortClock {
     }
 
     fn remember(&mut self, (at, behind): Behind) {
-        // The first, which may be the opening, stands for itself.
-        let (many, stretch) = (self.before.len() > 1, |at: Seconds| (at.0 / REMEMBERED.0).floor());
-        match self.before.back_mut().filter(|last| many && stretch(last.0) == stretch(at)) {
+        let stretch = |at: Seconds| (at.0 / REMEMBERED.0).floor();
+        match self.before.back_mut().filter(|last| stretch(last.0) == stretch(at)) {
             Some(last) if last.1 <= behind => {}
             Some(last) => *last = (at, behind),
             None => self.before.push_back((at, behind)),
@@ -199,6 +203,20 @@ mod tests {
             println!("{played} s, {rest} s of rest, {ppm:+} ppm: {:.2} ms", (placed.0 - truth) * 1e3);
             assert!((placed.0 - truth).abs() < 0.003, "{played} {rest} {ppm}: {:.2} ms", (placed.0 - truth) * 1e3);
         }
+    }
+
+    #[test]
+    fn a_port_that_opened_later_than_its_driver_counts_shows_no_drift() {
+        // The driver counts from three milliseconds before the opening was known; its clock does not drift.
+        let mut clock = PortClock::opened(Seconds(4.0));
+        let stamp = |truth: f64| ((truth - 4.0 + 0.003) * 1e6) as u64;
+        for n in 0..800u32 {
+            let truth = 5.0 + 0.25 * f64::from(n);
+            clock.place(stamp(truth), Seconds(truth + late(u64::from(n))));
+        }
+        let truth = 205.0 + 500.0;
+        let placed = clock.place(stamp(truth), Seconds(truth + 0.009));
+        assert!((placed.0 - truth).abs() < 0.003, "{:.2} ms", (placed.0 - truth) * 1e3);
     }
 
     #[test]
