@@ -180,7 +180,8 @@ impl OpenTrial {
         let (length, rest) = (tempo.lasting(self.cue.line.length), tempo.lasting(self.longest_rest()));
         let end = AnswerEnd::asked(begins, tempo, length, rest, self.cue.timing == Timing::InTempo);
         let last = self.heard.iter().map(|note| note.release).reduce(Seconds::max);
-        let answer = AnswerSoFar { last, sounding: !self.silent(), complete: self.at_once.is_some() };
+        let newest = self.heard.last().map(|note| note.onset);
+        let answer = AnswerSoFar { last, newest, sounding: !self.silent(), complete: self.at_once.is_some() };
         match end.at(now, answer) {
             Silence::Waiting | Silence::Sounding => None,
             Silence::Never => Some(Outcome::Nothing),

@@ -226,7 +226,9 @@ impl LineSoFar {
 
     /// The line so far. It is never complete, because no notes were asked.
     fn so_far(&self) -> AnswerSoFar {
-        AnswerSoFar { last: self.last.filter(|_| self.begun > 0), sounding: self.sounding > 0, complete: false }
+        let last = self.last.filter(|_| self.begun > 0);
+        // Nothing was asked, so nothing is cut off.
+        AnswerSoFar { last, newest: None, sounding: self.sounding > 0, complete: false }
     }
 }
 

@@ -5,7 +5,7 @@ pub const HELD_NOTE: Seconds = Seconds(1.0);
 
 /// Longest time for which the first note of an answer is waited for where a cue asked for the answer.
 const TO_BEGIN: Seconds = Seconds(5.0);
-/// An answer is cut off this long after it should have ended, or after `last` of `AnswerSoFar`, whichever is later.
+/// An answer is cut off this long after it should have ended, or after its newest note began, whichever is later.
 const CUT_OFF: Seconds = Seconds(20.0);
 /// An answer that began before it was due goes on until it was due, or until this time after its last release, whichever comes
 /// first.
@@ -36,6 +36,8 @@ pub struct AnswerSoFar {
     /// The latest release of its notes; of a note that sounds, the release in the newest event of that note. `None` before the
     /// first note.
     pub last: Option<Seconds>,
+    /// When its newest note began; `None` before the first note.
+    pub newest: Option<Seconds>,
     /// Whether a note of the answer sounds.
     pub sounding: bool,
     /// Whether every note that was asked has been played.
@@ -46,8 +48,8 @@ pub struct AnswerSoFar {
 ///
 /// Silence ends an answer: one beat (at least .4 s) once everything asked was played; a beat and a half (at least .6 s) once an
 /// answer in tempo is a beat past its end; else two beats (at least .8 s, and at least a beat more than the longest rest that was
-/// asked). An answer in which a note drones on is cut off 20 s after it should have ended, or after the newest event of a note
-/// where that is later. An answer that has not begun in time counts as never played.
+/// asked). An answer in which a note drones on is cut off 20 s after it should have ended, or after its newest note began where that
+/// is later: whoever still plays is heard to the end, and a note that is held, or a hum, puts no end off. An answer that has not begun in time counts as never played.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AnswerEnd {
     from: Seconds,
@@ -81,7 +83,8 @@ impl AnswerEnd {
         let Some(last) = answer.last else {
             return if now.0 > self.from.0 + self.to_begin.0 { Silence::Never } else { Silence::Waiting };
         };
-        if self.should_end.is_some_and(|end| now.0 > end.max(last).0 + CUT_OFF.0) {
+        let newest = answer.newest.unwrap_or(self.from);
+        if self.should_end.is_some_and(|end| now.0 > end.max(newest).0 + CUT_OFF.0) {
             return Silence::Ended;
         }
         let begun = now.0 > self.from.0.min(last.0 + EARLY.0);
@@ -105,10 +108,10 @@ impl AnswerEnd {
 mod tests {
     use super::*;
 
-    const SILENT: AnswerSoFar = AnswerSoFar { last: None, sounding: false, complete: false };
+    const SILENT: AnswerSoFar = AnswerSoFar { last: None, newest: None, sounding: false, complete: false };
 
     fn released(last: f64) -> AnswerSoFar {
-        AnswerSoFar { last: Some(Seconds(last)), ..SILENT }
+        AnswerSoFar { last: Some(Seconds(last)), newest: Some(Seconds(last - 0.5)), ..SILENT }
     }
 
     /// Four beats are asked in tempo at quarter = 60, due at second 10.
@@ -179,6 +182,18 @@ mod tests {
         let droning = AnswerSoFar { sounding: true, ..released(14.0) };
         assert_eq!(four_beats(0.0, true).at(Seconds(34.0), droning), Silence::Sounding);
         assert_eq!(four_beats(0.0, true).at(Seconds(34.1), droning), Silence::Ended);
+    }
+
+    #[test]
+    fn a_last_note_that_is_held_and_held_does_not_put_off_the_end_and_one_that_begins_does() {
+        // It began with the fourth beat; its pitch was looked at again at second 30.
+        let held =
+            AnswerSoFar { last: Some(Seconds(30.0)), newest: Some(Seconds(13.0)), sounding: true, complete: true };
+        assert_eq!(four_beats(0.0, true).at(Seconds(34.0), held), Silence::Sounding, "a long fermata is listened to");
+        assert_eq!(four_beats(0.0, true).at(Seconds(34.1), held), Silence::Ended);
+        let slow = AnswerSoFar { newest: Some(Seconds(30.0)), complete: false, ..held };
+        assert_eq!(four_beats(0.0, false).at(Seconds(50.0), slow), Silence::Sounding, "whoever still plays is heard");
+        assert_eq!(four_beats(0.0, false).at(Seconds(50.1), slow), Silence::Ended);
     }
 
     #[test]
