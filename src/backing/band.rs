@@ -13,9 +13,9 @@ pub const LEAD_IN: u32 = 2;
 
 /// A band that plays a form, one chorus after another; its sound is read in blocks of any size.
 ///
-/// At the end of each chorus the band moves to the next of its keys, and after the last key to the first again.
+/// With each chorus the band goes on to the next of the forms it was given, and after the last to the first again.
 pub struct BackingBand<D> {
-    /// The form in each of its keys, at least one.
+    /// The choruses in turn, at least one: mostly one form in several keys.
     forms: Vec<Chorus>,
     wish: BandWish,
     draw: D,
@@ -32,8 +32,8 @@ pub struct BackingBand<D> {
 }
 
 impl<D: FnMut() -> f64> BackingBand<D> {
-    /// A band for a form, given once for each key in which it is played. `draw` gives numbers from 0 up to 1. `None` where no form is
-    /// given, one has no chords, or their meters differ.
+    /// A band for a form, which is given once for each key in which it is played. `draw` gives numbers from 0 up to 1. A tempo or level
+    /// out of bounds becomes the nearest one inside. `None` where no form is given, one has no bars, or their meters differ.
     #[must_use]
     pub fn new(forms: Vec<Chorus>, wish: &BandWish, draw: D) -> Option<Self> {
         let meter = forms.first()?.meter;

@@ -74,8 +74,8 @@ pub(super) fn line(
     notes
 }
 
-/// The first note of a stay, near the note before: the root of a new chord (or the bass after its slash); bass, root, third or
-/// fifth of a chord that goes on.
+/// The first note of a stay, mostly near the note before. It is the root of a new chord (or the bass after its slash); where the chord
+/// goes on, one of its bass, root, third and fifth.
 fn beginning(stay: &BassStretch, tones: &ChordTones, before: Option<i32>, draw: &mut dyn FnMut() -> f64) -> i32 {
     let class = if stay.fresh { tones.low } else { pick(&tones.resting, draw).unwrap_or(tones.low) };
     near(class, before.unwrap_or(HOME), draw)
@@ -107,7 +107,7 @@ fn two(stay: &BassStretch, tones: &ChordTones, start: i32, draw: &mut dyn FnMut(
     vec![(first, root), (stay.beats - first, pick(&fifths, draw).unwrap_or(root))]
 }
 
-/// One note a beat, from `start` on; the last leads into `target`.
+/// One note a beat, from `start` on. The last of several leads into `target`, where there is one.
 fn walk(beats: usize, tones: &ChordTones, start: i32, target: Option<i32>, draw: &mut dyn FnMut() -> f64) -> Vec<i32> {
     for _ in 0..TRIES {
         if let Some(line) = tried(beats, tones, start, target, draw) {

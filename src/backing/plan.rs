@@ -29,7 +29,7 @@ pub struct BandNote {
     pub sound: BandSound,
 }
 
-/// What sounds.
+/// What one note of the band is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum BandSound {
     /// A plucked bass string.
@@ -74,8 +74,8 @@ pub(super) struct Struck {
     pub sound: BandSound,
 }
 
-/// The stays of some changes. The first counts as a new chord where `first_is_fresh`, every other one where it differs from the one
-/// before.
+/// The stays of some changes, one each. The first counts as a new chord where `first_is_fresh` is true, every other one where its chord
+/// differs from the chord before.
 pub(super) fn bass_stretches(changes: &[Change], first_is_fresh: bool) -> Vec<BassStretch> {
     let fresh = |n: usize| match n.checked_sub(1).and_then(|before| changes.get(before)) {
         Some(before) => before.chord != changes[n].chord,
@@ -211,7 +211,8 @@ pub(super) fn pickup(own: &Chorus, wish: &BandWish, memory: &mut Memory, draw: &
     notes
 }
 
-/// The notes of the end: the last chord of the form that stands on the tonic, or the first chord where none does.
+/// The notes of the end: bass and chord, struck once and held, on the last chord of the form whose root is the tonic, or on its first
+/// chord where none is.
 pub(super) fn end(own: &Chorus, wish: &BandWish, memory: &mut Memory, draw: &mut dyn FnMut() -> f64) -> Vec<Struck> {
     let home = |change: &&Change| change.place.as_ref().is_some_and(|place| place.root == Degree::TONIC);
     let last = own.changes.iter().rev().find(home).or(own.changes.first());

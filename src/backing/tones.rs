@@ -5,15 +5,16 @@ use crate::music::{ChordSymbol, Degree, PitchClass, fits, scales_over};
 pub(super) struct ChordTones {
     /// The root, or the bass after a slash.
     pub low: PitchClass,
-    /// Root, third, fifth and seventh or sixth.
+    /// The tones within the octave: root, third (or what is suspended for it), fifth, and seventh or sixth.
     tones: Vec<PitchClass>,
-    /// The scale of first choice on the chord that has all its tones.
+    /// The first scale for the chord that has all its tones within the octave, with these tones; the tones alone where no scale has them.
     scale: Vec<PitchClass>,
     /// Third and seventh (or sixth); third and fifth of a triad. A suspended tone stands for the third.
     pub guides: [PitchClass; 2],
     /// The fifth of a chord with a seventh or sixth, where that fifth is altered.
     pub colour: Option<PitchClass>,
-    /// The bass, root, third and fifth: the notes with which a bar may begin where its chord goes on from the bar before.
+    /// The bass, root, third and fifth: one of them begins a bar whose chord goes on from the bar before, and ends a stretch after which
+    /// nothing is led into.
     pub resting: Vec<PitchClass>,
     /// The fifth, or the root where there is none.
     pub fifth: PitchClass,
@@ -31,7 +32,7 @@ impl ChordTones {
         let (third, fifth, seventh) = (on(1..=3), on(4..=4), on(5..=6));
         let low = chord.bass.map_or(root, |bass| bass.class());
         let tones: Vec<PitchClass> = degrees.iter().copied().map(at).collect();
-        // The blues scale has not the third of its chord, so a bass walks another scale, one that has every tone.
+        // The blues scale lacks the third of its chord. The bass therefore walks the first scale that has every tone.
         let fit = fits(&chord.quality).into_iter().flat_map(|fit| fit.scales.iter().copied());
         let own = fit.chain(scales_over(&chord.quality)).find(|scale| degrees.iter().all(|tone| scale.sounds(*tone)));
         let steps = own.map_or_else(|| degrees.clone(), |scale| scale.degrees.clone());

@@ -5,12 +5,12 @@ use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
 use crate::units::{Beats, Tempo};
 
-/// Answers of a block.
+/// Number of answers of a block.
 const BLOCK: usize = 6;
 /// How often each sound is tapped in a block, at least and at most: each number is as likely as any other, so that nobody guesses
 /// it, and one digit is enough to answer (9 stands for nine or more).
 const TAPPED: (u32, u32) = (2, 8);
-/// An answer is divided into places, each about so long; a tap has a place to itself.
+/// An answer is divided into places of about this many seconds (three places at least); a tap has a place to itself.
 const PLACE_S: f64 = 0.25;
 /// The part of its place in which a tap may lie: where that part begins, and how long it is, as shares of the place.
 const MIDDLE: (f64, f64) = (0.2, 0.6);
@@ -35,7 +35,7 @@ pub struct BlockOrder {
 /// One block.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TaskBlock {
-    /// From 1 in a session.
+    /// The number of the block, from 1 in a session; a block asked anew has a number of its own.
     pub number: u32,
     /// What is counted; `None` where the taps are let pass.
     pub counted: Option<TapSound>,
@@ -70,7 +70,7 @@ impl BlockOrder {
         Some(self.made(counted, places))
     }
 
-    /// A block that was broken off, from its beginning and in another order.
+    /// A block that was broken off, asked anew from its beginning: the same pairs and sound, in an order drawn anew.
     pub fn again(&mut self, block: &TaskBlock) -> TaskBlock {
         let mut places = block.places.clone();
         shuffle(&mut places, &mut self.rng);
@@ -100,7 +100,7 @@ impl BlockOrder {
         }
     }
 
-    /// What a block asks: every pattern comes in every key before one comes twice.
+    /// The pairs of the next two blocks, as indices: every pattern comes in every key before any comes a second time.
     fn dealt(&mut self) -> Vec<usize> {
         while self.deck.len() < BLOCK {
             let mut more: Vec<usize> = (0..self.pairs.len()).collect();
@@ -110,7 +110,8 @@ impl BlockOrder {
         self.deck.split_off(self.deck.len() - BLOCK)
     }
 
-    /// Taps for the answers of a block, given how long each is, drawn anew for each block.
+    /// Draws the taps of a block: of each sound two to eight, spread over the answers. `lengths` are those of the answers; there is one
+    /// list of taps for each answer.
     pub fn taps(&mut self, lengths: &[Beats]) -> Vec<Vec<SoftTap>> {
         let many = |length: &Beats| ((self.tempo.lasting(*length).0 / PLACE_S) as usize).clamp(3, 64);
         let of = |(answer, length): (usize, &Beats)| {

@@ -60,7 +60,8 @@ pub struct Plan {
     pub phase: SittingPhase,
     /// Whether a new pattern is met first: three slow answers in the easiest key.
     pub meet: bool,
-    /// Whether the sitting begins with the keys that the player knows, and one more joins when the others hold.
+    /// Whether keys join one by one, in the order of `keys`: the sitting begins with the first few, and one more joins when the others
+    /// hold.
     pub one_by_one: bool,
 }
 
@@ -107,7 +108,7 @@ impl Plan {
         }
     }
 
-    /// Begins with the keys that the player knows, in this order: one more joins when the others hold.
+    /// Lets keys join one by one, beginning with those that the player knows, in this order, and then the plan's other keys.
     ///
     /// # Errors
     /// The first key of `known` that the plan does not ask.
@@ -161,11 +162,11 @@ pub struct AnswerEvidence {
     pub pattern: PatternId,
     /// The key, as it sounds.
     pub key: ConcertKey,
-    /// The register in which it was asked.
+    /// The register in which the pattern was asked.
     pub register: Register,
     /// The form of the cue; reflex times of different forms are kept apart.
     pub form: Form,
-    /// Whether it was answered freely or in tempo.
+    /// Whether the answer was free or in tempo.
     pub timing: Timing,
     /// The tempo asked.
     pub tempo: Tempo,
@@ -175,7 +176,7 @@ pub struct AnswerEvidence {
     pub right: u32,
     /// Number of expected notes.
     pub of: u32,
-    /// What the answer does to the tempo of the key. The answer passed where the tempo went up.
+    /// What the answer does to the tempo of the key; the answer passed where the tempo goes up.
     pub step: TempoStep,
     /// The rule by which the tempo moves.
     pub rule: Rule,
@@ -183,13 +184,13 @@ pub struct AnswerEvidence {
     pub reflex: Option<Seconds>,
     /// Calendar day, as in [`Plan::day`].
     pub day: i32,
-    /// When it was judged, in seconds since the beginning of the sitting.
+    /// When the answer was judged, in seconds since the beginning of the sitting.
     pub at: Seconds,
 }
 
 impl AnswerEvidence {
-    /// Whether it was all right at the first attempt, on its beat, even and in tune (in records of the first format: with at most
-    /// one error in eight).
+    /// Whether the answer passed, which is whether its tempo goes up: it was all right at the first attempt, on its beat, even and in
+    /// tune (in records of the first format: with at most one error in eight).
     #[must_use]
     pub fn passed(&self) -> bool {
         self.step == TempoStep::Up
@@ -244,16 +245,16 @@ pub enum Reason {
     },
     /// The key was never answered in this pattern, so nothing is known of the two together.
     Untried {
-        /// Number of cues in this key that were left unanswered.
+        /// Number of cues in this key and pattern, none of which was answered.
         cues: u32,
     },
     /// The key's need gives it more turns than the other keys.
     Need {
-        /// The key's reflex time, where known.
+        /// The key's reflex time; `None` where it is not known.
         reflex: Option<Seconds>,
-        /// The median of all keys' reflex times in this pattern, where known.
+        /// The median of the reflex times of all keys of this pattern whose reflex time is known; `None` where none is.
         middle: Option<Seconds>,
-        /// The reflex time that the key is to reach.
+        /// The reflex time that the key is to reach; `None` where the key's own is not known.
         aim: Option<Seconds>,
         /// The tempo at which the key is asked.
         tempo: Tempo,
@@ -271,9 +272,9 @@ pub enum Reason {
     },
     /// The key fails on and on today, so it comes seldom until tomorrow: the cause may lie outside the player.
     Rested {
-        /// Number of cues in this key today.
+        /// Number of cues in this key and pattern today.
         cues: u32,
-        /// Number of today's answers in this key that passed.
+        /// Number of today's answers in this key and pattern that passed.
         passed: u32,
     },
     /// A new key joins, since the others hold.

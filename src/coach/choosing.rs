@@ -11,7 +11,7 @@ use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo, median, rank};
 
-/// A key that has waited for this many cues goes first.
+/// A key that was not asked for this many cues, in any pattern, goes before keys with more credit.
 const GUARD: u64 = 36;
 /// Largest random number that is added to each credit, in cues, so that nobody can guess the next key.
 const JITTER: f64 = 0.15;
@@ -67,7 +67,7 @@ impl LearnerModel {
             .or_else(|| self.by_credit(plan, &open, rng))
     }
 
-    /// The pairs of a pattern and a key that the opening round has left: all keys that were asked today in no pattern.
+    /// The pairs of a pattern and a key that are left of today's opening round: those whose key was not asked today in any pattern.
     fn unopened<'a>(&self, plan: &'a Plan) -> Vec<(&'a PatternId, ConcertKey)> {
         let fresh = |key: &ConcertKey| self.last_day[key.place()] != Some(plan.day);
         let open = |pattern| self.active(plan, pattern).into_iter().filter(fresh).map(move |key| (pattern, key));
@@ -98,7 +98,8 @@ impl LearnerModel {
         Some(Choice { pattern: pattern.clone(), key, register, tempo, reason: Reason::Meeting { left } })
     }
 
-    /// The pattern's key that needs least, by its mean need over the known patterns; the first key where nothing is known.
+    /// The key of the pattern that needs least, by its mean need over the patterns in which it was answered; the first key of the plan
+    /// where no key was ever answered.
     fn easiest(&self, plan: &Plan, pattern: &PatternId) -> Option<ConcertKey> {
         let keys = plan.keys_of(pattern);
         let needs = keys.iter().filter_map(|key| Some((*key, self.borrowed(*key, &plan.goals)?.total())));
@@ -131,7 +132,7 @@ impl LearnerModel {
         self.choice(plan, pattern, key, reason)
     }
 
-    /// Days since this key was last asked in this pattern.
+    /// Days since this key was last asked in this pattern; `None` where it never was.
     pub(super) fn days_since(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> Option<i32> {
         let last = self.patterns.get(pattern)?.keys[key.place()].last_day?;
         Some(plan.day.saturating_sub(last))
@@ -222,7 +223,7 @@ impl LearnerModel {
         self.choice(plan, pattern, key, Reason::Closing)
     }
 
-    /// The pattern with the largest credit.
+    /// The pattern with the largest credit, counting what it earns with this cue and a small random number.
     fn richest<'a>(&self, plan: &Plan, patterns: &[&'a PatternId], rng: &mut Rng) -> Option<&'a PatternId> {
         if let [only] = patterns {
             return Some(only);

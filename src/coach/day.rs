@@ -47,12 +47,12 @@ pub struct Day {
     pub answers: u32,
     /// Number of these answers that passed.
     pub passed: u32,
-    /// The quickest tempo that a passed answer truly kept.
+    /// The quickest tempo that a passed answer truly held.
     pub kept_tempo: Option<Tempo>,
-    /// The reflex times of the day, in the form of cue that the day ended with.
+    /// A form of cue, and the day's reflex times in it. A time in another form begins them anew, so they are those of the latest form.
     pub(super) reflexes: Option<(Form, ReflexTotal)>,
-    /// The answers by way of asking: the form of cue of free answers, or `None` for answers in tempo. There are seldom more than
-    /// two ways, so this is a list and no map, which would be ten times as large.
+    /// The day's answers by the way of asking: the form of cue for free answers, `None` for answers in tempo. A day has seldom more
+    /// than two ways, so they are kept in a list; a map would be ten times as large.
     pub(super) ways: Vec<(Option<Form>, AnswersOneWay)>,
 }
 
@@ -99,8 +99,9 @@ impl AnswersOneWay {
         }
     }
 
-    /// Whether the day reaches the goals: the first of these answers passed, or most of them did; one that passed kept the goal's
-    /// tempo; and, where answers are free, the reflex times of those that passed have a median within the goal's and keep together.
+    /// Whether the day reaches the goals: the first of these answers passed, or most of them did; one that passed held the goal's
+    /// tempo; and, where answers are free (`freely`), those that passed have [`READINGS`] reflex times or more, whose median is within
+    /// the goal's and whose spread is within [`STEADY`].
     fn reaches(&self, freely: bool, goals: &Goals) -> bool {
         let passes = self.first_passed || 2 * self.passed > self.answers;
         let reflex = || {
@@ -152,7 +153,7 @@ impl Day {
         }
     }
 
-    /// The geometric mean of the day's reflex times, in the form of cue that the day ended with.
+    /// The form of cue that was timed last on the day, and the geometric mean of its reflex times since the form changed last.
     #[must_use]
     pub fn reflex(&self) -> Option<(Form, Seconds)> {
         self.reflexes.map(|(form, readings)| (form, Seconds((readings.sum / f64::from(readings.count)).exp2())))
@@ -160,7 +161,7 @@ impl Day {
 }
 
 /// How a key holds; `None` where it does not. It holds where the goals were reached, in one way of asking, on two of the three
-/// latest days on which it was asked that way.
+/// latest days on which the key was answered in that way. Of two ways in which it holds the stronger one counts.
 pub(super) fn hold(days: &[Day], goals: &Goals) -> Option<Holds> {
     let mut ways: BTreeMap<Option<Form>, (u32, u32)> = BTreeMap::new();
     for (way, tried) in days.iter().rev().flat_map(|day| &day.ways) {

@@ -19,7 +19,8 @@ const ASIDE: i32 = 60;
 const NEW: u32 = 24;
 /// About how long a cue takes with its answer in tempo, the verdict and the rests.
 const TURN: Seconds = Seconds(18.0);
-/// Least time for what needs it most and what is new; where there is less, that part of the day is left out.
+/// Least time between the opening round and the closing minutes for what needs practice most and what is new. Where there is less, that
+/// part of the day is left out.
 const WORK: Seconds = Seconds(60.0);
 
 /// What a day is planned from.
@@ -29,9 +30,9 @@ pub struct DayWish<'a> {
     pub length: Seconds,
     /// Whether the drill ends with a round without a stop.
     pub round: bool,
-    /// How long joined phrases are traded at its end; 0 where they are not.
+    /// How long joined phrases are traded at the end of the day's practice; 0 where they are not.
     pub phrases: Seconds,
-    /// Keys, goals and day, and the patterns of a first sitting.
+    /// Keys, goals and day. Its patterns are those of a first sitting: they are asked where no pattern is known lately.
     pub plan: &'a Plan,
     /// The next pattern that nobody has answered yet.
     pub offered: Option<PatternId>,
@@ -57,19 +58,19 @@ pub enum DayPart {
     Easy,
     /// Every key once, to hear what the time away left.
     Back {
-        /// Number of keys.
+        /// Number of keys for which there is time, at least one.
         keys: usize,
-        /// The key that was away longest, in which pattern and for how many days, where it was two or more.
+        /// The key that was away longest, with the pattern and the number of days; `None` where none was away for two days.
         longest: Option<(PatternId, ConcertKey, i32)>,
     },
-    /// One new pattern, then what needs it most.
+    /// One new pattern, then what needs practice most.
     New {
         /// The pattern.
         pattern: PatternId,
         /// Whether the pattern was begun on another day and still counts as new.
         begun: bool,
     },
-    /// What needs it most, and nothing new.
+    /// What needs practice most; no pattern is added to the patterns of the day.
     Work,
     /// The end: keys that go well.
     Closing,
@@ -104,7 +105,7 @@ impl LearnerModel {
         let [easy, closing] = SittingPlan::new(Some(drilled), wish.spared).bounds();
         let plan = Plan { patterns: patterns.clone(), ..wish.plan.clone() };
         let asked = plan.keys.iter().filter(|key| plan.pairs().any(|pair| pair.1 == **key)).count();
-        // The first pattern is met before anything else.
+        // A player who never answered meets the first pattern before the opening round.
         let met = if self.answered().next().is_none() { MEETING as usize } else { 0 };
         let keys = asked.min(((closing.0 / TURN.0) as usize).saturating_sub(met)).max(1);
         let mut back_until = (TURN * (keys + met) as f64).max(easy);
@@ -128,7 +129,9 @@ impl LearnerModel {
         DayPlan { patterns, drilled, parts }
     }
 
-    /// The known patterns that need it most, and what is new: what was begun lately, else what is offered.
+    /// The known patterns that need practice most, and the new one: the pattern that was begun lately, else the one that is offered;
+    /// `true` beside it says that it was begun. Where no pattern is known lately: those that are young, those of a first sitting,
+    /// and nothing new.
     fn of_the_day(&self, wish: &DayWish<'_>) -> (Vec<PatternId>, Option<(PatternId, bool)>) {
         let lately = |pattern: &&PatternId| {
             let last = self
@@ -141,7 +144,7 @@ impl LearnerModel {
         let (young, mut known): (Vec<&PatternId>, Vec<&PatternId>) =
             self.answered().filter(lately).partition(|pattern| answers(pattern) < NEW);
         if known.is_empty() && young.len() <= wish.plan.patterns.len() {
-            // The first days: their patterns are few, and all of them new.
+            // The first days, whose patterns are few and all of them new; or every pattern was laid aside long ago.
             let rest = wish.plan.patterns.iter().filter(|first| !young.contains(first));
             return (young.iter().copied().chain(rest).cloned().collect(), None);
         }

@@ -4,14 +4,14 @@ use crate::music::ConcertKey;
 use crate::pattern::PatternId;
 use crate::units::Seconds;
 
-/// Under so many pairs of answers nothing is said of a cost.
+/// With fewer pairs of answers than this nothing is said of a cost.
 const FEW: u32 = 6;
-/// Whoever guesses is right once in so many times: sounds are tapped two to eight times.
+/// Whoever guesses a number is right once in this many times, since a sound is tapped two to eight times, each as likely.
 const NUMBERS: f64 = 7.0;
-/// An interval shows nothing that comes this near to zero: in seconds no onset is known so exactly, and as a share of answers it is
-/// far under one in a hundred.
+/// An interval whose end comes this near to zero shows nothing: in seconds no onset is known so exactly, and as a share of answers this
+/// is far under one in a hundred.
 const LEAST: f64 = 1e-4;
-/// Counts that guessing gets in at most one of twenty such sittings show that somebody counted.
+/// So many right numbers that guessing gets as many in at most this share of sittings show that the player counted.
 const GUESSED: f64 = 0.05;
 
 /// One answer of a block.
@@ -38,7 +38,7 @@ pub struct PairedSums {
     pub pairs: u32,
     /// The sum of their differences.
     pub sum: f64,
-    /// The sum of the squares.
+    /// The sum of the squares of their differences.
     pub squares: f64,
 }
 
@@ -53,27 +53,27 @@ pub struct CostBetween {
     pub between: Option<(f64, f64)>,
 }
 
-/// What counting cost: each the differences of pairs of answers to one pattern in one key.
+/// What counting cost, as differences between the two answers of a pair: both answer one pattern in one key, one of them while counting.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct TaskCost {
-    /// Answers all right: without counting less with it.
+    /// Whether the answer was all right, as 1 or 0: the answer without counting minus the one with it.
     pub right: PairedSums,
-    /// Seconds after the beat: with counting less without it.
+    /// Seconds after the beat: the answer with counting minus the one without it.
     pub late: PairedSums,
-    /// Seconds from the answer's own pulse: with counting less without it.
+    /// Seconds from the answer's own pulse: the answer with counting minus the one without it.
     pub uneven: PairedSums,
 }
 
 /// How the counts came out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct TapCounts {
-    /// Blocks whose number was asked.
+    /// Number of blocks whose number was asked.
     pub blocks: u32,
-    /// Numbers that were right.
+    /// Number of blocks whose number was right.
     pub right: u32,
-    /// By how much the others were off, together; nine stands for nine or more.
+    /// By how much the wrong numbers were off, added up; a number of nine or more counts as nine.
     pub off: u32,
-    /// Blocks for which no number was given.
+    /// Number of blocks for which no number was given.
     pub unsaid: u32,
 }
 
@@ -81,7 +81,7 @@ pub struct TapCounts {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Divided {
     waiting: Vec<DividedAnswer>,
-    /// One entry a pattern, in the order in which they first made a pair.
+    /// One entry for each pattern, in the order in which the patterns first had a pair of answers.
     pub costs: Vec<(PatternId, TaskCost)>,
     /// How the counts came out.
     pub counts: TapCounts,
@@ -109,7 +109,7 @@ impl Divided {
         both(|it| it.uneven).into_iter().for_each(|by| cost.uneven.enter(by));
     }
 
-    /// All patterns together.
+    /// The cost over all patterns.
     #[must_use]
     pub fn cost(&self) -> TaskCost {
         self.costs.iter().fold(TaskCost::default(), |all, (_, cost)| all.and(cost))
@@ -171,7 +171,7 @@ impl PairedSums {
         CostBetween { pairs: self.pairs, mean: self.mean(), between: self.between().filter(|_| self.pairs >= FEW) }
     }
 
-    /// Student's interval of a mean (1908, Biometrika 6, from memory); `None` of less than two.
+    /// Student's interval of the mean difference (1908, Biometrika 6, from memory); `None` for fewer than two pairs.
     fn between(self) -> Option<(f64, f64)> {
         let n = f64::from(self.pairs);
         let mean = self.mean();
@@ -181,8 +181,8 @@ impl PairedSums {
     }
 }
 
-/// Within so many standard errors lie 95 of 100 (Abramowitz and Stegun 1964, 26.7.5, from memory): from five degrees of freedom on to
-/// a hundredth.
+/// The number of standard errors within which 95 of 100 means lie (Abramowitz and Stegun 1964, 26.7.5, from memory). From five degrees
+/// of freedom on it is right to a hundredth.
 fn student(freedom: f64) -> f64 {
     const Z: f64 = 1.959_963_984_540_054;
     let terms = [
@@ -226,8 +226,8 @@ impl TapCounts {
         }
     }
 
-    /// Whether more numbers are right than guessing gets, so that the player truly counted. Otherwise no cost is known, for whoever
-    /// does not count pays nothing.
+    /// Whether so many numbers are right that the player truly counted, and did not guess (`GUESSED`). Otherwise no cost is known, for
+    /// whoever does not count pays nothing.
     #[must_use]
     pub fn counted(&self) -> bool {
         let (guess, n) = (1.0 / NUMBERS, f64::from(self.blocks));
@@ -250,9 +250,10 @@ mod tests {
         (-2.0 * (1.0 - rng.uniform()).ln()).sqrt() * (std::f64::consts::TAU * rng.uniform()).cos()
     }
 
-    /// A player whose answers, while they count, are all right less often, later, and more uneven by so much. Without counting .9 are
-    /// all right, onsets lie 30 ms about the beat as a whole and eight notes 18 ms about their pulse, each answer a little other than
-    /// the last (10 to 25 ms a note: facts of the trade, as in `simulated`); keys differ, and all of it gets better by the minute.
+    /// A player whose answers, while they count, are all right less often, later, and more uneven by the amounts below. Without counting
+    /// .9 of the answers are all right; onsets lie 30 ms about the beat as a whole, and the eight notes 18 ms about their own pulse, a
+    /// little more or less in each answer (10 to 25 ms a note: facts of the trade, as in `simulated`). Some keys are harder than others,
+    /// and answers get better from block to block, except that they get no more even.
     struct Planted {
         wrong: f64,
         late_s: f64,

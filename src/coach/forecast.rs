@@ -3,7 +3,7 @@ use crate::cue::{Form, Timing};
 use crate::units::Seconds;
 use crate::verdict::TempoStep;
 
-/// Most cues of a forecast for each pattern: by then every key came, or comes seldom.
+/// The most cues of a forecast, for each pattern of the plan. By then every key came, or comes too seldom to be waited for.
 const FURTHEST: usize = 60;
 /// About how long a cue and its answer take.
 const TURN: Seconds = Seconds(10.0);

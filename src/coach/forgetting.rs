@@ -6,9 +6,9 @@
 
 /// The prior weighs as much as this many tries.
 const PRIOR: f64 = 4.0;
-/// What a try that goes down counts where none did before, in octaves, as in `need.rs`.
+/// What a first try that goes down counts, in octaves, where no try before it went down; the same as in `need.rs`.
 const FAILING: f64 = 0.5;
-/// From this many days on the gap counts as a week, below as a night.
+/// A gap of this many days or more counts as a week, a shorter one as a night.
 const WEEK: i32 = 4;
 
 /// How long a key was left alone.
@@ -38,8 +38,8 @@ pub struct Forgetting {
 }
 
 impl Forgetting {
-    /// Adds one first try: by how many octaves its reflex time was longer, and by how much the share of tries that do not go down
-    /// was smaller (-1 to 1).
+    /// Adds one first try. `slower_octaves` says by how many octaves its reflex time was longer than the key's mean before;
+    /// `fewer_passes` (-1 to 1) by how much it (1 where it did not go down, else 0) was below the share of such tries before.
     pub(super) fn enter(&mut self, slower_octaves: f64, fewer_passes: f64) {
         self.tries += 1;
         self.sum += slower_octaves + FAILING * fewer_passes;
@@ -52,7 +52,7 @@ impl Forgetting {
     pub(super) fn mean(self) -> f64 {
         self.drawn_to(0.0)
     }
-    /// The mean loss in octaves, drawn towards `mean`; negative where the night helps.
+    /// The mean loss in octaves, drawn towards `mean`; negative where the player came back better than they left.
     pub(super) fn drawn_to(self, mean: f64) -> f64 {
         (self.sum + PRIOR * mean) / (f64::from(self.tries) + PRIOR)
     }

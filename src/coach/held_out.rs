@@ -16,8 +16,9 @@ impl LearnerModel {
         WEEK.saturating_sub(since).max(0)
     }
 
-    /// The key that is due, in the pattern that was answered most, in the middle register where that is asked, and at the median
-    /// tempo of the keys that are practised: whatever the key lacks then is its own.
+    /// The choice of the first held-out key that is due; `None` where none is, or where no known pattern fits in it. The key is asked in
+    /// the pattern that was answered most, in the middle register where that is asked, and at the median tempo of the keys that are
+    /// practised, so that whatever the key lacks is its own.
     pub(super) fn held_out(&self, plan: &Plan, patterns: &[&PatternId]) -> Option<Choice> {
         let due = |it: &&HeldOut| self.held_out_for(plan, it.key) == 0;
         let HeldOut { key, until } = *plan.held_out.iter().find(due)?;

@@ -26,7 +26,7 @@ impl LearnerModel {
         bytes
     }
 
-    /// The model that these bytes stand for; `None` where they are not what [`LearnerModel::to_bytes`] gives.
+    /// The model that these bytes stand for; `None` where they do not read as a model from the first byte to the last.
     #[must_use]
     pub fn from_bytes(mut bytes: &[u8]) -> Option<Self> {
         Self::take(&mut bytes).filter(|_| bytes.is_empty())
@@ -35,9 +35,9 @@ impl LearnerModel {
 
 /// A value that is written as bytes, numbers with the lowest byte first.
 trait InBytes: Sized {
-    /// Adds the value.
+    /// Adds the value to the end of the bytes.
     fn put(&self, into: &mut Vec<u8>);
-    /// Takes a value from the beginning; `None` where the bytes are no such value.
+    /// Takes a value off the beginning of the bytes; `None` where they do not begin with such a value.
     fn take(from: &mut &[u8]) -> Option<Self>;
 }
 

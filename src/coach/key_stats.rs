@@ -74,7 +74,7 @@ impl RegisterStats {
     pub fn cues(&self) -> u32 {
         self.cues
     }
-    /// The moving mean of the reflex time in this register, on a logarithmic scale.
+    /// The moving mean of the reflex time in this register for this form of cue, taken on a logarithmic scale.
     #[must_use]
     pub fn reflex(&self, form: Form) -> Option<Seconds> {
         self.reflexes.get(&form).map(|log2| Seconds(log2.exp2()))
@@ -106,7 +106,8 @@ impl Default for KeyStats {
 }
 
 impl KeyStats {
-    /// The tempo at which this key is asked next, by its ladder; `None` when it was never asked.
+    /// The tempo at which the key stands on its ladder; it is asked at this tempo unless the goal bounds it. `None` where the key was
+    /// never asked.
     #[must_use]
     pub fn tempo(&self) -> Option<Tempo> {
         self.rung.map(|rung| Tempo(rung.exp2()))
@@ -116,7 +117,7 @@ impl KeyStats {
     pub fn reached(&self) -> Option<Tempo> {
         self.days.iter().rev().find_map(|day| day.kept_tempo)
     }
-    /// The moving mean of the reflex time for this form of cue, on a logarithmic scale (weight of the newest 1/4).
+    /// The moving mean of the reflex time for this form of cue, taken on a logarithmic scale; the newest time weighs 1/4.
     #[must_use]
     pub fn reflex(&self, form: Form) -> Option<Seconds> {
         self.reflexes.get(&form).map(|log2| Seconds(log2.exp2()))
@@ -136,7 +137,7 @@ impl KeyStats {
     pub fn cues_today(&self) -> u32 {
         self.cues_today
     }
-    /// Judged answers on the latest day on which anything was entered; a cue left unanswered has none.
+    /// Number of judged answers on the latest day on which anything was entered; a cue left unanswered gives none.
     #[must_use]
     pub fn answers_today(&self) -> u32 {
         self.answers_today

@@ -26,7 +26,7 @@ pub enum Rule {
 
 impl Rule {
     /// Up by 5.7 per cent, down by 13, and 15 up until the first answer that did not go up. It settles where
-    /// `up * p(up) = down * p(down)`: for eight notes, each right nine times in ten, .45 up, .38 stay, .17 down.
+    /// `up * p(up) = down * p(down)`: for eight notes, each right in .903 of the answers, .44 up, .38 stay, .18 down.
     const THREE: Moves = Moves { up: 0.08, run: 0.2, down: 0.2 };
     /// Up by 3.5 per cent with at most one error in eight (15 until the first answer that did not go up), else down by 13: it
     /// settles where four in five pass.
@@ -40,11 +40,11 @@ impl Rule {
     }
 }
 
-/// Share of its tries that must not go down for a key to count as at home at its tempo; below it some of its need is left.
+/// A key is at home at its tempo where at least this share of its tries does not go down. Below that some of its need is left.
 pub const AT_HOME: f64 = 0.80;
-/// No slower than a quarter = 40.
+/// The slowest tempo that is asked: a quarter = 40.
 pub const SLOWEST: Tempo = Tempo(40.0);
-/// Up to a tenth of an octave beyond the goal, so that the goal itself is met with something to spare.
+/// A key is asked at most this many octaves beyond the goal, so that the goal itself is met with something to spare.
 const BEYOND: f64 = 0.1;
 
 /// The rung after a try at `asked` (both log2 of quarters a minute); `failed_before` says that an earlier answer of the key did not

@@ -19,13 +19,13 @@ const CREDIT: (f64, f64) = (-2.0, 2.0);
 
 /// All that is known of the player, and the bookkeeping of turns.
 ///
-/// A pure function of what [`LearnerModel::asked`] and [`LearnerModel::learn`] entered, in order: the same record gives the same
-/// model bit for bit, and no generator is needed to replay it.
+/// The model is a pure function of what [`LearnerModel::asked`] and [`LearnerModel::learn`] entered, in order: the same record gives
+/// the same model bit for bit, and no generator is needed to replay it.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct LearnerModel {
     /// What is known of each pattern that was asked.
     pub(super) patterns: BTreeMap<PatternId, PatternStats>,
-    /// The latest day on which anything was entered.
+    /// The day on which something was entered last.
     pub(super) day: Option<i32>,
     /// Number of choices ever made, repeats not counted.
     pub(super) turn: u64,
@@ -59,9 +59,9 @@ pub(super) struct PatternStats {
     pub(super) keys: [KeyStats; 12],
     /// What the pattern has earned by its need and not yet paid by being asked, in cues.
     pub(super) credit: f64,
-    /// Number of answers ever entered.
+    /// Number of answers to the pattern that were ever entered.
     pub(super) answers: u32,
-    /// Number of keys that the opening round asked on the latest day.
+    /// Number of the pattern's keys that the opening round asked on the model's latest day.
     pub(super) opened_today: u32,
     /// Whether the pattern was asked outside its meeting, so that it has been met.
     pub(super) mixed: bool,
@@ -151,8 +151,8 @@ impl LearnerModel {
         self.patterns.get(pattern).is_some_and(|rows| tired(&rows.keys[key.place()]))
     }
 
-    /// How far a key is from the goals; where it was never answered in this pattern, its mean need over those in
-    /// which it was.
+    /// How far a key in this pattern is from the goals. Where the key was never answered in this pattern, its mean need over the
+    /// patterns in which it was; where it was never answered at all, the need of a key of which nothing is known.
     #[must_use]
     pub fn need(&self, pattern: &PatternId, key: ConcertKey, goals: &Goals) -> Need {
         match self.patterns.get(pattern).map(|rows| &rows.keys[key.place()]) {
@@ -175,8 +175,8 @@ impl LearnerModel {
         })
     }
 
-    /// What so many days take from a key, in octaves, by the player's own first tries: those of the key, drawn towards the mean of
-    /// all keys. Negative where a night helps.
+    /// What so many days take from a key in this pattern, in octaves, by the player's own first tries after such a gap: those of the
+    /// key, drawn towards the mean of all keys and patterns. Negative where the player comes back better.
     #[must_use]
     pub fn forgets(&self, pattern: &PatternId, key: ConcertKey, days: i32) -> f64 {
         let away = TimeAway::of(days);
@@ -210,8 +210,8 @@ impl LearnerModel {
         }
     }
 
-    /// Enters the credits of a turn: every pattern, and every key of the chosen pattern, earns its share; the chosen pattern and
-    /// key pay one cue each.
+    /// Enters the credits of a turn: every pattern that shares turns, and every key of the chosen pattern that may be asked, earns its
+    /// share; the chosen pattern and the chosen key pay one cue each.
     fn pay(&mut self, plan: &Plan, choice: &Choice) {
         let patterns = self.earning(plan, &choice.pattern);
         let needs: Vec<f64> = patterns.iter().map(|pattern| self.pattern_need(plan, pattern)).collect();
@@ -253,8 +253,8 @@ impl LearnerModel {
         if self.rested(pattern, key) { 0.0 } else { self.need(pattern, key, &plan.goals).total() }
     }
 
-    /// The keys that may be asked of a pattern: all in which it fits. Where keys join one by one, they are those that hold and the
-    /// next few: at least three in all, and at least one that does not hold yet.
+    /// The keys in which a pattern may be asked: all in which it fits. Where keys join one by one, these are the keys that hold and the
+    /// next few in the plan's order: three in all, or one more than hold where that is more.
     pub(super) fn active(&self, plan: &Plan, pattern: &PatternId) -> Vec<ConcertKey> {
         let keys = plan.keys_of(pattern);
         if !plan.one_by_one {

@@ -14,7 +14,7 @@ pub struct Misfit {
     pub keys: Vec<ConcertKey>,
     /// Names of the patterns that do not fit in these keys.
     pub patterns: Vec<String>,
-    /// Number of patterns that do fit in them.
+    /// Number of the sitting's other patterns, which do fit in these keys.
     pub others: usize,
 }
 

@@ -12,7 +12,7 @@ pub struct ReturningKey {
     pub pattern: PatternId,
     /// The key.
     pub key: ConcertKey,
-    /// Days since it was last asked, two or more.
+    /// Days since the key was last asked in this pattern, two or more.
     pub days: i32,
     /// What such a gap takes from the key, in octaves, by the player's own record.
     pub lost_octaves: f64,

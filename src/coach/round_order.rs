@@ -12,7 +12,7 @@ pub enum RoundOrder {
     WholeSteps,
     /// Up a minor third each time for four keys, three times over.
     MinorThirds,
-    /// By lot: another order each time.
+    /// By lot: the order is drawn anew each time.
     Drawn,
 }
 

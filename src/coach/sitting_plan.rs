@@ -9,7 +9,7 @@ const CLOSING: (f64, Seconds, Seconds) = (0.1, Seconds(60.0), Seconds(180.0));
 /// How long the early rest lasts, and how long the later ones last.
 const EARLY: Seconds = Seconds(60.0);
 const LATER: Seconds = Seconds(300.0);
-/// No rest ends this near the end of the sitting, since the player rests then anyway.
+/// A rest that would end nearer than this to the end of the sitting is left out, since the player rests then anyway.
 const NEAR_THE_END: Seconds = Seconds(180.0);
 /// Length for which a sitting of unknown length is planned, and longest sitting.
 const LONGEST: Seconds = Seconds(6.0 * 3600.0);
@@ -57,7 +57,8 @@ impl SittingPlan {
         Self { length: length.map(|length| length.min(LONGEST)), spared }
     }
 
-    /// What the time at `at` is for. The opening round, with the day's first tries, begins in the easy part.
+    /// What the instant `at`, since the beginning of the sitting, is for. The opening round, with the day's first tries, begins in the
+    /// easy part.
     #[must_use]
     pub fn phase(&self, at: Seconds) -> SittingPhase {
         if at < self.easy_until() {

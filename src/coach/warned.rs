@@ -24,7 +24,7 @@ pub struct WarnedShare {
     pub right: u32,
     /// Number of answers; something else and silence count as answers that were not right.
     pub of: u32,
-    /// The true share lies between these in 95 of 100 such counts.
+    /// Bounds of the true share of right answers: it lies between them in 95 of 100 such counts.
     pub between: (f64, f64),
 }
 

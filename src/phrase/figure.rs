@@ -16,9 +16,10 @@ pub enum Figure {
 /// When a piece begins after the piece before it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum PieceEntry {
-    /// At once, on the next eighth; the first piece of a phrase then begins on the first beat.
+    /// At once, on the next eighth; the first piece of a phrase then begins on the first beat. A piece whose first note also ends the
+    /// piece before has this entry too.
     AtOnce,
-    /// On the off-beat after the next beat, an eighth after that beat.
+    /// On an off-beat: an eighth after the next beat.
     EighthLate,
     /// On a beat, after a rest of an eighth or more.
     AfterRest,
@@ -35,7 +36,7 @@ impl Figure {
     /// All figures.
     pub const ALL: [Self; 4] = [Self::Plain, Self::FirstLong, Self::FirstLonger, Self::TripletBeginning];
 
-    /// The words that are said of it after the name of a pattern; `None` for the pattern's own rhythm.
+    /// The words that are said of this rhythm after the name of a pattern; `None` for the pattern's own rhythm.
     #[must_use]
     pub const fn words(self) -> Option<&'static str> {
         match self {

@@ -31,9 +31,9 @@ pub(super) struct Harmony {
     pub numeral: Numeral,
     /// The root of the chord.
     root: PitchClass,
-    /// The quality of the chord, where patterns name it.
+    /// The quality of the chord, where it is one of those that patterns may name.
     pub quality: Option<Quality>,
-    /// Degrees of its tones above the root, within an octave.
+    /// The tones of the chord, as degrees within the octave above its root.
     pub tones: Vec<Degree>,
     /// The scale on the chord: its tones, and one note for each letter that no tone has, in degrees above the root.
     pub scale: Vec<Degree>,
@@ -77,7 +77,7 @@ impl Ground {
     pub(super) fn stay(&self, at: Ticks) -> Option<&UnderChord> {
         self.stays.iter().find(|stay| (stay.from..stay.until).contains(&at))
     }
-    /// Where the chord under an instant gives way to another; the end of the bars where it does not.
+    /// Where the chord under an instant gives way to another chord or to none; the end of the bars where it lasts until then.
     pub(super) fn changes_after(&self, at: Ticks) -> Ticks {
         let here = self.under(at).map(|harmony| &harmony.numeral);
         let other =
@@ -132,8 +132,8 @@ impl Harmony {
     pub(super) fn is_root(&self, midi: i32) -> bool {
         self.above(midi) == 0
     }
-    /// How a pitch is named where no pattern names it: as a note of the scale on the chord, or else as a neighbour of such a note,
-    /// which is raised where the line rises and lowered where it falls.
+    /// How a pitch is named where no pattern names it: as a note of the scale on the chord, or else as such a note raised or lowered
+    /// by a half step. Where both are possible the line decides: raised where it rises, lowered where it falls.
     pub(super) fn named(&self, midi: i32, rising: bool) -> NamedBy {
         let own = |midi: i32| self.scale.iter().find(|degree| degree.half_steps == self.above(midi));
         let near = if rising { [midi - 1, midi + 1] } else { [midi + 1, midi - 1] };

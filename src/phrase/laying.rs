@@ -46,8 +46,8 @@ pub(super) struct Manner {
 }
 
 impl Draft {
-    /// The draft with one more piece; `None` where a rule is broken. Where the pattern may stand on several tonics, `choose` gets
-    /// their number and picks one of them.
+    /// The draft with `pattern` as one more piece; `None` where a rule of the room (`phrase/mod.rs`) would be broken. `choose` gets the
+    /// number of tonics on which the pattern may stand, and picks one of them.
     pub(super) fn with(
         &self,
         pattern: &StockPattern,
@@ -180,8 +180,9 @@ pub(super) fn beginning(ground: &Ground, at: Ticks) -> Option<&Harmony> {
     ahead.or_else(|| ground.under(at))
 }
 
-/// Whether a note is a tone or a tension of the chord on every strong beat on which it sounds, and also where it begins if it begins
-/// at `until` or later. It also has to end an eighth before the end of the bars.
+/// Whether a note may stand where it stands. It has to be a tone or a tension of the chord on every strong beat, and at every change of
+/// chord, at which it sounds; where it begins at `until` or later, also at its beginning. It has to end at least an eighth before the
+/// end of the bars.
 pub(super) fn fits_its_place(note: &LaidNote, until: Ticks, ground: &Ground) -> bool {
     let end = Ticks(note.at.0 + note.length.0);
     let borne = |at: &Ticks| ground.under(*at).is_some_and(|harmony| harmony.bears(note.midi));

@@ -37,7 +37,7 @@ pub struct JoinedPiece {
     pub pattern: PatternId,
     /// The plain name of the pattern.
     pub name: String,
-    /// The chord over which the piece begins.
+    /// The chord to which the first note of the piece belongs: on an off-beat, the chord of the next beat.
     pub chord: Numeral,
     /// The first note of the piece, by its place in the line.
     pub first: usize,
@@ -58,12 +58,12 @@ pub enum Seam {
     HalfStep,
     /// By a whole step.
     Step,
-    /// One note ends the first and begins the second.
+    /// One note ends the first pattern and begins the second.
     Shared,
 }
 
 impl Seam {
-    /// The words that are said of it.
+    /// The words that say how two patterns are joined.
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
@@ -80,13 +80,13 @@ pub enum NoPhrase {
     /// No chord is played there.
     #[error("no chord stands in these bars")]
     Silent,
-    /// None of the patterns is for these chords.
+    /// No pattern of the stock fits the chords.
     #[error("none of the patterns fits {chord}")]
     NoPattern {
-        /// The first of the chords.
+        /// The first chord of the bars; where one kind of chord was named, the last chord of that kind.
         chord: Numeral,
     },
-    /// None of the patterns that fit a chord has room in the range in every key.
+    /// The range has no room in every key for even the narrowest of the patterns that fit a chord.
     #[error("none of the patterns that fit {chord} lies inside the range, which spans {} half steps", range.span().0)]
     OutOfRange {
         /// The first of the chords that a pattern fits.
@@ -100,13 +100,13 @@ pub enum NoPhrase {
         /// The chord that was named.
         asked: Numeral,
     },
-    /// No pattern for that chord ends before the bars do and lies inside the range.
+    /// Patterns fit the chord that was named, but none of them ends before the bars do and lies inside the range.
     #[error("none of the patterns for {chord} fits into these bars and the range")]
     NoRoom {
-        /// The chord.
+        /// The last chord of the bars that is of the kind named.
         chord: Numeral,
     },
-    /// No pattern that fits the chords goes on into another by step.
+    /// No draw gave a phrase, though patterns fit the chords and have room in the range. The words name one possible reason.
     #[error("none of the patterns that fit these chords goes on into another by step")]
     NoSeam,
 }

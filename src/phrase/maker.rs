@@ -18,9 +18,9 @@ const TRIES: usize = 30;
 /// The chance with which a line by half steps is passed over where the stock has other patterns: it fits every chord, and would
 /// otherwise be drawn too often.
 const PASSED_BY: f64 = 0.6;
-/// The lengths that a landing may have, in eighths.
+/// The lengths that a phrase's last note may have, in eighths; the one drawn is tried first.
 const HELD: [i64; 4] = [4, 6, 3, 2];
-/// The least share of the bars that lies before the last note of a phrase.
+/// The last note of a phrase begins no sooner than after this share of the bars.
 const SOONEST: f64 = 0.4;
 
 /// Draws phrases.
@@ -48,7 +48,7 @@ impl PhraseMaker {
     /// [`APART`] phrases, unless the patterns are too few for that.
     ///
     /// # Errors
-    /// [`NoPhrase`] where none can be made.
+    /// [`NoPhrase`] where no draw gave a phrase.
     pub fn phrase(&mut self, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Result<Phrase, NoPhrase> {
         let mut again = None;
         for _ in 0..DRAWS {
@@ -65,8 +65,9 @@ impl PhraseMaker {
         Ok(phrase)
     }
 
-    /// A pattern as it is written on every chord of this kind in these bars, drawn for each of them anew; a chord where no pattern
-    /// has room is passed over. A numeral without a quality, such as V, means every chord on that root.
+    /// A pattern, as it is written, on every chord of this kind in these bars; for each chord the pattern is drawn anew. A chord that
+    /// goes on into the next bar gets one pattern, and a chord where no pattern has room is passed over. A numeral without a quality,
+    /// such as V, means every chord on that root.
     ///
     /// # Errors
     /// No such chord, or no pattern for it that has room.
@@ -150,7 +151,8 @@ impl PhraseMaker {
         None
     }
 
-    /// Why nothing could be drawn.
+    /// What is said where no draw gave a phrase: that there is no chord, no pattern for the chords or no room in the range; where none of
+    /// these is so, that no pattern goes on into another.
     fn why_none(&self, ground: &Ground, range: Range) -> NoPhrase {
         let chords: Vec<&Harmony> = ground.stays.iter().filter_map(|stay: &UnderChord| stay.harmony.as_ref()).collect();
         let Some(first) = chords.first() else { return NoPhrase::Silent };
@@ -170,7 +172,8 @@ impl PhraseMaker {
     }
 }
 
-/// The phrase that a draft becomes once it has landed: its last note lasts longer, or another note follows a step away.
+/// The phrase that a draft becomes once it has landed: its last note is made longer, or another note is added a step away. `None` where
+/// neither keeps the rules, or where the last note would begin before [`SOONEST`].
 fn landed(mut draft: Draft, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Option<Phrase> {
     let last = *draft.notes.last()?;
     let on_grid = last.at.0 % EIGHTH == 0;
@@ -202,7 +205,7 @@ fn made(draft: Draft, ground: &Ground, landing: Option<(Degree, Numeral)>, landi
     Phrase { pieces: draft.pieces, line, landing, landing_apart }
 }
 
-/// A note on which the phrase lands, a half or whole step from the last note, where the next piece may begin.
+/// A note on which the phrase lands: it is a half or whole step from the note `last`, and begins where a next piece could begin.
 fn beyond(
     draft: &Draft,
     last: LaidNote,
@@ -220,7 +223,7 @@ fn beyond(
     lengthened(LaidNote { midi, at, length: Ticks(0), letters }, ground, draw)
 }
 
-/// The last note, made to last for a beat or more.
+/// The note, made to last for a beat or more and no shorter than before; `None` where no length of [`HELD`] keeps the rules.
 fn lengthened(note: LaidNote, ground: &Ground, draw: &mut dyn FnMut() -> f64) -> Option<LaidNote> {
     let first = (draw() * HELD.len() as f64) as usize % HELD.len();
     let lengths = HELD.iter().cycle().skip(first).take(HELD.len()).chain(&[2]);

@@ -5,22 +5,23 @@
 //! argument: the same ground, stock and draws give the same phrase.
 //!
 //! # Rules (common practice of harmony and of improvised lines, except where another is named)
-//! - A piece is a whole pattern that fits the chord on which it begins, or the chord that begins an eighth later. A pattern by half
-//!   steps fits any chord.
+//! - A piece is a whole pattern that fits the chord on which it begins; where it begins on an off-beat, the chord of the next beat. A
+//!   pattern that names no chord and goes by half steps, with no leap beyond a minor third, fits any chord.
 //! - A seam joins two pieces: the last note of the first goes by a half or whole step to a tone of the second's chord, or one note
 //!   ends the first pattern and begins the second.
 //! - A note that sounds on a strong beat, or runs on into another chord, is a tone of that chord or a tension a whole step over one,
-//!   taken from the scale on the chord: 9; 11 over a minor third; 13 unless the third is minor and the fifth perfect.
+//!   taken from the scale on the chord: 9; 11 over a minor third; 13 unless the third is minor and the fifth perfect. A diminished
+//!   seventh chord has no tensions.
 //! - The last note is 3, 5, 7 or 9 of its chord and lasts for a beat or more: 9 only where the scale has a major ninth there,
-//!   and no 3 where the third is suspended.
+//!   and no 3 where the chord has a fourth too.
 //! - The scale on a chord: its tones, and for every other letter the note of the key; on a root outside the key the scale of
 //!   first choice that has all tones of the chord.
 //! - The rhythm of a piece is the pattern's own, or drawn from a set (`figure`).
 //! - No phrase comes again within forty, where the patterns are enough for that.
 //!
 //! # To change it
-//! `ground.rs` (chords), `figure.rs` (rhythm), `laying.rs` (joins), `rule_tests.rs` (theory anew); which patterns are joined:
-//! `talk/phrase_stock.rs`; said in: `words/traded.rs`. `cargo test trades`.
+//! Chords: `ground.rs`. Rhythm: `figure.rs`. Joins: `laying.rs`. Which patterns may be pieces: `stock.rs`; which of those are wanted:
+//! `talk/phrase_stock.rs`. The rules written anew as tests: `rule_tests.rs`. The words: `words/traded.rs`. `cargo test trades`.
 
 mod figure;
 mod ground;

@@ -6,7 +6,8 @@ use crate::phrase::ground::{Harmony, within};
 const NOTES: std::ops::RangeInclusive<usize> = 3..=12;
 /// The most half steps from the lowest to the highest note of such a pattern.
 const WIDEST: i32 = 16;
-/// The widest leap, in half steps, of a line that fits any chord: notes that surround another from both sides leap a minor third.
+/// The widest leap, in half steps, of a pattern that names no chord and so fits any: notes that surround another from both sides leap a
+/// minor third.
 const LEAP: i32 = 3;
 
 /// The patterns of which phrases are made.
@@ -27,9 +28,9 @@ pub(super) struct StockPattern {
 }
 
 impl Stock {
-    /// The stock of those patterns that may be pieces: over one chord, or over any chord without a leap beyond a minor third; with
-    /// three to twelve notes that span a tenth at most; not in 6/8, without a pick-up. Other patterns are long, or phrases over
-    /// several chords, which are not joined.
+    /// The stock of those of `patterns` that may be pieces. Such a pattern has three to twelve notes that span a tenth at most, is not
+    /// in 6/8, has no pick-up, and stands over at most one chord, whose root is degree 1. It says which chords it fits, or has no leap
+    /// beyond a minor third and then fits any chord.
     #[must_use]
     pub fn of<'p>(patterns: impl IntoIterator<Item = &'p Pattern>) -> Self {
         let may = |pattern: &&Pattern| {
@@ -64,7 +65,7 @@ impl Stock {
 }
 
 impl StockPattern {
-    /// Whether the pattern is a line by half steps, which fits any chord.
+    /// Whether the pattern fits any chord: it names none and has no leap beyond a minor third (a "line by half steps").
     pub(super) fn fits_any(&self) -> bool {
         self.over.is_empty()
     }
@@ -72,9 +73,10 @@ impl StockPattern {
     pub(super) fn begins_anywhere(&self) -> bool {
         self.fits_any() && self.notes.first().is_some_and(|first| first.degree.half_steps % 12 == 0)
     }
-    /// Whether the pattern fits a chord at its place in the key. It does where it is written for that chord, or where it is written
-    /// for a plainer chord whose tones the chord has, and all its notes are in the scale on the chord. It does not fit where it has
-    /// a major ninth or sixth and the scale has the minor one.
+    /// Whether the pattern fits a chord at its place in the key. A line by half steps always does. Another pattern fits where it is
+    /// written for that chord; or where it is written for a plainer chord whose tones the chord has, and all notes of the pattern
+    /// are in the scale on the chord. In neither case does it fit where it has a major ninth or sixth and the scale has another
+    /// ninth or sixth instead.
     pub(super) fn fits(&self, harmony: &Harmony) -> bool {
         if self.fits_any() {
             return true;

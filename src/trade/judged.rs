@@ -17,9 +17,9 @@ pub struct JudgedExchange {
     pub exchange: Exchange,
     /// What was heard in its bars, and for half a beat before and after them.
     pub heard: Vec<HeardNote>,
-    /// What was expected: the answer was compared with it.
+    /// What the answer was compared with.
     pub asked: Expectation,
-    /// The verdict on all of its notes.
+    /// The verdict on all notes of the answer.
     pub verdict: Verdict,
     /// The seams in order; the step to a landing of its own is a seam too. Empty where what was heard is no attempt (`related` in
     /// the verdict).

@@ -34,7 +34,7 @@ pub struct TradeWish<'a> {
 pub struct Trade {
     /// One chorus after another.
     pub rounds: Vec<TradeRound>,
-    /// What the band plays in each of them.
+    /// What the band plays in each round: the form with every group of `bars` bars twice.
     pub forms: Vec<Chorus>,
     /// Quarter notes a minute.
     pub tempo: Tempo,
@@ -49,7 +49,7 @@ pub struct TradeRound {
     pub key: ConcertKey,
     /// Whether that key is minor.
     pub minor: bool,
-    /// What is asked in the chorus; empty where the player rests.
+    /// What is asked in the chorus; empty where the player rests, or where no phrase could be joined over any of its bars.
     pub exchanges: Vec<Exchange>,
     /// The first beat of the chorus.
     pub begins: Beats,
@@ -119,7 +119,7 @@ impl Trade {
             _ => Ok(trade),
         }
     }
-    /// Adds a chorus; gives the beat after it.
+    /// Adds a chorus that begins on the beat `begins`; returns the beat after its last.
     fn enter(
         &mut self,
         key: ConcertKey,
@@ -138,7 +138,8 @@ impl Trade {
     pub fn ends(&self) -> Beats {
         self.rounds.last().map_or(Beats(0.0), |round| round.ends)
     }
-    /// The bar of the form, from 0, on a beat of one of the `forms`, and whether that is its second time.
+    /// The bar of the form, counted from 0, on a beat of one of the `forms`, and whether the bar sounds for the second time: the player
+    /// answers then.
     #[must_use]
     pub fn bar(&self, form: &Chorus, beat: u32) -> (u32, bool) {
         let bar = beat / form.meter;

@@ -7,7 +7,7 @@ use crate::trade::judged::JudgedExchange;
 use crate::trade::plan::Trade;
 use crate::units::{Beats, Seconds, rank};
 
-/// Time after the first beat that follows a chorus until the last note of the chorus is known.
+/// A chorus is judged a beat and this long after its end (and by the delay later), so that the ear has told of its last note by then.
 const KNOWN: Seconds = Seconds(0.5);
 
 /// Follows a trade while it sounds: says what is due, and judges each chorus when it is over.
@@ -38,15 +38,15 @@ enum Due {
 pub enum TradeMoment {
     /// The lead-in begins.
     LeadIn,
-    /// This change (chorus, place among what the band plays in it) begins to sound.
+    /// A chord of the band begins to sound: the number of the chorus, and the place of the chord among the changes of that chorus.
     Chord(usize, usize),
-    /// The phrase of this exchange (chorus, place in it) begins to sound.
+    /// A phrase begins to sound: the number of the chorus, and the place of the exchange among those of the chorus.
     Sounds(usize, usize),
-    /// The bars of the exchange come once more: the player answers.
+    /// The bars of a phrase come once more, and the player answers: the number of the chorus, and the place of the exchange in it.
     Answer(usize, usize),
-    /// A chorus without phrases begins.
+    /// A chorus without phrases begins: its number.
     Rest(usize),
-    /// A chorus is over; its judged answers.
+    /// A chorus with phrases is over: its number, and its judged answers.
     Judged(usize, Vec<JudgedExchange>),
     /// Nothing was heard in any answer of a chorus.
     Silent,
@@ -55,7 +55,8 @@ pub enum TradeMoment {
 }
 
 impl<'t> Trader<'t> {
-    /// Follows a trade whose sound lies at `place` on the clock of what is heard.
+    /// Follows a trade whose sound lies at `place` on the clock of what is heard. `delay` is the measured delay of the devices, `None`
+    /// where it was not measured.
     #[must_use]
     pub fn new(trade: &'t Trade, place: Placement, delay: Option<Seconds>, intonation: Intonation) -> Self {
         let mut trader = Self { trade, place, delay, intonation, heard: Vec::new(), due: VecDeque::new() };
