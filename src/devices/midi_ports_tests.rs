@@ -1,4 +1,4 @@
-//! Ports that come and go, on a stand-in for the system: few machines that run tests have MIDI.
+//! MIDI ports that come and go. A stand-in takes the place of the system, because few machines that run tests have MIDI.
 
 use std::any::Any;
 use std::cell::RefCell;
@@ -13,21 +13,24 @@ use crate::units::Seconds;
 
 const PIANO: &str = "Stage Piano:Stage Piano MIDI 1";
 
-/// What stands on the desk: the ports, and who listens.
+/// What the stand-in pretends: the ports that are there, what is wrong with them, and who listens.
 #[derive(Default)]
 struct Desk {
     ports: Vec<SystemPort>,
+    /// Whether another program holds every port, so that none opens.
     taken: bool,
-    /// Nothing reaches whoever listens; and the system says so.
+    /// Whether the one who listens gets no messages any more.
     deaf: bool,
+    /// Whether the system says that it no longer joins the open port to this program.
     parted: bool,
+    /// Who listens to the open port; `None` where no port is open.
     heard: Option<PortListener>,
 }
 
 #[derive(Clone, Default)]
 struct StandIn(Rc<RefCell<Desk>>);
 
-/// What holds a port open.
+/// Keeps a port open; when it is dropped, nobody listens any more.
 struct Held(Rc<RefCell<Desk>>);
 
 impl Drop for Held {
@@ -56,13 +59,14 @@ impl MidiSystem for StandIn {
 }
 
 impl StandIn {
-    /// From now on these ports are there, and no other.
+    /// From now on the ports of these names are there, and no other; the id of each is its name.
     fn plug(&self, ports: &[&str]) {
         let known = |name: &&str| SystemPort { name: (*name).to_owned(), id: (*name).to_owned() };
         self.0.borrow_mut().ports = ports.iter().map(known).collect();
     }
 
-    /// Whoever listens hears nothing any more, though the port is there.
+    /// Pulls the first instrument out and plugs it in again: its port is there, but the one who listens hears nothing any more. With an
+    /// `id` the port has that new id; without one it has its old id, and the system says that it is no longer joined.
     fn pull_out_and_back(&self, id: Option<&str>) {
         let mut desk = self.0.borrow_mut();
         desk.deaf = true;
@@ -101,7 +105,8 @@ fn events_of(events: &Receiver<PortEvent>) -> Vec<PortEvent> {
 fn a_piano_that_is_pulled_out_twenty_times_is_found_again_by_its_name() {
     let (desk, mut keeper, events) = desk(Some("stage"));
     for round in 0..20 {
-        // ALSA numbers it anew each time, and something else that "stage" could mean stands before it by then.
+        // ALSA gives the piano another number each time. From the second round on another port whose name has "stage" in it is
+        // listed before the piano.
         let piano = format!("{PIANO} {}:0", 20 + round);
         let all = ["Midi Through:Midi Through Port-0 14:0", "Stage Lights:Lights 1 16:0", &piano];
         if round == 0 {
@@ -129,7 +134,7 @@ fn a_piano_that_is_gone_and_back_between_two_looks_under_the_same_name_is_not_de
     desk.plug(&[PIANO]);
     keeper.look();
     assert_eq!(events_of(&events), [opened(PIANO)]);
-    // Another id; then the same, as ALSA gives it, but nobody is joined to it any more.
+    // The port comes back under another id, or, as with ALSA, under the same id but no longer joined to this program.
     for id in [Some("the second"), None, Some("the third"), None] {
         desk.pull_out_and_back(id);
         keeper.look();
@@ -142,7 +147,7 @@ fn a_piano_that_is_gone_and_back_between_two_looks_under_the_same_name_is_not_de
     }
 }
 
-// The list that Linux keeps of who is joined to whom (sound/core/seq/seq_clientmgr.c), from memory.
+// The form of the list in which Linux says which ports are joined (sound/core/seq/seq_clientmgr.c) is from memory.
 #[test]
 fn the_list_of_the_system_says_whether_a_port_is_still_joined() {
     let list = |from: &str| {

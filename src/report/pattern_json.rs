@@ -1,4 +1,5 @@
-//! A pattern as JSON, and what is wrong with a file of patterns; units stand in the names, pitches are as they sound.
+//! A pattern as JSON, and what is wrong with a file of patterns. Units stand in the names. Numbers of pitches (`midi`) are as they sound;
+//! names of keys and notes are as the player's page has them.
 
 use serde_json::{Value, json};
 
@@ -7,7 +8,8 @@ use crate::pattern::{self, ExpectedNote, InRegisters, Library, Pattern, PatternT
 use crate::words::Page;
 use crate::words::pattern_rows::over_chords;
 
-/// One pattern as JSON; `begun` are the same pattern begun on its other notes, `lines` its notes in a key.
+/// One pattern as JSON. `begun` are the same pattern begun on its other notes. `lines` are a key and the pattern's lines in that key;
+/// without a key, `page` and `lines` of the JSON are `null`. `own` is the player's page, which names key and notes.
 #[must_use]
 pub fn pattern_json(
     pattern: &Pattern,
@@ -44,7 +46,8 @@ fn in_registers((registers, line): &InRegisters, key: ConcertKey, spelling: Spel
     json!({ "registers": registers.iter().map(|register| register.name()).collect::<Vec<_>>(), "notes": line.notes.iter().map(note).collect::<Vec<_>>() })
 }
 
-/// What was found in a file of patterns that was checked, as JSON.
+/// What the check of a file of patterns found, as JSON: the number of patterns in it, its troubles, and in `hides` the shipped patterns
+/// that the file's patterns stand in the place of.
 #[must_use]
 pub fn checked_json(file: &str, patterns: usize, troubles: &[PatternTrouble], hides: &[&Pattern]) -> Value {
     let trouble = |trouble: &PatternTrouble| {
@@ -58,10 +61,12 @@ pub fn checked_json(file: &str, patterns: usize, troubles: &[PatternTrouble], hi
     json!({ "file": file, "patterns": patterns, "troubles": troubles, "hides": hides })
 }
 
-/// A pattern of a list; where it is known, in words, how it comes back today and after how many days away.
+/// A pattern of a list, and in words the key of it that was away the longest and for how long; `None` in a list that does not ask what
+/// comes back today.
 pub type ListedPattern<'p> = (&'p Pattern, Option<String>);
 
-/// A list of patterns as JSON.
+/// A list of patterns as JSON. Its `typed` is what a player types for a pattern; its `back` is `null` in a list that does not ask what
+/// comes back today.
 #[must_use]
 pub fn patterns_json(library: &Library, listed: &[ListedPattern<'_>]) -> Value {
     let row = |(pattern, back): &ListedPattern<'_>| {

@@ -1,5 +1,5 @@
-//! A review as JSON; units stand in the names. Keys and pitches are as they sound, and beside that as they are written for the
-//! instrument.
+//! A review as JSON; units stand in the names. Keys and pitches are as they sound; beside most of them stands how they are written for
+//! the instrument.
 
 use serde_json::{Value, json};
 
@@ -15,18 +15,19 @@ use crate::report::{
 use crate::session::NamedPlayer;
 use crate::words::{self, Page};
 
-/// The page in written pitch and English names, for machines; `None` where the instrument is not known.
+/// A page in written pitch, with English names whatever the player reads, because machines read them; of the player's own reading only
+/// Gb or F# is kept. `None` where the instrument is not known.
 fn page(part: &InstrumentReview) -> Option<Page> {
     let reading = Reading { g_flat: part.reading.g_flat, ..Reading::default() };
     Some(Page::new(instrument(&part.instrument).ok()?.clone(), reading))
 }
 
-/// The written name of a key, where the instrument is known.
+/// The name of a key in written pitch; `None` where there is no page, because the instrument is not known.
 fn written(key: ConcertKey, mode: Mode, page: Option<&Page>) -> Option<String> {
     page.map(|page| page.key(key, mode))
 }
 
-/// The whole review, what could not be read, and what is dated after today.
+/// The whole review as JSON. `unreadable` tells of the records that could not be read, `later` of those dated after today.
 #[must_use]
 pub fn review_json(review: &Review, unreadable: &[String], later: &[String]) -> Value {
     let parts: Vec<Value> = review.parts.iter().map(part).collect();
@@ -118,12 +119,12 @@ fn key(row: &KeySummary, mode: Mode, page: Option<&Page>) -> Value {
     })
 }
 
-/// Rounds without a stop as JSON.
+/// Rounds without a stop as JSON, from (answers right in time, all answers) of each round.
 pub(super) fn rounds(rounds: &[(u32, u32)]) -> Vec<Value> {
     rounds.iter().map(|(right, of)| json!({ "right_in_time": right, "of": of })).collect()
 }
 
-/// A key that was told late, as JSON; its name is `null` for all keys together.
+/// What is known of the answers after late warnings in one key, as JSON. The name of the key is `null` in the row of all keys together.
 pub(super) fn warning(row: &WarningRow, mode: Mode, page: Option<&Page>) -> Value {
     let shares = row.shares.iter().map(|share| {
         json!({
@@ -145,7 +146,8 @@ fn second_task(it: &SecondTaskReview) -> Value {
     all
 }
 
-/// What a second task cost in all, and how the numbers came out; costs without counts that show counting mean nothing.
+/// What a second task cost over all patterns, and how many numbers were right, as JSON. The cost means something only where
+/// `truly_counted` is true: whoever does not count pays nothing.
 pub(super) fn divided(cost: &TaskCost, counts: &TapCounts) -> Value {
     json!({
         "numbers": counts.blocks, "numbers_right": counts.right, "numbers_off_by": counts.off, "numbers_not_given": counts.unsaid,
@@ -195,12 +197,12 @@ fn take(take: &Take, page: Option<&Page>) -> Value {
     })
 }
 
-/// What was kept after a time away, as JSON.
+/// How many tries after a time away were whole, as JSON.
 pub(super) fn kept(it: &KeptAfter) -> Value {
     json!({ "away_days": it.days, "whole": it.whole, "tries": it.tries })
 }
 
-/// A key held out of practice, as JSON.
+/// A key held out of practice, as JSON: its answers, and beside them the first tries in the other keys.
 pub(super) fn held_out(it: &HeldOutKeySummary) -> Value {
     let of =
         |it: &TrySummary| json!({ "whole": it.whole, "tries": it.tries, "reflex_s": it.reflex.map(|time| time.0) });
@@ -209,7 +211,7 @@ pub(super) fn held_out(it: &HeldOutKeySummary) -> Value {
     })
 }
 
-/// How steady the reflex times are, as JSON; spreads are shares of the middle time.
+/// How steady the reflex times are, over all keys and in each key, as JSON; the spreads are shares of the middle time.
 pub(super) fn steadiness(it: &Steadiness) -> Value {
     let of = |it: &StepsCompared| {
         json!({

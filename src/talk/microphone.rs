@@ -1,4 +1,5 @@
-//! The microphone, or a MIDI instrument, outside a drill: one line, a held note, or a line typed meanwhile, in words.
+//! The microphone, or a MIDI instrument, outside a drill: hears one line or a held note, and tells in words what goes wrong. A line
+//! typed meanwhile may come instead of a note.
 
 use std::io::IsTerminal;
 
@@ -20,31 +21,32 @@ use crate::tui::{self, Interrupts};
 use crate::units::Hertz;
 use crate::words::numbers::capital;
 
-/// What helps where a MIDI instrument says nothing.
+/// The advice where no note comes from a MIDI instrument.
 pub const MIDI_SILENT: &str = "Is it the right port, and the right channel? earfirst devices lists the ports; midi.channel stands in your settings.";
 
-/// A microphone or a MIDI instrument with a player at it, and control-c.
+/// An open microphone or MIDI instrument. Control-c ends the listening, and so does the system where it wishes to end the program.
 pub struct Microphone {
     listener: Box<dyn Hearing>,
-    /// What of a MIDI instrument is listened to; `None` at a microphone.
+    /// Which channel and which keys of a MIDI instrument count; `None` at a microphone.
     keys: Option<LineChoice>,
     interrupts: Interrupts,
 }
 
-/// What came first: a line that was typed, a note that was held, or an end.
+/// What came first: a typed line, a held note, the loss of the microphone, or the end.
 pub enum NoteOrWords {
-    /// A line was typed.
+    /// A line was typed; its text.
     Typed(String),
-    /// A note was held.
+    /// A note was held for a second; its pitch.
     Held(Concert),
-    /// The microphone was lost.
+    /// The sound stopped, and why.
     Lost(Failure),
-    /// No note and no line will come any more.
+    /// The player pressed control-c, the system wishes to end the program, or no more lines can be typed.
     Ended,
 }
 
 impl Microphone {
-    /// Opens the input for an instrument; `instead` says what else can be done where it does not open.
+    /// Opens the input for an instrument: the one named as `input`, else the one that the settings name, a MIDI instrument or a
+    /// microphone. `instead` tells the player what else can be done where the input does not open.
     pub fn open(
         input: Option<&str>,
         instrument: &Instrument,
@@ -68,19 +70,20 @@ impl Microphone {
         Ok(Self { listener, keys, interrupts })
     }
 
-    /// Opens the input for a player.
+    /// Opens the input for a player's instrument and tuning. Where it does not open, a recording or a MIDI file is proposed.
     pub fn of(input: Option<&str>, who: &Who, stored: &UserSettings) -> Result<Self, Failure> {
         Self::open(input, &who.page.instrument, who.a4, stored, "a recording or a MIDI file can be named instead")
     }
 
-    /// Says of an option that was typed that it changes nothing here, where that is so.
+    /// Warns that `--a4` changes nothing, where it was typed (`a4`) and the notes come from a MIDI instrument.
     pub fn unheeded(&self, a4: bool) {
         if a4 && self.keys.is_some() {
             warn("--a4 changes nothing: a key says itself which note it is");
         }
     }
 
-    /// Hears one line, until two seconds of silence or control-c.
+    /// Hears one line, which ends with two seconds of silence or with control-c. A line without a note is an error; the first note is
+    /// waited for two minutes.
     pub fn line(&mut self) -> Result<Vec<LineNote>, Failure> {
         let on_screen = std::io::stdout().is_terminal();
         say("Play your line once. Two seconds of silence end it.")?;
@@ -110,7 +113,7 @@ impl Microphone {
         }
     }
 
-    /// Waits for a note held for a second or a line typed, whichever comes first.
+    /// Waits for a note that is held for a second, or for a line from `typed`, whichever comes first.
     pub fn note_or_words(&mut self, typed: &Receiver<String>) -> NoteOrWords {
         let (mut came, mut held) = (NoteOrWords::Ended, HeldNote::default());
         let stopped = || self.interrupts.raised();
@@ -132,7 +135,8 @@ impl Microphone {
         }
     }
 
-    /// Waits for a note held for a second, another than `before`; `None` when asked to end.
+    /// Waits for a note that is held for a second and is another than `before`; `None` after control-c. Where none comes within half a
+    /// minute, that is an error.
     pub fn long_note(&mut self, before: Option<Concert>) -> Result<Option<Concert>, Failure> {
         let stopped = || self.interrupts.raised();
         let mut beside = ListeningHooks { stopped: &stopped, trouble: &mut say_trouble };
@@ -144,13 +148,13 @@ impl Microphone {
         }
     }
 
-    /// Whether control-c was pressed.
+    /// Whether control-c was pressed, or the system wishes to end the program.
     pub fn stopped(&self) -> bool {
         self.interrupts.raised()
     }
 }
 
-/// Says what the sound waits for, such as a muted microphone.
+/// Tells the player of a fault for which the listening waits, such as a muted microphone.
 fn say_trouble(trouble: crate::words::SoundFault) {
     let _ = say(format!("  {}", Failure::from(trouble)));
 }

@@ -1,4 +1,4 @@
-//! Why this key now: one true sentence from the numbers that chose it, in written pitch.
+//! Why this key now: one true sentence from the numbers that chose the key, with the key as the player's page names it.
 
 use crate::coach::{ApartStage, Goals, Holds, Reason};
 use crate::music::{ConcertKey, Mode};
@@ -6,16 +6,17 @@ use crate::units::{Seconds, Tempo};
 use crate::verdict::TempoStep;
 use crate::words::{Page, numbers};
 
-/// Share of passed answers below which the reason names them; a key at home at its tempo passes nearly every other time.
+/// The reason says how many of the latest tries passed where fewer than this share of them did. A key whose tempo has settled passes
+/// nearly every other time (`coach/ladder.rs`), so a share near a half is nothing to be told.
 const FEW_PASSES: f64 = 0.4;
-/// Factor of a raised goal, once every key holds the old one: five per cent more.
+/// The goal that is proposed once every key holds is the old one times this: five per cent more.
 const RAISE: f64 = 1.05;
-/// The days of the week; `THURSDAY` is the index of 1970-01-01.
+/// The days of the week. `THURSDAY` is the place of Thursday among them: 1970-01-01, day 0 of all dates here, was one.
 const WEEK: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
 const THURSDAY: i32 = 3;
 
-/// The full sentence for the sounding key that was chosen, in a mode. `today`, in days since 1970-01-01, is given where days of the week
-/// may be named.
+/// The full sentence. `key` is the key that was chosen, as it sounds, and `mode` the mode of the pattern. `today`, in days since
+/// 1970-01-01, is given where the sentence may name a day of the week.
 #[must_use]
 pub fn sentence(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today: Option<i32>) -> String {
     let key = page.key(key, mode);
@@ -68,7 +69,7 @@ pub fn sentence(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today
     }
 }
 
-/// The short form for a screen: "B, first time today".
+/// The reason in a few words for a screen: "B, first time today". The arguments are those of [`sentence`].
 #[must_use]
 pub fn short(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today: Option<i32>) -> String {
     let key = page.key(key, mode);
@@ -102,11 +103,11 @@ pub fn short(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today: O
 /// What is said of an answer that the player contests.
 pub const CONTESTED: &str = "Misheard, you say: it does not count, and the record says so.";
 
-/// What is said while the cue and the answer are heard again.
+/// What is said when the cue and the answer are about to be played back.
 pub const PLAYS_BACK: &str = "Now: the cue, then what came out.";
 
-/// What an answer does to the tempo of its key: "up to 78". The key was asked at `asked` and is asked at `next` from now on; `doubted`
-/// says that it stays only because the ear was in doubt.
+/// What an answer does to the tempo of its key: "up to 78". The key was asked at `asked` and is asked at `next` from now on. `doubted`
+/// says that the tempo stays only because the ear was not sure of what it heard.
 #[must_use]
 pub fn moved(step: TempoStep, asked: Tempo, next: Tempo, doubted: bool) -> String {
     let (asked, next) = (asked.0.round(), next.0.round());
@@ -120,7 +121,7 @@ pub fn moved(step: TempoStep, asked: Tempo, next: Tempo, doubted: bool) -> Strin
     }
 }
 
-/// What an answer did to its tempo, in short, for an answer in a list.
+/// What an answer did to the tempo of its key, in one or two words, for an answer in a list.
 #[must_use]
 pub const fn moved_in_short(step: TempoStep) -> &'static str {
     match step {
@@ -130,7 +131,7 @@ pub const fn moved_in_short(step: TempoStep) -> &'static str {
     }
 }
 
-/// What is said when every key of the plan holds; `how` is how the least firm of them holds.
+/// What is said when every key of the plan holds. `keys` is their number; `how` is the weakest way in which one of them holds.
 #[must_use]
 pub fn all_hold(keys: usize, how: Holds, goals: &Goals) -> String {
     let goal = (goals.tempo.0 * RAISE).round();
@@ -143,7 +144,7 @@ pub fn all_hold(keys: usize, how: Holds, goals: &Goals) -> String {
     format!("{who} {hold}{how}. Raise the goal to quarter = {goal}, or take the next pattern.")
 }
 
-/// The numbers behind a need, the most telling first; at least one.
+/// Phrases with the numbers behind a [`Reason::Need`], the most telling first, at least one; one empty phrase for any other reason.
 fn needs(reason: &Reason, page: &Page) -> Vec<String> {
     let Reason::Need { reflex, middle, aim, tempo, goal, passed, tries } = *reason else { return vec![String::new()] };
     let tenth = |time: Seconds| page.reflex(time);
@@ -174,7 +175,7 @@ fn lately(passed: u32, tries: u32) -> String {
     }
 }
 
-/// How often, in words: "once", "twice", "three times".
+/// A number of times in words: "once", "twice", "three times".
 fn times(number: u32) -> String {
     match number {
         1 => "once".to_owned(),
@@ -183,13 +184,13 @@ fn times(number: u32) -> String {
     }
 }
 
-/// "not asked since Tuesday" within a week, else "not asked for nine days".
+/// How long a key was not asked: "not asked since Tuesday" from two to six days where `today` is given, else "not asked for nine days".
 #[must_use]
 pub fn since(days: i32, today: Option<i32>) -> String {
     not_done_since("asked", days, today)
 }
 
-/// How long something was not done, as [`since`]: "not answered for nine days".
+/// How long something was not `done`, in the form of [`since`]: "not answered for nine days".
 #[must_use]
 pub fn not_done_since(done: &str, days: i32, today: Option<i32>) -> String {
     match today {

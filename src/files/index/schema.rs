@@ -8,15 +8,17 @@ use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
 use crate::files::FileError;
 use crate::files::places::private_folders;
 
-/// The mark in the file that says whose file it is: "erfs".
+/// The mark by which SQLite and this program know the file as an index of this program: the letters "erfs".
 const APPLICATION: i32 = 0x6572_6673;
-/// Another number throws away every index that was made before: for other columns, and for columns that mean something else.
+/// The version of the tables. An index with another number is thrown away, so the number rises when there is another column, when a
+/// column means something else, and when the coach learns by another rule.
 pub const SCHEMA: i32 = 7;
-/// How long another earfirst that uses the index is waited for.
+/// How long this program waits while another earfirst uses the index.
 const PATIENCE: Duration = Duration::from_secs(3);
 
-/// One row a sitting, one an answer that counts, and one for what the coach knows after the sittings of a player on an instrument, which
-/// stand there by their hashes. Units stand in the names; a seal is the SHA-256 of what stands beside it.
+/// The tables. `sittings` has one row for each sitting, `answers` one for each answer that counts. `learners` has one row for each
+/// learner model that is kept: in `sittings` the hashes of the records it was learnt from, in `state` the model. Units stand in the
+/// names of the columns. A seal is a SHA-256 of what it protects (`seal.rs`): `answers_seal` of the sitting's rows in `answers`.
 const TABLES: &str = "
 create table sittings (
     sitting integer primary key, path blob not null unique, size integer not null, changed_ns integer not null,
@@ -35,10 +37,10 @@ create table learners (sittings blob not null, state blob not null, seal blob no
 /// Why the index is of no use.
 #[derive(Debug, thiserror::Error)]
 pub(super) enum IndexTrouble {
-    /// What SQLite says.
+    /// SQLite reports an error.
     #[error("{0}")]
     Sql(#[from] rusqlite::Error),
-    /// What the disk says.
+    /// The system cannot read or write the file or its folder.
     #[error("{0}")]
     Disk(#[from] io::Error),
     /// The file is not an index that this program writes.
@@ -47,20 +49,20 @@ pub(super) enum IndexTrouble {
 }
 
 impl IndexTrouble {
-    /// Another program uses the index; the index is not broken.
+    /// Whether another program only uses the index at this moment; the index is then not broken.
     pub fn busy(&self) -> bool {
         let code = if let Self::Sql(error) = self { error.sqlite_error_code() } else { None };
         matches!(code, Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked))
     }
 
-    /// The trouble as an error that a player reads.
+    /// The trouble as the error that the player reads; `path` is that of the index.
     pub fn at(&self, path: &Path) -> FileError {
         let mend = "the figures are counted from the session files themselves";
         FileError::unreadable("use the index", path, self.to_string(), mend)
     }
 }
 
-/// Opens the index, or begins one.
+/// Opens the index at `path`; where no file is there, makes an empty index. Only the player may read it (mode 0600).
 pub(super) fn open(path: &Path) -> Result<Connection, IndexTrouble> {
     if let Some(folder) = path.parent() {
         private_folders(folder)?;
@@ -76,12 +78,13 @@ pub(super) fn open(path: &Path) -> Result<Connection, IndexTrouble> {
     #[cfg(unix)]
     fs::set_permissions(path, std::os::unix::fs::PermissionsExt::from_mode(0o600))?;
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX | OpenFlags::SQLITE_OPEN_NOFOLLOW;
-    // A link in the way to the folder is the player's own; one in the place of the file is none of ours.
+    // The player may have put the folder behind a link, so links on the way to it are followed. A link in the place of the file
+    // itself is not followed, because this program makes none there.
     let folder = path.parent().map(fs::canonicalize).transpose()?.unwrap_or_default();
     begun(Connection::open_with_flags(folder.join(path.file_name().unwrap_or_default()), flags)?)
 }
 
-/// One that is gone when it is dropped.
+/// Makes an empty index in memory, which is gone when it is dropped.
 pub(super) fn in_memory() -> Result<Connection, IndexTrouble> {
     begun(Connection::open_in_memory()?)
 }
@@ -104,7 +107,8 @@ fn begun(mut db: Connection) -> Result<Connection, IndexTrouble> {
     Ok(db)
 }
 
-/// Refuses whatever is not, to the letter, what this program writes.
+/// Refuses an index whose mark, version or text of the tables is not, to the letter, what this program writes, and one that SQLite
+/// finds damaged.
 pub(super) fn check(db: &Connection) -> Result<(), IndexTrouble> {
     let ours = Connection::open_in_memory()?;
     ours.execute_batch(TABLES)?;
@@ -120,13 +124,13 @@ fn number(db: &Connection, pragma: &str) -> rusqlite::Result<i32> {
     db.pragma_query_value(None, pragma, |row| row.get(0))
 }
 
-/// What the file says that it holds.
+/// The name of everything that the file's own schema lists, with the SQL text that made it, sorted by name.
 fn texts(db: &Connection) -> rusqlite::Result<Vec<(String, String)>> {
     let mut found = db.prepare("select name, coalesce(sql, '') from sqlite_schema order by name")?;
     found.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect()
 }
 
-/// Removes the index and what belongs to it.
+/// Removes the index and the files that SQLite puts beside it.
 pub(super) fn throw_away(path: &Path) -> io::Result<()> {
     for end in ["", "-journal", "-wal", "-shm"] {
         let mut name = path.as_os_str().to_owned();

@@ -1,4 +1,5 @@
-//! An answer on a staff: asked hollow, played filled; what was played otherwise is a diamond, a little to the right.
+//! An answer on a staff. A note that was played as asked is one filled head. Where another note was played, the one that was asked is a
+//! hollow head, and the one that was played is a diamond a little to the right of it.
 
 use maud::{Markup, html};
 
@@ -7,22 +8,23 @@ use crate::report::page::chosen::{StaffColumn, WrittenNote};
 
 /// Distance between two lines of the staff, in units of the drawing.
 const SPACE: f64 = 10.0;
-/// Distance between two columns. `WIDE_COLUMN` is that where notes were played otherwise, because their signs need room before the next
-/// column's.
+/// Distance between two columns of a system. `WIDE_COLUMN` is the distance in a system where some note was not played as asked: the
+/// diamond and its sign need room before the next column.
 const COLUMN: f64 = 43.0;
 const WIDE_COLUMN: f64 = 49.0;
 /// Where the first column stands, behind the clef.
 const FIRST: f64 = 64.0;
 /// Largest number of columns in one system: what a telephone's width shows without shrinking it much.
 const SYSTEM: usize = 9;
-/// How far a note played otherwise stands to the right of the one that was asked; `SIGNED_ASIDE` is that of a note with a sign before it.
+/// How far the diamond of the note played stands to the right of the note asked. `SIGNED_ASIDE` is the distance where a sharp, flat or
+/// natural stands before the diamond.
 const ASIDE: f64 = 13.0;
 const SIGNED_ASIDE: f64 = 22.0;
 
 /// The whole answer, on as many systems below one another as it needs.
 pub(super) fn staff(columns: &[StaffColumn], clef: Clef) -> Markup {
     let bass = clef_of(columns, clef);
-    // All systems have one length, because a single note on a line of its own looks like a mistake.
+    // The columns are shared out evenly over the systems, because a single note on a line of its own looks like a mistake.
     let systems = columns.len().div_ceil(SYSTEM).max(1);
     let length = columns.len().div_ceil(systems).max(1);
     html! {
@@ -32,7 +34,9 @@ pub(super) fn staff(columns: &[StaffColumn], clef: Clef) -> Markup {
     }
 }
 
-/// Whether the answer is written in the bass clef; an instrument of two staves takes the nearer one.
+/// Whether the answer is drawn in the bass clef and not in the treble clef; there are only these two here, so a tenor clef becomes a
+/// bass clef and an alto clef a treble clef. For an instrument of two staves it is the bass clef where the notes lie below C4 in the
+/// mean.
 fn clef_of(columns: &[StaffColumn], clef: Clef) -> bool {
     let steps: Vec<i32> = columns
         .iter()
@@ -47,7 +51,7 @@ fn clef_of(columns: &[StaffColumn], clef: Clef) -> bool {
     }
 }
 
-/// The place of a note in letters above C0.
+/// How many letters a note stands above C0, whatever its sign.
 fn step(note: Spelled) -> i32 {
     note.octave * 7 + note.letter as i32
 }
@@ -57,7 +61,7 @@ const fn middle_line(bass: bool) -> i32 {
     if bass { 3 * 7 + 1 } else { 4 * 7 + 6 }
 }
 
-/// One system; with `octave_down` an 8 stands below the clef.
+/// One system: a staff with its clef, the notes, and their names below. With `octave_down` an 8 stands below the clef.
 fn one_system(columns: &[StaffColumn], bass: bool, octave_down: bool) -> Markup {
     let height = |note: Spelled| -f64::from(step(note) - middle_line(bass)) * SPACE / 2.0;
     let all =
@@ -68,7 +72,7 @@ fn one_system(columns: &[StaffColumn], bass: bool, octave_down: bool) -> Markup 
     let differs = columns.iter().any(|column| column.asked != column.played);
     let apart = if differs { WIDE_COLUMN } else { COLUMN };
     let width = FIRST + apart * columns.len() as f64;
-    // Short systems and long ones are drawn in one size.
+    // The drawing is as wide as a full system even where there are fewer columns, so that a browser shows a short one as large.
     let whole = FIRST + apart * SYSTEM as f64;
     let low = names + if differs { 24.0 } else { 8.0 };
     html! {
@@ -115,7 +119,7 @@ fn f(number: f64) -> String {
     format!("{number:.1}")
 }
 
-/// Short lines for a note beyond the staff.
+/// The short lines that lead from the staff to a note above or below it.
 fn ledgers(x: f64, y: f64) -> Markup {
     let count = ((y.abs() - 2.0 * SPACE) / SPACE + 1e-6).floor() as i32;
     html! {
@@ -126,12 +130,12 @@ fn ledgers(x: f64, y: f64) -> Markup {
     }
 }
 
-/// Whether a sign stands before a note.
+/// Whether a sharp, flat or natural stands before a note; `beside` is the note that stands in the same column.
 fn has_sign(note: Spelled, beside: Option<Spelled>) -> bool {
     note.alter != 0 || beside.is_some_and(|other| other.letter == note.letter && other.alter != 0)
 }
 
-/// The sign before a note: its own, or a natural where the note beside it on the same letter has one.
+/// The sign before a note: its own sharp or flat, or a natural where the note beside it is on the same letter and has a sharp or flat.
 fn sign(note: Spelled, beside: Option<Spelled>, x: f64, y: f64, class: &str) -> Markup {
     let cancels = beside.is_some_and(|other| other.letter == note.letter && other.alter != 0);
     let sign = match note.alter {
@@ -155,7 +159,7 @@ fn names_drawn(column: &StaffColumn, x: f64, y: f64) -> Markup {
     }
 }
 
-/// The notes in words, for those who hear the page instead of seeing it.
+/// The names of the notes in a sentence, for those who have the page read aloud to them.
 fn spoken(columns: &[StaffColumn]) -> String {
     let names = |pick: fn(&StaffColumn) -> &Option<WrittenNote>| {
         let names: Vec<String> = columns
@@ -168,7 +172,7 @@ fn spoken(columns: &[StaffColumn]) -> String {
     if asked == played { format!("Asked and played: {asked}.") } else { format!("Asked: {asked}. Played: {played}.") }
 }
 
-/// A sentence in which the names of notes have the signs of the trade.
+/// The sentence with ♭ and ♯ in the names of notes. A name is a word that is only a note with its signs, with or without an octave.
 pub(super) fn typeset_words(sentence: &str) -> String {
     let name = |word: &str| {
         let signs = stem(word).map_or("", |stem| &word[stem.len()..]);
@@ -182,13 +186,14 @@ pub(super) fn typeset_words(sentence: &str) -> String {
     words.collect()
 }
 
-/// The part of a name that signs may follow: a letter, or a syllable of do re mi. German names have none.
+/// The part of a note's name that `b` or `#` may follow: a letter, or a syllable of do re mi. German names say their signs as a syllable
+/// ("Fis"), so nothing after their letter is replaced.
 fn stem(name: &str) -> Option<&'static str> {
     const STEMS: [&str; 14] = ["Do", "Re", "Mi", "Fa", "Sol", "La", "Si", "A", "B", "C", "D", "E", "F", "G"];
     STEMS.into_iter().find(|stem| name.starts_with(stem))
 }
 
-/// A name with the signs of the trade instead of letters: "Bb" is B♭, "F#" is F♯, "Sib" is Si♭.
+/// The name of a note or key with ♭ and ♯ where it has `b` and `#` after its letter or syllable: "Bb" is B♭, "F#" is F♯, "Sib" is Si♭.
 pub(super) fn typeset(name: &str) -> String {
     let Some(stem) = stem(name) else { return name.to_owned() };
     stem.to_owned() + &name[stem.len()..].replace('b', "♭").replace('#', "♯")
