@@ -1,6 +1,7 @@
 //! The callbacks as they are shipped, and the ear, under an allocator that aborts when one of them allocates or frees.
 //!
-//! A binary of its own, for the allocator is global. In builds without debug assertions the allocator lets everything pass.
+//! The tests are a binary of their own, because an allocator is there for a whole program. In builds without debug assertions the
+//! allocator lets everything pass.
 
 use std::sync::Arc;
 
@@ -177,7 +178,7 @@ fn a_storm_of_errors_that_nobody_frees_in_time_is_counted_and_not_freed_in_the_c
     assert_eq!(signs.totals().unfreed, 65_536, "bounded");
 }
 
-/// Notes low and high, tongued, slurred and repeated, a note longer than the ear keeps every look of, then hiss; all over hum.
+/// Low and high notes, repeated and not, one of them so long that the ear no longer keeps every look of it; then hiss; all over hum.
 fn playing(rate: f64) -> Vec<f32> {
     let notes = [(41.2, 0.4), (440.0, 0.2), (440.0, 0.2), (466.2, 0.15), (2093.0, 0.2), (110.0, 7.0), (55.0, 0.3)];
     let mut sound = vec![0.0; (0.4 * rate) as usize];

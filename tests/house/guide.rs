@@ -1,4 +1,4 @@
-//! The guide, `DEVELOPERS.md`: short enough to be read, and it leads to files that are there; so do the docs of the rooms.
+//! The guide, `DEVELOPERS.md`, is short enough to be read. Every file that the guide or the head of a room's `mod.rs` names is there.
 
 use std::path::{Path, PathBuf};
 
@@ -12,8 +12,8 @@ fn the_guide_is_read_in_ten_minutes() {
     assert!(wide.is_empty(), "over 140 columns:\n{}", wide.join("\n"));
 }
 
-/// The file or folder that a text names: looked for in the text's own folder, beside what was named before it, in `src` and at the
-/// top.
+/// The file or folder that a text names, with or without `.rs`. It is looked for in the text's own folder, in the folder of what the
+/// text named before (`beside`), in `src`, and in the folder of the whole project; `None` where it is in none of them.
 fn found(named: &str, folder: &Path, beside: &Path) -> Option<PathBuf> {
     let places = [folder.to_owned(), beside.to_owned(), root().join("src"), root()];
     let paths = places.iter().flat_map(|from| [from.join(named), from.join(format!("{named}.rs"))]);

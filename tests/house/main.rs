@@ -35,7 +35,8 @@ fn guide_text() -> String {
     std::fs::read_to_string(root().join("DEVELOPERS.md")).expect("DEVELOPERS.md")
 }
 
-/// The floors table: the rows whose first cell is a number; one whose first cell is empty goes on with the room above it.
+/// The floors table of the guide, room by room. A row whose first cell is a number begins a room; a row whose first cell is empty adds
+/// to the room above it.
 fn table() -> BTreeMap<String, Room> {
     let mut rooms: BTreeMap<String, Room> = BTreeMap::new();
     let mut last = None;
@@ -86,7 +87,8 @@ fn modules() -> Vec<(String, String, String)> {
     all
 }
 
-/// A file without what is compiled for its unit tests only: the house rules bind what ships. Its other lines keep their numbers.
+/// The text of a file without what is compiled for its unit tests only, because the house rules bind what ships. What is left out
+/// becomes empty lines, so that the other lines keep their numbers.
 fn shipped(code: &str) -> String {
     let mut out = String::new();
     // The line with which the item being left out ends.

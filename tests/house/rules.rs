@@ -1,4 +1,5 @@
-//! What the compiler does not see: permissions that nobody uses, circles of files, one name for two types, things without a doc.
+//! Rules of the house that the compiler does not check: no permission that nobody uses, no circle of files, no name for two types, no
+//! public thing without a doc.
 
 use std::collections::{BTreeMap, BTreeSet};
 

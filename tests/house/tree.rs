@@ -74,8 +74,8 @@ impl Tree {
         all
     }
 
-    /// Circles: sets of modules each of which is reached from itself by what the files name. A `mod.rs` is the list of its folder,
-    /// and is in no circle.
+    /// The circles: sets of modules of which each is reached from itself by going from module to module that the files name. The
+    /// modules in `lists` are passed over: a `mod.rs` only lists its folder.
     pub fn circles(&self, lists: &BTreeSet<Path>) -> Vec<BTreeSet<Path>> {
         let names = self.names();
         let reached = |from: &Path| {

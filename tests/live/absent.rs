@@ -30,8 +30,8 @@ enum Gone {
 
 const ALL: [Gone; 5] = [Gone::Input, Gone::Output, Gone::Both, Gone::Moved, Gone::Replaced];
 
-/// Takes the devices away for `seconds`. Gives how long after their return the microphone was heard, a clip sounded and no fault
-/// stopped the sound.
+/// Takes the devices away for `seconds`. Returns how long after their return all was well again: the microphone was heard, a clip
+/// sounded and no fault stopped the sound.
 fn away(card: &Card, devices: &mut Devices, gone: Gone, seconds: f64) -> Duration {
     let _room = card.play_into_microphone("stillness", &stillness(seconds as usize + 30));
     let mut block = Vec::new();
@@ -125,8 +125,8 @@ fn fifty_absences_of_one_to_sixty_seconds_all_end_within_six_of_the_return() {
             let mut devices = open();
             let late: Vec<_> = (0..50)
                 .map(|n| {
-                    // The lengths are evenly spread in their logarithm, so that there are as many short ones as long ones, and come
-                    // in no order.
+                    // The logarithms of the lengths are evenly spread, so that short absences are as many as long ones. The factor 17
+                    // mixes their order.
                     let (gone, share) = (ALL[n % ALL.len()], (n * 17 % 50) as f64 / 49.0);
                     let seconds = 60.0_f64.powf(share);
                     (gone, seconds, away(card, &mut devices, gone, seconds))
@@ -149,8 +149,8 @@ fn a_drill_whose_microphone_alone_was_away_says_so_and_goes_on_by_itself() {
                 Stage::begin("away", &[&arguments[..], &["--seed", "5", "--keep-sound", "all"]].concat(), 80, 24, &[]);
             stage.await_text("your turn");
             card.unplug_microphone();
-            // The cue comes once more, and only the cue itself is heard; or, where the silence is noticed first, the drill waits
-            // for a note.
+            // Either the program tells first that it hears only its own cue, nothing at all, or a stream that has stopped; or it first
+            // takes the silence for a player who does not answer, and the drill waits for a note.
             let waits = "play any note when ready";
             let told = stage.await_either(&["the loudspeaker itself", "gives nothing at all", "has stopped", waits]);
             card.plug_microphone("mic");

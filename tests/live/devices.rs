@@ -39,7 +39,8 @@ fn peak(sound: &[f32]) -> f32 {
     sound.iter().fold(0.0, |top, sample| top.max(sample.abs()))
 }
 
-/// The sound between its first and its last loud sample, without the 1000 samples at either end in which it rises and falls.
+/// The steady part of a sound: between its first and its last loud sample, without 1000 samples at either end, in which the sound rises
+/// and falls.
 fn steady(sound: &[f32]) -> &[f32] {
     let loud = |sample: &f32| sample.abs() > 0.01;
     let first = sound.iter().position(loud).expect("sound");
@@ -129,8 +130,8 @@ fn what_is_played_comes_out_of_the_loudspeaker_in_pitch_level_and_order() {
     });
 }
 
-/// Plays a cue of .3 s and, a known gap after its end, a short tick. Gives the gap as it is found in what comes back; `None` where
-/// the sound faltered, which a drill does not count either.
+/// Plays a cue of .3 s and, after its end and the known `gap`, a short tick. Returns the gap as it is found in what comes back; `None`
+/// where the sound faltered: a drill counts no reflex time then either.
 fn gap_found(devices: &mut Devices, delay: Seconds, gap: Seconds) -> Option<Seconds> {
     let rate = devices.output_rate().expect("open");
     let cue = sine(466.16, 0.2, Seconds(0.3), rate);
@@ -162,10 +163,10 @@ const GAPS_MS: [f64; 24] = [
 /// How long calm stretches are waited for on a machine that has other things to do.
 const CALM_WITHIN: Duration = Duration::from_secs(150);
 
-/// Calibrates, and finds known gaps for as long as the sound does not falter. An underrun moves the delay by its own length, so the
-/// next gaps are found with new streams and a new calibration. A gap in which the sound faltered is tried again, because a drill
-/// counts no reflex time then. Of twenty gaps nineteen have to be found within `limit_ms`. Gives the streams of the last round;
-/// `None` where the sound never stayed calm for long enough.
+/// Calibrates, and finds known gaps for as long as the sound does not falter. An underrun moves the delay by its own length, so after
+/// one the next gaps are found with new streams and a new calibration. A gap in which the sound faltered is tried again, because a
+/// drill counts no reflex time then. Of the 24 gaps 23 have to be found within `limit_ms`. Returns the streams of the last round;
+/// `None` where the sound did not stay calm for long enough within [`CALM_WITHIN`].
 fn known_gaps(what: &str, limit_ms: f64) -> Option<Devices> {
     let (began, mut left, mut errors_ms) = (Instant::now(), GAPS_MS.to_vec(), Vec::new());
     loop {
@@ -242,7 +243,8 @@ fn lost(devices: &mut Devices, side: Side) -> bool {
     devices.faults().contains(&SoundFault::Lost(side))
 }
 
-/// Reads on until both sides work again, and checks that the clock goes on evenly. Gives the missing time as it was told.
+/// Reads on until microphone and loudspeaker work again, and checks that the clock goes on evenly meanwhile. Returns the missing time,
+/// as the devices told it.
 fn recovered(devices: &mut Devices, before: Seconds) -> Seconds {
     let (mut block, mut missing, mut expected) = (Vec::new(), Seconds(0.0), before);
     wait_for(20 * SECOND, "both sides to be well again", || {

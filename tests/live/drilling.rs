@@ -1,5 +1,5 @@
-//! A whole drill on the virtual sound card: the program as it ships plays its cues to the loudspeaker, a player's answers go
-//! into its microphone, and what it says and keeps is read.
+//! A whole drill on the virtual sound card. The program, as it ships, plays its cues to the loudspeaker; a player's answers go into the
+//! microphone; the tests read what the program says and keeps.
 
 use std::collections::BTreeSet;
 use std::io::{BufRead, BufReader};

@@ -1,5 +1,5 @@
-//! A whole drill as a player sees it: the practice room on a terminal, the whole pattern sounded with a count of four, answers
-//! in tempo on the next bar, on the virtual sound card.
+//! A whole drill as a player sees it, on a terminal and the virtual sound card: the program counts four and sounds the whole pattern,
+//! and the player answers in tempo from the next bar on.
 
 use std::collections::BTreeSet;
 use std::f64::consts::TAU;
@@ -33,8 +33,9 @@ fn record(data: &Path) -> Session {
     found.sessions[0].session().expect("it began")
 }
 
-/// An answer, to be played from the end of the cue on: silence until the next bar, and the line, faultless or with the third note a
-/// half step low. The silence is a tenth of a second shorter, because a program that plays it takes about so long to begin.
+/// The samples of an answer, to be played from the end of the cue on: silence until the next bar, then the line, faultless or with the
+/// third note a half step low. The silence is a tenth of a second too short, because the program that plays the samples takes about
+/// that long to begin.
 fn in_tempo(cue: &Cue, faultless: bool) -> Vec<f32> {
     let sounded = sound(cue, &Rendering { count_in: true, ..Rendering::new(SampleRate::DEVICE) });
     let wait = sounded.beat_zero.expect("an answer in tempo").0 - sounded.end.0 - 0.1;
@@ -47,7 +48,7 @@ fn in_tempo(cue: &Cue, faultless: bool) -> Vec<f32> {
     samples
 }
 
-/// Whether the sound did not falter from the cue to the answer: where it did, the program tells nothing of early or late.
+/// Whether the sound did not falter from the cue to the answer. Where it faltered, the verdict says nothing of early or late.
 fn steady(turn: &Trial) -> bool {
     turn.judgement.as_ref().is_some_and(|judged| judged.verdict.late.is_some())
 }
@@ -66,8 +67,8 @@ fn a_drill_on_a_terminal_sounds_true_cues_and_shows_what_it_records() {
     );
 }
 
-/// A drill of some answers: its record, every row that stood on the screen, and what came out of the loudspeaker. `None` where
-/// a busy machine kept the sound away for so long that the program took its devices for gone.
+/// Plays a drill of some answers. Returns its record, every row that stood on the screen, and what came out of the loudspeaker; `None`
+/// where a busy machine kept the sound away for so long that the program took its devices for gone.
 fn calm_drill(card: &Card) -> Option<(Session, BTreeSet<String>, Vec<f32>)> {
     let _room = card.play_into_microphone("stillness", &stillness(400));
     let recording = card.record_loudspeaker("cues");
@@ -114,8 +115,8 @@ fn calm_drill(card: &Card) -> Option<(Session, BTreeSet<String>, Vec<f32>)> {
     session.pauses.is_empty().then_some((session, rows, sounded))
 }
 
-/// The first answer has its third note a half step low; all others are whole, and at the tempo asked. Each sentence, and the reason
-/// for the next cue, stood on the screen word for word.
+/// Checks the verdicts, the first of which has to tell of the third note a half step low and all others of no fault; and checks that
+/// each recorded sentence, and the reason for the next cue, stood on the screen word for word.
 fn shown_as_recorded(rows: &BTreeSet<String>, session: &Session) {
     let trumpet = instrument("trumpet").expect("a trumpet");
     let page = Page::new(trumpet.clone(), session.began.reading);
@@ -152,8 +153,8 @@ fn shown_as_recorded(rows: &BTreeSet<String>, session: &Session) {
     }
 }
 
-/// What came out of the loudspeaker, cue for cue: the count, and every note of the line in equal temperament (MIDI 69 = 440 Hz,
-/// twelve equal half steps: MIDI 1.0 specification), in order, in its place.
+/// Checks what came out of the loudspeaker against the cues of the record: the count in tempo, then every note of the line in order, in
+/// its place, and in equal temperament (MIDI 69 = 440 Hz, twelve equal half steps: MIDI 1.0 specification).
 fn cues_sounded_as_recorded(sounded: &[f32], session: &Session) {
     let cues = cues_apart(sounded);
     assert!(cues.len() >= session.trials.len(), "{} cues came out for {}", cues.len(), session.trials.len());
@@ -208,8 +209,8 @@ fn onsets(cue: &[f32]) -> Vec<usize> {
     found
 }
 
-/// The pitch of the partial within half a half step of `near_hz`, by how its phase goes on from window to window (5 ms apart, of 80
-/// ms, weighed as a raised cosine).
+/// The frequency of the partial that lies within half a half step of `near_hz`. It is found by how far the phase of the partial goes on
+/// from one window to the next; the windows last 80 ms, begin 5 ms apart, and have the shape of a raised cosine.
 fn pitch_hz(note: &[f32], near_hz: f64) -> f64 {
     const WINDOW: usize = 3840;
     const HOP: usize = 240;

@@ -1,5 +1,5 @@
-//! Hours of practice: a robot answers every cue of a drill on the virtual sound card, and the program takes no more memory (but for
-//! the record itself), no handle and no thread than after ten minutes.
+//! Hours of practice: a robot answers every cue of a drill on the virtual sound card. From ten minutes on the program may take no more
+//! handles and threads, and, beside the record itself, hardly more memory.
 
 use std::time::{Duration, Instant};
 

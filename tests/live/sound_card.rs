@@ -43,8 +43,8 @@ pub fn on_a_virtual_card(name: &str, body: impl FnOnce(&Card)) {
     assert!(said.contains("1 passed"), "no test is called {name}");
 }
 
-/// Ends a test that measures time, where the sound faltered again and again: nothing was measured, and nothing is checked. In the
-/// longer check, which wants a machine that does nothing else, that is a failure.
+/// Ends a test that measures time where the sound faltered again and again: the test then measures and checks nothing. With
+/// `EARFIRST_LONGER=1`, which wants a machine that does nothing else, that is a failure.
 pub fn too_busy() {
     assert!(std::env::var("EARFIRST_LONGER").as_deref() != Ok("1"), "the machine is too busy to measure time");
     println!("not measured, the machine is too busy");
@@ -54,8 +54,8 @@ fn there(program: &str) -> bool {
     Command::new(program).arg("--version").stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok()
 }
 
-/// Runs a program with priority, so that other work on the machine does not make the sound falter. Where priority is not allowed,
-/// the program runs all the same.
+/// The command that runs a program with priority, so that other work on the machine does not make the sound falter. Where the system
+/// does not allow that, `nice` runs the program all the same.
 fn urgent(program: &Path) -> Command {
     let mut command = Command::new("nice");
     command.args(["-n", "-15"]).arg(program);

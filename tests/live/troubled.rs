@@ -1,4 +1,4 @@
-//! What a player whose microphone is dead or gone is told while no drill runs: the same words and the same next step as in a drill.
+//! A microphone that is dead or gone while no drill runs: the player is told the same words and the same next step as in a drill.
 
 use crate::drilling::stillness;
 use crate::sound_card::{Card, on_a_virtual_card, too_busy};

@@ -58,7 +58,8 @@ pub struct Case {
     pub planted: Vec<Planted>,
 }
 
-/// Every kind of fault, with the share of its faults that is wanted to be told (`told.rs` checks only all kinds together).
+/// Every kind of fault, with the share of its planted faults that should be told. No test checks these shares: `told.rs` checks all kinds
+/// together.
 pub const FAULTS: [(&str, f64); 25] = [
     ("wrong", 0.97),
     ("wrong, equal to its neighbour", 0.97),
@@ -229,7 +230,8 @@ fn in_time(kind: &str, mut case: Case, place: usize, chance: &mut Chance) -> Cas
         }
         _ => {
             let beats = match kind {
-                // Half a beat and a quarter of a second at least, and a little more: at the bound itself both verdicts are right.
+                // At least half a beat and at least a quarter of a second, as the program tells it, and .12 beats more, because at the
+                // bound itself either verdict is right.
                 "half a beat late" => 0.5f64.max(0.25 / beat) + 0.12,
                 "a beat late" => 1.0f64.max(0.25 / beat + 0.12),
                 "a bar late" => 4.0,
@@ -289,8 +291,8 @@ fn twice(mut case: Case, place: usize, chance: &mut Chance) -> Case {
     case
 }
 
-/// One note this many cents beyond the band of a student of the instrument. Where `beyond` is below 0 the note lies inside the
-/// band, and nothing is to be told.
+/// An answer with one note `beyond` cents outside the band in which a note of this instrument counts as in tune. Where `beyond` is below
+/// 0 the note lies inside the band, and nothing is planted.
 fn out_of_tune(mut take: Take, chance: &mut Chance, beyond: f64) -> Case {
     let earfirst::outside::music::Intonation::Scored { acceptable, .. } = take.asked.intonation else { unreachable!() };
     let planted = take.places.iter().position(Option::is_none);
@@ -312,7 +314,8 @@ fn out_of_tune(mut take: Take, chance: &mut Chance, beyond: f64) -> Case {
     Case { take, planted }
 }
 
-/// Onsets that lie 45 ms or seven hundredths of a beat (whichever is more, root mean square) off their own pulse, at four tempos.
+/// An answer whose onsets lie off their own pulse by 45 ms or by seven hundredths of a beat, whichever is more (root mean square). The
+/// tempo is one of four.
 fn uneven(swung: bool, chance: &mut Chance) -> Case {
     let tempo = chance.pick(&[60.0, 100.0, 160.0, 240.0]);
     let held = (0.6, 0.9);

@@ -1,6 +1,6 @@
-//! Tests that every planted fault is told, and that none is told where nothing was planted and the robot plays as people do. The
-//! lines are those of the library, in the sound of eight instruments, and go through the ear and the judge to the sentence. Each
-//! fault is planted by a rule of its own, apart from the program.
+//! Tests that planted faults are told (at least .85 of them), and that few are told where nothing was planted and the robot plays as people
+//! do (in at most .1 of the answers). The lines are those of the library, in the sound of eight instruments; they go through the ear and
+//! the judge to the sentence. Each fault is planted by a rule that is written apart from the program's.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on fails")]
 
 mod cases;

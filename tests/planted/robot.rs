@@ -1,6 +1,7 @@
-//! A robot with eight instruments. Where the sound font FluidR3 lies on this machine (Debian: `fluid-soundfont-gm`, MIT licence) they
-//! are recorded ones, sounded by a synthesizer of general purpose; otherwise eight plain partials stand in. When a note truly
-//! begins and how it is tuned is measured on its sound, apart from the program's ear, and taken out: the truth is what sounds.
+//! A robot that plays eight instruments. Where the sound font FluidR3 lies on this machine (Debian: `fluid-soundfont-gm`, MIT licence)
+//! its notes are recorded ones, sounded by a synthesizer of general purpose; otherwise eight plain partials stand in for each note. When
+//! a recorded note truly begins, and how it is tuned, is measured on its sound without the program's ear, and corrected, so that the
+//! note sounds when and as high as it should.
 
 use std::collections::HashMap;
 use std::fs::File;
@@ -153,8 +154,8 @@ fn first_heard(sound: &[f32]) -> f64 {
     (first + 2) as f64 * (span / 4) as f64 / f64::from(RATE)
 }
 
-/// How far the middle of a sound lies from a pitch, in half steps. The lag is looked for, near a whole number of periods, at which
-/// the sound is most like itself.
+/// How far a sound lies from `pitch`, in half steps, measured on a quarter of a second from .2 s on. The pitch follows from the lag,
+/// near a whole number of periods, at which the sound is most like itself.
 fn off_pitch(sound: &[f32], pitch: f64) -> f64 {
     let period = f64::from(RATE) / Midi(pitch).hertz(A440).0;
     let (from, count) = (RATE as usize / 5, RATE as usize / 4);

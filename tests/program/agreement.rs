@@ -1,5 +1,5 @@
-//! Compares what the program says with what was truly played: the sound of the simulated player goes through the same echo, ear, drill
-//! and judge as the sound of a microphone, over three hundred answers in twelve keys.
+//! Compares what the program says with what was truly played, over three hundred answers in twelve keys. The sound of the simulated
+//! player goes through the same echo, ear, drill and judge as the sound of a microphone.
 
 use std::collections::BTreeMap;
 
@@ -97,7 +97,8 @@ impl Count {
     }
 }
 
-/// The note before which the player truly stood still: the one that comes latest after the note before, at the pace of the answer.
+/// The place of the note before which the player truly stood still: the note that, at the pace of the answer, comes latest after the one
+/// before it. `None` where the player did not stand still.
 fn stood(truth: &Truth, asked: &Expectation) -> Option<usize> {
     let onsets = truth.notes.iter().zip(&asked.line.notes).enumerate();
     let onsets: Vec<(usize, f64)> = onsets
@@ -180,8 +181,8 @@ impl Tally {
         }
     }
 
-    /// Checks that .97 of the labels agree, that .9 of the faults of every kind are found and .9 of those found were played, and that
-    /// each kind was played at least `fewest` times.
+    /// Checks that at least .97 of the labels agree, and of every kind of fault that at least .9 of those played are said, that at least
+    /// .9 of those said were played, and that the fault was played at least `fewest` times.
     fn holds(&self, fewest: impl Fn(&str) -> u32) {
         let share = ratio(self.agreed, self.notes);
         println!("labels agree in {share:.4} of {} notes", self.notes);

@@ -201,8 +201,8 @@ fn music21_reads_the_same_chords_on_the_same_beats() {
         let ours = chorus.changes.iter().map(|change| {
             let chord = change.chord.as_ref().unwrap();
             let mut tones: BTreeSet<i32> = chord.tones().iter().map(|tone| tone.class().get()).collect();
-            // music21 adds a major seventh to a suspended fourth where no alteration is written; MusicXML 4.0, `degree-alter`: an
-            // added degree is relative to a dominant chord, so its seventh is minor.
+            // A seventh that is added to a suspended fourth without an alteration is minor, because an added degree is relative to a
+            // dominant chord (MusicXML 4.0, `degree-alter`). music21 adds a major one, so ours is made major for the comparison.
             let above = |steps: i32| (chord.root.class().get() + steps).rem_euclid(12);
             if tones == BTreeSet::from([above(0), above(5), above(7), above(10)]) {
                 tones.remove(&above(10));

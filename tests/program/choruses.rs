@@ -1,5 +1,5 @@
-//! Choruses of the simulated player, in sound, with planted fragments: what `analyse` finds of each kind is compared with what was
-//! planted. The fragments are from the library and from common practice; the filler between them goes along the scale.
+//! Choruses of the simulated player, in sound, with planted fragments. What `analyse` finds of each kind is compared with what was
+//! planted. The fragments are from the library and from common practice; the notes between them go along the scale.
 //!
 //! `EARFIRST_LONGER=1` plays twenty choruses of each instrument, else one is played. `--nocapture` shows the figures.
 
@@ -86,8 +86,8 @@ impl Chorus {
     }
 }
 
-/// A chorus with two patterns of the library, three times each, once with a note changed and once broken off, and with a cell of no
-/// library four times.
+/// A chorus in which two patterns of the library are planted, each three times as it is, once with a note changed and once broken off;
+/// and four times a cell that is in no library.
 fn chorus(seed: u64) -> Chorus {
     let mut made = Chorus { heights: Vec::new(), planted: Vec::new(), rng: Rng::new(seed), key: (seed % 12) as i32 };
     let fits =
@@ -115,7 +115,7 @@ fn chorus(seed: u64) -> Chorus {
     made
 }
 
-/// Whether a pattern has no repeated note: the ear may hear two equal notes as one, and the search for patterns is tested here.
+/// Whether no note of a pattern comes twice running. The ear may hear two equal notes as one, and here only the search is tested.
 fn varied(pattern: &Pattern) -> bool {
     pattern.notes().windows(2).all(|pair| pair[0].degree.half_steps != pair[1].degree.half_steps)
 }

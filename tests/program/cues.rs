@@ -182,7 +182,8 @@ fn in_tempo_a_pick_up_stands_before_the_bar_line_of_the_count() {
     let line = realise(pattern, ConcertKey::FIFTHS[0], None, range, Register::Middle).unwrap();
     let free = Cue::new(pattern, ConcertKey::FIFTHS[0], Register::Middle, Tempo(60.0), line);
     let cue = Cue { timing: Timing::InTempo, ..free.clone() }.with_pickup(pattern.pickup());
-    // Three eighths: from the second half of the third beat, swung two to one at this tempo, into the next bar's first beat.
+    // The pick-up is three eighths, swung two to one at this tempo: it begins with the second half of the third beat and leads to
+    // the first beat of the next bar.
     let places: Vec<f64> = cue.line.notes[..4].iter().map(|note| (note.at.0 * 3.0).round()).collect();
     assert_eq!(places, [8.0, 9.0, 11.0, 12.0], "in thirds of a beat");
     let sounded = sound(&cue, &Rendering { count_in: true, ..Rendering::new(SampleRate::CD) });

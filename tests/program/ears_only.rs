@@ -1,6 +1,7 @@
-//! A player who has only ears and an instrument. It hears the loudspeaker, knows by the signs when a cue comes and when its answer is
-//! due, and plays back what it heard. It is told no key, no pattern and no beat, and sees no screen. It tells kinds of strokes apart by
-//! the ratio of their second and third differences, which follows from the spectra of white noise and of sums of sines (common practice).
+//! A player who has only ears and an instrument. The player hears the loudspeaker, knows by the soft signs when a cue comes and when the
+//! answer is due, and plays back what was heard. The player is told no key, no pattern and no beat, and sees no screen. Kinds of strokes
+//! are told apart by how long they last and by the ratio of the squares of their third and second differences: a sum of low sines has a
+//! small ratio, white noise a large one (common practice).
 
 use std::collections::VecDeque;
 
@@ -41,8 +42,8 @@ struct StrokeEar {
     look: Vec<f64>,
     past: [f64; 3],
     looks: u32,
-    /// The stroke that is not over yet: its first look, its last loud look, the power of each look, and the sums of the squares of
-    /// second and third differences.
+    /// The stroke that is not over yet: the number of its first look and of its last loud look, the power of each look, and over its loud
+    /// looks the sums of the squares of the second and of the third differences.
     open: Option<(u32, u32, Vec<f64>, [f64; 2])>,
     strokes: Vec<Stroke>,
 }
@@ -148,7 +149,8 @@ impl EarsOnly {
         Self { rate, ear, strokes, tones, mind, draw, manner, thought, told, firsts, paused, diary }
     }
 
-    /// Hears a block of the loudspeaker that ends at `now`; hands back the sounds that the player begins, each with its instant.
+    /// Hears a block of what the loudspeaker plays, which ends at `now`. Returns the sounds that the player begins, each with the instant
+    /// at which it begins.
     pub fn hear(&mut self, samples: &[f32], now: f64) -> Vec<(f64, Vec<f32>)> {
         self.strokes.hear(self.rate, samples);
         let tones = &mut self.tones;
@@ -174,7 +176,8 @@ impl EarsOnly {
         self.strokes.strokes.iter().filter(|it| it.at >= at && it.kind == kind).map(|it| it.at).collect()
     }
 
-    /// Waits for two taps, after which the answer is due an eighth after the second. Strokes before the taps tell of the last answer.
+    /// Waits for two taps: the answer is due as long after the second tap as that came after the first. Signs before the taps tell what
+    /// became of the last answer.
     fn listens(&mut self, now: f64) -> Vec<(f64, Vec<f32>)> {
         while let Some(stroke) = self.strokes.strokes.get(self.thought).copied() {
             self.thought += 1;
@@ -238,8 +241,8 @@ impl EarsOnly {
         vec![(now, note(57.0, 1.4, 1.0, &mut self.draw))]
     }
 
-    /// Plays back the notes heard between the count-in and the taps, each as long after the first beat of the answer as it was after
-    /// the first beat of the cue.
+    /// Plays back the notes heard since the count-in, each as long after the first beat of the answer (`zero`) as it was after the first
+    /// beat of the cue.
     fn answers(&mut self, zero: f64) -> Vec<(f64, Vec<f32>)> {
         self.mind = Mind::Waits;
         let Some(listen) = self.strokes.strokes.iter().rev().find(|it| it.kind == Heard::RisingBrush) else {

@@ -1,5 +1,5 @@
-//! The program's own cue in the microphone, and what the listener makes of it: silent, early and prompt players with a loudspeaker, and
-//! headphones.
+//! What the listener makes of the program's own cue in the microphone, with players who are silent, early or prompt, before a loudspeaker
+//! and with headphones.
 
 use earfirst::outside::coach::{LearnerModel, Rng};
 use earfirst::outside::cue::{Form, sound};
@@ -80,7 +80,8 @@ fn headphones_and_a_loudspeaker_are_told_apart() {
 
 #[test]
 fn a_cue_that_was_taken_for_the_player_at_first_does_not_sound_for_ever() {
-    // Where a cue lies is told a little after it began; here so late that its note was told to the drill as the player's.
+    // The listener is told where a cue lies only after the cue began; here it is told so late (.3 s) that it has already told the drill of
+    // the cue's note as of a note of the player's.
     const BLOCK: usize = 441;
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
     let wanted = settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS);

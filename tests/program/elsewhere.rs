@@ -1,5 +1,5 @@
-//! A sitting that cannot be kept in its own place is kept in another, whatever key is pressed; on a full disk the record comes before
-//! the sound.
+//! A sitting that cannot be kept in its own place is kept in another, whatever key is pressed. On a full disk the record is kept rather
+//! than the sound.
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};

@@ -23,8 +23,9 @@ pub(super) fn all_keys(pattern: &Pattern, player: &str) -> Staff {
     staff
 }
 
-/// Pitch, place and length of every note in quarters, a rest before the first one included, and how long to short eighths
-/// are; a piece begins at the next bar line, a pick-up at the end of a bar of its own.
+/// The pitch, place and length of every note that the file of a staff should hold, in quarters, with eighths swung long to short by
+/// `ratio`. Each piece begins at the next bar line, and a pick-up fills the end of a bar of its own. Places count from the first bar
+/// line, or from the first note where that note stands in the second half of its bar.
 fn expected(staff: &Staff, ratio: f64) -> Vec<(i32, f64, f64)> {
     let mut start = 0.0;
     let mut notes = Vec::new();

@@ -1,4 +1,5 @@
-//! How the instrument pulls a note is told after an answer and never before, and each player is told of a note only once.
+//! Some instruments pull some notes sharp or flat. The player is told of that after an answer and never before it, and of each note only
+//! once.
 
 use earfirst::outside::cue::{Cue, Form};
 use earfirst::outside::drill::{Face, Hints, Snapshot, ToScreen};

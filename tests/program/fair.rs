@@ -1,4 +1,4 @@
-//! A note that could not be heard is not the player's fault, and an answer in another key does not count in the key that was asked.
+//! A note that could not be heard is no fault of the player. An answer in another key does not count in the key that was asked.
 
 use earfirst::outside::cue::{Cue, Form};
 use earfirst::outside::music::ConcertKey;

@@ -1,4 +1,5 @@
-//! The judge: cases worked by hand, properties of any answer, changes that must not change a verdict, and planted faults.
+//! The judge, tested by cases worked by hand, by properties of any answer, by changes that must not change a verdict, and by planted
+//! faults.
 
 mod bars;
 mod early;

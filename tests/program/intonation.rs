@@ -1,6 +1,6 @@
-//! The table of intonation compared with runs and tones that are computed, so that their pitches are known exactly. A half step is
-//! 100 cents of equal temperament at A4 = 440 Hz (ISO 16:1975). `EARFIRST_PROGRAM` names another build of the program, which is then
-//! measured with the same sounds; `--nocapture` shows the figures before they are compared with a bound.
+//! The table of intonation, compared with runs and tones that are computed, so that their pitches are known exactly. A half step is 100
+//! cents of equal temperament at A4 = 440 Hz (ISO 16:1975). With `EARFIRST_PROGRAM` another build of the program is measured with the
+//! same sounds. `--nocapture` shows the figures before they are compared with a bound.
 
 use std::f64::consts::TAU;
 use std::path::PathBuf;

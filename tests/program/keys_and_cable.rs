@@ -1,4 +1,5 @@
-//! Sittings of a pianist at a MIDI keyboard, through the program's own reader of MIDI; they run on machines without MIDI (`pianist.rs`).
+//! Sittings of a pianist at a MIDI keyboard, through the program's own reader of MIDI. A stand-in for the port (`pianist.rs`) lets them
+//! run on machines without MIDI.
 
 use earfirst::outside::chart::Forms;
 use earfirst::outside::coach::Rng;
@@ -50,8 +51,8 @@ fn the_reflex_of_a_pianist_is_measured_to_three_milliseconds() {
         println!("reflex: worst {:.2} ms off, the first {:.2} ms", worst * 1e3, off[0] * 1e3);
         assert!(worst < 0.003, "{off:?}");
     }
-    // Of a driver that counts from elsewhere nothing is known before its second message: the very first answer may be off by one
-    // message's delay.
+    // Where a driver does not count from the opening of the port, its clock is not known before its second message. The very first
+    // answer may therefore be off by the delay of one message.
     let off = off(&sitting(Form::FirstNote, 24, Troubles { counts_from: Seconds(3.0), ..Troubles::default() }));
     let worst = off[1..].iter().map(|off| off.abs()).fold(0.0, f64::max);
     assert!(worst < 0.003 && off[0].abs() < 0.009, "{off:?}");
@@ -232,7 +233,7 @@ fn a_trade_is_answered_on_a_midi_instrument_too() {
     desk.file("data/settings.toml", b"input = \"midi:nobody-has-this\"\n");
     let (code, kept) = desk.run("trade blues --instrument piano --seed 1");
     assert!(code == 3 && !kept.contains("With headphones"), "{kept}");
-    // Where this machine has no loudspeaker either, it is said what that has to do with an instrument that sounds itself.
+    // The failure speaks of the MIDI instrument, even where it is the loudspeaker that this machine lacks.
     assert!(kept.contains("MIDI instrument"), "{kept}");
 }
 

@@ -1,4 +1,5 @@
-//! Keys that are told late: when the player hears and reads them, in which order they come, and what is said of the time that is enough.
+//! Keys that are told late: when the player hears and reads the key, in which order the keys come, and what is said of the time that is
+//! enough.
 
 use std::collections::BTreeSet;
 
@@ -24,7 +25,8 @@ fn late(keys: &[ConcertKey]) -> Settings {
     Settings { timing: Timing::InTempo, warnings: vec![4, 2, 1, 0], ..told_late }
 }
 
-/// A player who needs this many seconds from the chord to the first note, and with less time plays in the wrong key, but in time.
+/// A player who needs `seconds` (by the key) from the chord to the first note. With less time this player plays a half step too high, but
+/// in time.
 fn needs(seconds: impl Fn(ConcertKey) -> f64 + 'static) -> Player {
     let mut whole = faithful(0.02);
     Box::new(move |cue, end, beat| {

@@ -1,5 +1,5 @@
-//! A line and the two ends of a range, played on a MIDI keyboard outside a drill: what `patterns learn --input midi` and the first
-//! questions hear. A stand-in takes the place of the MIDI port, behind the same trait.
+//! What `patterns learn --input midi` and the first questions hear: a line, and the two ends of a range, played on a MIDI keyboard outside
+//! a drill. A stand-in takes the place of the MIDI port, behind the same trait.
 //!
 //! Messages: MIDI 1.0 Detailed Specification, from memory.
 

@@ -1,7 +1,7 @@
 //! MIDI files that keyboards, pads or other programs wrote, and the notes that the program finds in them.
 //!
-//! The bytes follow Standard MIDI Files 1.0 and MIDI 1.0, from memory. What pads write, and files in which the last key never comes up,
-//! are common practice.
+//! The bytes follow Standard MIDI Files 1.0 and MIDI 1.0, from memory. By common practice are what pads write and that in some files the
+//! last key never comes up.
 
 use earfirst::outside::exchange::{Refused, from_midi};
 
@@ -99,7 +99,8 @@ fn two_hands() -> Vec<u8> {
     let mut said: Vec<(u32, Vec<u8>)> = Vec::new();
     for (n, key) in [72u8, 76, 79, 76, 72].into_iter().enumerate() {
         let at = QUARTER * n as u32;
-        // Each note is held over the next by 31 ms at quarter = 120; the bass comes on the half beat and holds to the next.
+        // Each note of the melody is held into the next for 31 ms at quarter = 120. The bass comes on the half beat and holds to the next
+        // beat.
         let over = if n < 4 { 30 } else { 0 };
         said.extend([(at, vec![0x90, key, 80]), (at + QUARTER + over, vec![0x80, key, 0])]);
         said.extend([(at + QUARTER / 2, vec![0x91, 48, 60]), (at + QUARTER, vec![0x81, 48, 0])]);
@@ -179,7 +180,8 @@ fn where_several_keys_sound_at_once_it_is_said_once_by_whoever_reads_the_file() 
 fn all_notes_off_lets_the_keys_of_its_channel_go_as_at_a_port() {
     let desk = Desk::new("midi-all-off");
     for number in [120, 123, 124, 127] {
-        // The higher key never comes up by itself; without the word that all are up it ends with the lower one, and that is said.
+        // The higher key never comes up by itself. On another channel the message that all are up does not end its note; the note then
+        // ends when the lower key goes down, and the program says so.
         let off = [0xB0, number, 0];
         let all_off: &[After] =
             &[(0, &[0x90, 72, 80]), (QUARTER, &off), (QUARTER, &[0x90, 60, 80]), (QUARTER, &[0x80, 60, 0])];

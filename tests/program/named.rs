@@ -1,4 +1,5 @@
-//! A fault that comes back is named once, as soon as it has come often enough, and the sentence can be made again from the record.
+//! A fault that comes back is named once, as soon as it has come often enough. The sentence that names it can be made again from the
+//! record.
 
 use earfirst::outside::cue::Form;
 use earfirst::outside::music::{WrittenKey, instrument};

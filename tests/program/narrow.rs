@@ -1,5 +1,5 @@
-//! Screens at 60 columns and 20 rows, the smallest window that the program takes, and at the usual 80 by 24: nothing important is cut
-//! off.
+//! Screens in the smallest window that the program takes, 60 columns by 20 rows, and in the usual one, 80 by 24. Nothing important is
+//! cut off.
 
 use std::path::PathBuf;
 

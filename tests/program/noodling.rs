@@ -45,8 +45,8 @@ impl Corner {
         }
     }
 
-    /// Adds two or three notes of random pitches near the line. The first begins less than half a second before the end of the cue, the
-    /// last before that end.
+    /// Adds two to four notes of random pitches near the line. The first begins less than half a second before the end of the cue; all
+    /// begin before that end.
     fn noodle(&mut self, cue: &Cue, end: f64) {
         let low = f64::from(cue.line.notes[0].pitch.0);
         let mut onset = end - self.draw.between(0.3, 0.46);

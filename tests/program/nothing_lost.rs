@@ -1,5 +1,5 @@
-//! Whatever was shown to the player is in the record, even if a key is pressed or a device is lost meanwhile. A screen offers only
-//! what it can do.
+//! Whatever was shown to the player is in the record, even where a key is pressed or a device is lost meanwhile. A screen offers only what
+//! the program can do then.
 
 use earfirst::outside::coach::Spared;
 use earfirst::outside::cue::{Cue, Form};

@@ -1,4 +1,4 @@
-//! A pattern that does not fit the player's range in some key is not asked in that key; every other pair of pattern and key is asked.
+//! Where a pattern does not fit the player's range in some key, it is not asked in that key. Every other pair of pattern and key is asked.
 
 use std::collections::BTreeSet;
 
@@ -17,7 +17,8 @@ use crate::screens::drawn;
 const ROW: &str = "five-note-row-up-and-down";
 const TRIAD: &str = "major-triad-up";
 
-/// A range from C4 to D5: a fifth has room on C to G, an octave on C, Db and D (counted on a keyboard; common practice).
+/// A range from C4 to D5. In it the five-note row, which spans a fifth, has room on C to G, and the triad, which goes up to the octave, on
+/// C, Db and D (counted on a keyboard; common practice).
 const NARROW: Range = Range { low: Concert(60), high: Concert(74) };
 const TRIAD_FITS: [&str; 3] = ["C", "Db", "D"];
 const ROW_FITS: [&str; 8] = ["C", "Db", "D", "Eb", "E", "F", "F#", "G"];

@@ -1,5 +1,5 @@
-//! Standard output and standard error on a full disk, a closed pipe or a terminal that hangs up: the program goes on, and a sitting is
-//! kept.
+//! Standard output and standard error that lead to a full disk, a closed pipe or a terminal that hangs up. The program goes on, and keeps
+//! the sitting.
 
 use std::fs::File;
 use std::io::{BufRead, BufReader, Read};

@@ -53,8 +53,8 @@ fn a_pattern_taken_out_and_in_again_keeps_its_rests_its_pick_up_and_its_swing() 
                     pattern.id
                 );
             }
-            // A score says that it swings; a MIDI file shows it, where two beats hold a long and a short one. Long and short thirds
-            // of a beat by turns are taken for swung eighths: they sound alike.
+            // A score says in words that it swings. In a MIDI file the notes show it, where two beats hold a long and a short note. There a
+            // pattern of long and short thirds of a beat by turns is taken for swung eighths, because it sounds like them.
             let thirds = pattern.notes().iter().any(|step| step.at.0 * 4 % Ticks::QUARTER != 0);
             if !thirds && (what == "MusicXML" || !pattern.swing) {
                 assert_eq!(voice.swing, pattern.swing, "{} as {what}", pattern.id);
@@ -88,8 +88,8 @@ fn a_pattern_taken_out_and_in_again_keeps_its_rests_its_pick_up_and_its_swing() 
 
 #[test]
 fn the_midi_file_names_the_sounding_key_and_the_sound_of_the_instrument() {
-    // Standard MIDI File 1.0: FF 59 02 sf mi; a program change is Cn pp, counted from 0. General MIDI level 1: trumpet 57,
-    // alto sax 66, tuba 59 (from memory of the standard).
+    // In Standard MIDI Files 1.0 a key signature is FF 59 02 sf mi, and a program change is Cn pp, with programs counted from 0. General
+    // MIDI level 1, which counts from 1, has the trumpet at 57, the alto saxophone at 66, the tuba at 59. All from memory.
     let has = |bytes: &[u8], wanted: &[u8]| bytes.windows(wanted.len()).any(|part| part == wanted);
     let triad = Library::builtin().find("major-triad-up").unwrap();
     let minor = Library::builtin().find("minor-triad-up").unwrap();
@@ -110,8 +110,8 @@ fn the_midi_file_names_the_sounding_key_and_the_sound_of_the_instrument() {
 
 #[test]
 fn the_page_carries_accidentals_chords_and_the_mode_that_is_meant() {
-    // By the rules of notation: under four flats (a dominant with altered ninths belongs to the minor key a fifth below) the
-    // flat fourth and fifth, F and G, need a flat of their own.
+    // The altered scale on C stands under the four flats of F minor, because a dominant with altered ninths belongs to the minor key a
+    // fifth below. There its flat fourth and flat fifth, on F and G, need a flat of their own (rules of notation).
     let altered = Library::builtin().find("altered-scale-up").unwrap();
     let page = String::from_utf8(to_musicxml(&one_key(altered, ConcertKey::FIFTHS[0], "flute").unwrap())).unwrap();
     for said in

@@ -52,7 +52,8 @@ fn each_family_holds_as_many_patterns_as_a_teacher_would_want() {
 
 #[test]
 fn the_half_steps_of_the_catalogue_are_those_of_an_independent_library() {
-    // music21 10.5.1 (see the head of each data file). A row may stand an octave lower here: the octave is the player's.
+    // The answers are by music21 10.5.1 (the head of each data file says how). Here a row may stand an octave lower, because the player
+    // chooses the octave.
     for (file, rows) in ORACLE {
         let mut seen = 0;
         for row in rows.lines().filter(|line| !line.starts_with('#')) {
@@ -74,7 +75,8 @@ fn the_half_steps_of_the_catalogue_are_those_of_an_independent_library() {
 
 #[test]
 fn every_pattern_is_spelled_as_an_independent_library_spells_it() {
-    // music21 10.5.1 (see the head of the file): chord tones, intervals, moved cells and half steps of the whole library.
+    // The answers are by music21 10.5.1 (the head of the file says how): chord tones, intervals, moved cells and half steps of the whole
+    // library.
     let c4: Spelled = "C4".parse().unwrap();
     let rows = include_str!("../data/patterns/spelled.tsv").lines().filter(|line| !line.starts_with('#'));
     let theirs: Vec<(&str, &str)> = rows.map(|row| row.split_once('\t').unwrap()).collect();

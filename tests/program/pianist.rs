@@ -1,8 +1,8 @@
 //! A pianist at a MIDI keyboard, with the troubles that come there, in sittings through the program's own reader of MIDI. A stand-in
 //! takes the place of the MIDI port, behind the same trait, so these tests do not show what a system does to a real port.
 //!
-//! Messages: MIDI 1.0 Detailed Specification, from memory. How hands play (legato with overlapping keys, chords struck within 30 ms,
-//! the melody on top): common practice.
+//! The messages are those of the MIDI 1.0 Detailed Specification, from memory. That hands play legato with overlapping keys, strike the
+//! keys of a chord within 30 ms, and have the melody on top is common practice.
 
 use std::cell::RefCell;
 use std::collections::VecDeque;
@@ -56,8 +56,8 @@ pub struct Troubles {
     pub late: Seconds,
     /// How long before the port is opened the driver's clock begins at 0.
     pub counts_from: Seconds,
-    /// The pianist steers the drill from the instrument: at the second cue with its lowest key, twice, a second apart; at the fourth
-    /// with the soft pedal instead of an answer; after the sixth answer with the middle pedal.
+    /// Whether the pianist steers the drill from the instrument: at the second cue with the lowest key, twice, a second apart; at the
+    /// fourth cue with the soft pedal instead of an answer; after the sixth answer with the middle pedal.
     pub steers: bool,
 }
 
@@ -67,7 +67,8 @@ struct Piano {
     troubles: Troubles,
     coming: VecDeque<(Seconds, PortEvent)>,
     placed: Option<PlacedCue>,
-    /// What the program sounded for the keys: when, which key (`None` where all were let go), and the peak of a key that went down.
+    /// What the program sounded for the keys, in order: the instant, the key (`None` where all were let go), and the peak where a key went
+    /// down.
     sounded: Vec<(Seconds, Option<u8>, Option<Decibels>)>,
     /// The peak of the newest cue.
     cue_peak: Decibels,
@@ -88,7 +89,8 @@ fn opened(at: Seconds) -> PortEvent {
 struct Stand(Rc<RefCell<Piano>>);
 
 impl Piano {
-    /// Sends a message at an instant. The driver stamps it with its own clock, and it arrives up to eight milliseconds later.
+    /// Sends a message at an instant. The driver stamps the message with the driver's own clock. The message arrives up to eight
+    /// milliseconds later, one in five later still by `late` of the troubles.
     fn say(&mut self, at: Seconds, bytes: [u8; 3]) {
         // The driver counts from the opening of the port, as ALSA and WinMM do, or from elsewhere.
         let stamp_us = ((at - self.opened_at + self.troubles.counts_from).0 * 1e6) as u64;
@@ -275,8 +277,8 @@ fn stand(troubles: Troubles, traded: Vec<(Cue, Seconds)>) -> Stand {
     })))
 }
 
-/// Plays a trade in which every phrase is answered right and in time. Hands back for each answer whether it was judged whole, and how
-/// late.
+/// Plays a trade in which every phrase is answered right and in time. Returns for each answer whether it was judged whole, and how late it
+/// was judged to be.
 pub fn traded(plan: &Trade) -> Vec<(bool, Option<Seconds>)> {
     let due = plan.exchanges().map(|exchange| (exchange.cue.clone(), plan.tempo.lasting(exchange.answered)));
     let piano = stand(Troubles::default(), due.collect());

@@ -1,4 +1,4 @@
-//! What the loudspeaker plays: the cues of a sitting, and, when a pause asks for it, a cue and the player's answer to it.
+//! What the loudspeaker plays: the cues of a sitting; and, where the player asks for it in a pause, a cue and the answer to that cue.
 
 use std::cell::Cell;
 use std::rc::Rc;

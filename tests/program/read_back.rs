@@ -1,5 +1,6 @@
-//! Exported files compared with what independent readers found in them: music21 in the MusicXML, mido in the MIDI. The head of
-//! `data/read-back.tsv` names their versions and says how the script works. Here generic readers of XML and MIDI read the same bytes.
+//! Exported files, compared with what independent readers found in them: music21 in the MusicXML, mido in the MIDI. The head of
+//! `data/read-back.tsv` names the versions of the readers and says how the script works. Here generic readers of XML and MIDI read the same
+//! bytes.
 
 use std::collections::BTreeMap;
 use std::path::Path;

@@ -13,7 +13,8 @@ use earfirst::outside::units::{A440, Cents, Decibels, Midi, SampleRate, Seconds,
 /// The length of a step of simulated time, in seconds.
 const STEP: f64 = 0.01;
 
-/// How a player answers: from a cue, its end, and beat 0 of an answer in tempo to the (onset, length, pitch) of each note.
+/// How a player answers. The function is given a cue, the instant at which the cue ends and, for an answer in tempo, that of beat 0; it
+/// returns the onset, length and pitch of each note.
 pub type Player = Box<dyn FnMut(&Cue, Seconds, Option<Seconds>) -> Vec<(f64, f64, f64)>>;
 
 /// The drill, its clock, and all that it has done so far.

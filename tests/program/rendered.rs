@@ -1,9 +1,8 @@
-//! The program grades answers made from recorded notes of instruments: trumpet and alto saxophone, one pattern of each of the three
-//! families by motion, all twelve keys, without faults and with planted ones; besides, later answers that were misheard or misjudged
-//! once.
+//! The program grades answers made from recorded notes of a trumpet and an alto saxophone: three patterns, all twelve keys, with and
+//! without planted faults.
 //!
-//! `tests/data/rendered/LICENCE.txt` says where the sound is from and how it was made. The script that planted the faults also wrote
-//! the truth, from intervals above the tonic and without this program.
+//! `tests/data/rendered/LICENCE.txt` says where the sound is from and how the answers were made. The script that planted the faults also
+//! wrote the truth, from intervals above the tonic and without this program.
 
 use std::collections::BTreeMap;
 use std::process::Command;
@@ -15,10 +14,11 @@ use serde_json::Value;
 
 /// The tempo that was asked, in quarters a minute.
 const TEMPO: f64 = 112.0;
-/// An answer whose pace differs by more than this share was hurried or dragged; the planted ones differ by a quarter or more.
+/// An answer whose pace differs from the tempo asked by more than this share was hurried or dragged. Where that was planted, the pace
+/// differs by a quarter or more.
 const OTHER_PACE: f64 = 0.13;
-/// A note further off than this, in cents, is out of tune. Planted notes are 32 to 40 cents off; the others vary with a standard
-/// deviation of 3.
+/// A note further off than this, in cents, is out of tune. Notes that were planted so are 32 to 40 cents off; all others vary with a
+/// standard deviation of 3 cents.
 const OUT_OF_TUNE: f64 = 25.0;
 
 /// What was truly played in one recording.
@@ -152,8 +152,8 @@ fn assert_as_planted(take: &Take, said: &Value) {
     }
 }
 
-/// Earlier mistakes: tongued half steps on a reed begin flat, and two of them were heard as one; the echo of a last note was heard as
-/// another note; a note too many that took its own time made the pace of the others too slow.
+/// Answers that the program once misheard. Of tongued half steps on a reed, which begin flat, it heard two as one; it heard the echo of a
+/// last note as another note; and where a note too many took its own time, it gave the others too slow a pace.
 #[test]
 fn what_was_misheard_once_is_heard_as_it_was_played() {
     let graded = graded(MISHEARD, |_| true);

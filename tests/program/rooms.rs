@@ -1,4 +1,4 @@
-//! Computed sittings with a loudspeaker: a room, a cue in it, a player who is silent, early or prompt; and what a listener takes for
+//! Computed sittings with a loudspeaker in a room, cues in it, and a player who is silent, early or prompt; and what a listener takes for
 //! the player's notes.
 
 use std::f64::consts::TAU;
@@ -247,7 +247,8 @@ pub fn made(plan: &Plan) -> Made {
     // A line of a minute knows it to some millionths.
     made.faster += if plan.ppm == 0.0 { 0.0 } else { (plan.ppm + draw.between(-8.0, 8.0)) * 1e-6 };
     let mut at = 0.8;
-    // A cue as loud as any is set against the player's notes; the first of every third sitting are softer, as a first sitting's are.
+    // The gain that gives the first cue its level beside the player's notes is kept for all cues. In every third sitting the first three
+    // cues are softer than that, as in a player's first sitting.
     let mut full: Option<f64> = None;
     for number in 0..CUES {
         let sounded = asked(number, &mut draw);

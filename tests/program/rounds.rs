@@ -1,4 +1,5 @@
-//! Rounds through the keys without a stop: one click, nothing told before the end, and what was not right comes first in the next.
+//! Rounds through the keys without a stop. One click goes through the round, nothing is told before its end, and the keys that were not
+//! right come first in the next round.
 
 use earfirst::outside::coach::RoundOrder;
 use earfirst::outside::cue::{Cue, Form, Rendering, Timing, round};

@@ -1,5 +1,5 @@
-//! The whole library checked with theory that is written here anew: chord tones, scales over chords, strong beats, families, and chords
-//! on beats.
+//! The whole library, checked by theory that is written here anew: chord tones, scales over chords, strong beats, families, and chords on
+//! beats.
 
 mod tables;
 
@@ -37,8 +37,8 @@ fn chords(pattern: &Pattern) -> Vec<(i64, i32, String)> {
     chords.collect()
 }
 
-/// The notes of a pattern, each with the chord under it: a chord that begins at most an eighth after the note, while it sounds, or
-/// else the chord under its onset.
+/// The notes of a pattern, each with its chord. That is the chord that begins while the note sounds, at most an eighth after its onset;
+/// where none does, the chord under its onset.
 fn sung(pattern: &Pattern, chords: &[(i64, i32, String)]) -> Vec<Sung> {
     let pickup = Ticks::nearest(pattern.pickup()).0;
     let under = |from: i64, to: i64| {
@@ -58,8 +58,8 @@ fn moves(pattern: &Pattern) -> Vec<i32> {
     pattern.notes().windows(2).map(|pair| pair[1].degree.half_steps - pair[0].degree.half_steps).collect()
 }
 
-/// Whether a note leads to a tone of a chord: by step, round that tone, in a voice of every other note by half steps, or in a run of
-/// half steps.
+/// Whether a note leads to a tone of a chord: by step; round that tone; by half steps in a voice made of every other note; or in a run of
+/// half steps. A note also passes that is reached by step and left by a half step.
 fn leads(line: &[Sung], n: usize) -> bool {
     let by = |m: usize| line[m + 1].height - line[m].height;
     let there = |m: usize| m < line.len() && line[m].is_tone();
@@ -76,7 +76,7 @@ fn leads(line: &[Sung], n: usize) -> bool {
     if voice(n) && (there(n + 2) || (voice(n + 2) && there(n + 4))) {
         return true;
     }
-    // A run of half steps that reaches a chord tone, or that came from one.
+    // A run of half steps that reaches a chord tone; or a note between a step and a half step.
     let on = (n..line.len() - 1).take(4).take_while(|m| by(*m).abs() == 1).any(|m| there(m + 1));
     let from = n > 0 && n + 1 < line.len() && by(n).abs() == 1 && by(n - 1).abs() <= 2;
     on || from
@@ -288,8 +288,8 @@ fn what_is_called_half_steps_from_one_note_to_another_goes_there_by_half_steps()
 
 #[test]
 fn a_chord_takes_no_scale_that_contradicts_it() {
-    // A scale of six notes or more holds every tone that tells the chord: third or fourth, seventh, altered tensions. One of five
-    // may leave tones out, but brings no major third against a suspended fourth. A blues scale bends the third by intent.
+    // A scale of six notes or more holds every tone that tells the chord from others: third or fourth, seventh, altered tensions. A scale
+    // of five may leave tones out, but brings no major third against a suspended fourth. A blues scale bends the third by intent.
     let (mut seen, mut wrong) = (0, Vec::new());
     for (name, tones, _) in tables::CHORDS {
         let symbol = if name == "maj" { "" } else { name };

@@ -1,4 +1,4 @@
-//! The sound of the simulated player compared with what it says it played, measured here without the program's ear and judge.
+//! The sound of the simulated player, measured here without the program's ear and judge, and compared with what the player says it played.
 
 use std::collections::BTreeMap;
 

@@ -1,4 +1,4 @@
-//! The program under a shell with job control: control-z gives the terminal back to the shell, and `fg` lets the program go on.
+//! The program under a shell with job control. Control-z gives the terminal back to the shell, and `fg` lets the program go on.
 
 use crate::stage::Stage;
 

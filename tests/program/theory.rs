@@ -1,5 +1,5 @@
-//! Theory compared with the answers of an independent program (music21 10.5.1; each file of answers says how they were made) and with
-//! published tables.
+//! The program's theory, compared with published tables and with the answers of an independent program (music21 10.5.1; each file of
+//! answers says how they were made).
 
 use earfirst::outside::music::{
     ChordSymbol, Degree, Mode, PitchName, Range, Spelled, Tonality, chords, instrument, instruments, scale, scales,
@@ -97,7 +97,7 @@ fn signatures_agree_with_music21() {
 
 #[test]
 fn the_usual_chords_and_scales_in_the_usual_keys_need_at_most_double_signs() {
-    // Common practice: roots up to six sharps or flats; the diminished seventh on a flat root is the one that goes beyond.
+    // The roots are those of the twelve keys in their usual spelling, up to six sharps and five flats (common practice).
     for root in ["C", "G", "D", "A", "E", "B", "F#", "Db", "Ab", "Eb", "Bb", "F"] {
         let root: PitchName = root.parse().unwrap();
         for named in chords() {

@@ -1,5 +1,5 @@
-//! Up, stay, down: what an answer does to the tempo of its key, what the drill does where a key fails again and again, and what happens
-//! when the player contests what the ear heard.
+//! Up, stay, down: what an answer does to the tempo of its key; what the drill does where a key fails again and again; and what happens
+//! where the player contests what the ear heard.
 
 use earfirst::outside::coach::{ApartStage, Reason};
 use earfirst::outside::cue::{Cue, Form};

@@ -43,8 +43,8 @@ impl Keyboard {
         Self { now: Seconds(0.0), slips, coming, down, numbers: 0, placed: None }
     }
 
-    /// The event of a note that a press gives: a whole note number, and a level by the velocity, 40 log (velocity / 127) dB (General
-    /// MIDI Level 2 Recommended Practice, from memory).
+    /// The event that a press gives. Its note has a whole note number as pitch, and the level 40 log (velocity / 127) dB (General MIDI
+    /// Level 2 Recommended Practice, from memory); with velocity 0 the note ends.
     fn told(&mut self, press: &Press) -> Option<NoteEvent> {
         let pitch = Midi(f64::from(press.key));
         if press.velocity == 0 {

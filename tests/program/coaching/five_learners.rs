@@ -1,7 +1,7 @@
-//! Five kinds of learner, each after another theory of how playing is learnt and forgotten. All five are guesses; a result that is the
-//! same for all of them may be trusted a little. The formulas and their numbers were chosen when the coach was planned. The theories
-//! are Newell and Rosenbloom 1981 (power law), Corbett and Anderson 1995 (steps that are known or not), Cepeda and others 2006
-//! (spacing), Shea and Morgan 1979 (mixed practice lasts longer), all from memory.
+//! Five kinds of learner, made after different theories of how playing is learnt and forgotten. All five are guesses; a result that is
+//! the same for all of them may be trusted a little. The theories are Newell and Rosenbloom 1981 (power law), Corbett and Anderson 1995
+//! (steps that are known or not), Cepeda and others 2006 (spacing), Shea and Morgan 1979 (mixed practice lasts longer), all from
+//! memory. The formulas and their numbers were chosen when the coach was planned.
 //!
 //! A skill is a tempo, in octaves above a quarter = 60, at which a pattern of eight notes comes out whole in half of the tries.
 
@@ -9,7 +9,8 @@ use crate::chance::Chance;
 
 /// The number of notes of the pattern.
 pub const NOTES: u32 = 8;
-/// The tempo of the goal, in octaves above a quarter = 60. Below are its reflex time, in seconds, and the share of whole answers.
+/// The tempo of the goal, in octaves above a quarter = 60. `GOAL_REFLEX` is the reflex time of the goal, in seconds, and `GOAL_WHOLE` the
+/// share of answers that have to be whole.
 pub const GOAL_OCTAVES: f64 = 1.415_037_499_278_844; // log2(160 / 60)
 const GOAL_REFLEX: f64 = 0.8;
 const GOAL_WHOLE: f64 = 0.8;
@@ -20,8 +21,8 @@ pub enum Kind {
     Steps,
     HalfLife,
     Interference,
-    /// Half-life and interference; two keys are learnt slowly, one is nearly known at the start, and the player tires after twelve
-    /// minutes.
+    /// As `HalfLife`, but practice mixed with other keys teaches more; besides, two keys are learnt slowly, one is an octave of tempo
+    /// better at the start, and the player tires after twelve minutes.
     Stubborn,
 }
 
@@ -42,7 +43,8 @@ pub fn owned(skill: f64) -> bool {
     right_notes(skill, GOAL_OCTAVES).powi(NOTES as i32) >= GOAL_WHOLE && reflex(skill) <= GOAL_REFLEX
 }
 
-/// The share, 0 to 1, of what is learnt in one key that another key gains too: most a fifth away, a little a half step away.
+/// The share, 0 to 1, of what is learnt in one key that another key gains too. Keys are places on the circle of fifths: a key a fifth away
+/// gains most, keys a half step or a whole step away little, the others least.
 fn transfer(one: usize, other: usize) -> f64 {
     let apart = one.abs_diff(other);
     match apart.min(12 - apart) {
@@ -59,9 +61,11 @@ pub struct Learner {
     chance: Chance,
     at_first: [f64; 12],
     rate: [f64; 12],
-    /// What was learnt in each key: the amount of practice (power law), the number of steps, or the gain in octaves (other kinds).
+    /// What was learnt in each key: for the power law the amount of practice, for the steps their number, for the other kinds the gain in
+    /// octaves.
     learnt: [f64; 12],
-    /// The share of it that is not forgotten, 0 to 1 (half-life), or a gain in octaves that is gone tomorrow (interference).
+    /// With a half-life, the share of what was learnt in each key that is not forgotten, 0 to 1. With interference, a gain in octaves
+    /// that fades within minutes and is gone tomorrow. The other kinds do not use this.
     there: [f64; 12],
     /// The days in which half of what was learnt is forgotten, by key.
     half_life: [f64; 12],
@@ -114,7 +118,8 @@ impl Learner {
         }
     }
 
-    /// One try at a tempo in octaves, by which the learner learns. Hands back the number of right notes and the reflex time.
+    /// Plays once in a key at a tempo (octaves above a quarter = 60), and learns by it. Returns the number of right notes and the reflex
+    /// time in seconds.
     pub fn play(&mut self, key: usize, tempo: f64) -> (u32, f64) {
         let tired = if self.kind == Kind::Stubborn { 0.012 * (self.minutes_today - 12.0).max(0.0) } else { 0.0 };
         let skill = self.skill(key) - tired;

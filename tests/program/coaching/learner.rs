@@ -25,7 +25,7 @@ pub struct Player {
     pub skill: [f64; 12],
     /// The share of the distance to the ceiling by which one good answer raises a skill.
     pub rate: f64,
-    /// The gain of today, by key; a night takes half of it away.
+    /// Three tenths of today's gain, by key; a night takes half of this off the skill.
     fresh: [f64; 12],
     /// A key that the microphone never hears right.
     pub stuck: Option<usize>,
@@ -33,7 +33,8 @@ pub struct Player {
 }
 
 impl Player {
-    /// A player whose skills vary about a mean and are weaker in keys with many accidentals; the same seed makes the same player.
+    /// A player who is weaker in keys with many accidentals; beside that, chance makes each skill higher or lower. The same seed makes
+    /// the same player.
     pub fn new(seed: u64) -> Self {
         let mut rng = Rng::new(seed);
         let skill =
@@ -44,7 +45,7 @@ impl Player {
     pub fn reflex(&self, place: usize) -> f64 {
         0.4 + 1.5 * (-1.2 * self.skill[place]).exp2()
     }
-    /// A night passes: half of the gain of the day is lost.
+    /// A night passes: each skill loses half of `fresh`, which is three twentieths of what it gained on the day.
     pub fn sleep(&mut self) {
         for (skill, fresh) in self.skill.iter_mut().zip(&mut self.fresh) {
             *skill -= 0.5 * *fresh;
@@ -94,8 +95,8 @@ pub fn plan(day: i32) -> Plan {
     Plan { meet: false, ..Plan::new(named(&["five notes"]), ConcertKey::FIFTHS.to_vec(), GOALS, day) }
 }
 
-/// The same plan for a player in whose range some patterns do not fit in some keys. As in the plans that the commands make, every
-/// pattern fits in at least one key and every key has at least one pattern.
+/// The same plan for a player with a narrow range, so that some patterns do not fit in some keys, drawn from `u`. As in the plans that the
+/// commands make, every pattern fits in at least one key and in every key at least one pattern fits.
 pub fn of_a_narrow_range(u: &mut Unstructured, plan: Plan) -> Result<Plan> {
     let quarters = u.int_in_range(0..=3)?;
     let out: Vec<bool> = plan.pairs().map(|_| Ok(u.int_in_range(1..=4)? > 4 - quarters)).collect::<Result<_>>()?;

@@ -12,7 +12,8 @@ use earfirst::outside::verdict::{TempoStep, Verdict};
 use crate::coaching::learner::{GOALS, Player, Turn, again, named, of_a_narrow_range, plan, sit};
 use crate::rehearsal::{Rehearsal, faithful, settings};
 
-/// One free answer (in tempo without a reflex time) to a pattern of eight notes: all are right where it `passed`, else four.
+/// One answer to a pattern of eight notes, of which eight are right where the answer `passed`, else four. The answer is free where a reflex
+/// time is given, else in tempo.
 pub fn answer(
     pattern: &PatternId,
     key: ConcertKey,

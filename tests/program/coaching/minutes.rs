@@ -1,9 +1,10 @@
-//! How many minutes the coach takes until all twelve keys hold, for five kinds of learner, compared with asking keys at random and in
-//! turn.
+//! How many minutes five kinds of learner need until all twelve keys hold. The coach is compared with asking the keys at random and with
+//! asking them in turn.
 //!
-//! A player practises twelve days of twenty minutes; one whose keys do not hold then counts as 300 minutes. Two notes in a hundred are
-//! misheard. The two other ways of asking move tempos by an older ladder of two outcomes (weighted up-down at .80, one error in
-//! eight passes; Kaernbach 1991, from memory), so the coach's choice of keys and its three outcomes are compared with them together.
+//! A player practises twelve days of twenty minutes; one whose keys do not all hold then counts as 300 minutes. Two notes in a hundred are
+//! misheard. The two other ways of asking move each key's tempo by an older ladder of two outcomes: up where at most one note in eight is
+//! wrong, else down, so that .80 of the answers go up (Kaernbach 1991, from memory). The comparison is therefore of the coach's choice of
+//! keys and its three outcomes together.
 
 use earfirst::outside::coach::{AnswerEvidence, LearnerModel, Rng, Rule};
 use earfirst::outside::cue::{Form, Timing};
@@ -20,7 +21,7 @@ const DAYS: i32 = 12;
 const MINUTES_A_DAY: f64 = 20.0;
 const NEVER: f64 = 300.0;
 const MISHEARD: f64 = 0.02;
-/// The time between an answer and the next cue, in seconds; a cue of the whole pattern and its answer last eight beats together.
+/// The time between an answer and the next cue, in seconds. `BEATS` is how long a cue of the whole pattern and its answer last together.
 const BETWEEN: f64 = 1.5;
 const BEATS: f64 = 8.0;
 /// The key that is never judged right where a test has such a key, by its place on the circle of fifths: Db.

@@ -1,5 +1,5 @@
-//! The player of the demo over many simulated days: twelve players for thirty days with coach and judge, and one for a few days in
-//! sound, which has to give the same results.
+//! Players like the one of the demo over many simulated days: twelve of them for thirty days with coach and judge, but without sound;
+//! and one for a few days in sound, which has to give the same results.
 
 use earfirst::outside::coach::{LearnerModel, Rng, SittingPlan, Spared};
 use earfirst::outside::cue::{Cue, Form};
@@ -43,7 +43,8 @@ fn sitting_on(day: i32) -> Settings {
     wanted
 }
 
-/// The verdict on what the player plays for a cue, every note heard exactly as it was played; `None` where nothing came.
+/// Lets the player answer a cue, and returns the verdict on what is played, as if every note were heard exactly as it was played; `None`
+/// where no note came.
 fn played(player: &mut SimulatedPlayer, cue: &Cue, settings: &Settings) -> Option<Verdict> {
     let asked = asked(cue, settings);
     let TimeOrigin::Free { cue_end } = asked.clock else { unreachable!("all are answered freely") };
@@ -58,8 +59,8 @@ fn asked(cue: &Cue, settings: &Settings) -> Expectation {
     Expectation { line, tempo: cue.tempo, clock, delay, intonation, usual: earfirst::outside::verdict::Usual::Unknown }
 }
 
-/// One day without sound: the coach asks, the player plays, the judge judges, the coach learns. As in the drill, a cue is asked once
-/// more where the player answered nothing or something else.
+/// One day without sound: for each cue the coach asks, the player plays, the judge judges and the coach learns. As in the drill, a cue is
+/// asked once more where the player answered nothing or something else.
 fn a_day(settings: &Settings, player: &mut SimulatedPlayer, beliefs: &mut LearnerModel, rng: &mut Rng) {
     let (sitting, pattern) = (SittingPlan::new(None, Spared::USUAL), &settings.patterns[0]);
     for answer in 0..ANSWERS {
@@ -87,8 +88,8 @@ fn a_day(settings: &Settings, player: &mut SimulatedPlayer, beliefs: &mut Learne
 /// How thirty days of one player went.
 struct Course {
     picture: String,
-    /// The geometric means of each key's reflex times on the first ten days, in seconds, by place on the circle of fifths; below,
-    /// those on the last ten.
+    /// The geometric mean of each key's reflex times on the first ten days, in seconds, by place on the circle of fifths. `last` has
+    /// the means on the last ten days, `cues` the number of cues on all days.
     first: [f64; 12],
     last: [f64; 12],
     cues: [u32; 12],
@@ -130,8 +131,8 @@ impl Course {
         let quickest = times.iter().copied().fold(f64::INFINITY, f64::min);
         times.iter().copied().fold(0.0, f64::max) - quickest
     }
-    /// The share of all cues that were in the four keys that were slowest at the beginning, or else in the four quickest; a third if
-    /// all keys were asked equally often.
+    /// The share of all cues that were in the four keys that were `slowest` on the first ten days, or else in the four that were quickest
+    /// then. It would be a third if all keys were asked equally often.
     fn share(&self, slowest: bool) -> f64 {
         let mut order: Vec<usize> = (0..12).collect();
         order.sort_by(|a, b| self.first[*b].total_cmp(&self.first[*a]));
@@ -158,7 +159,7 @@ fn over_thirty_days_the_keys_of_twelve_players_grow_equal_and_the_weak_ones_got_
     assert!(last < 0.35 * first, "all twelve: {first:.2} s apart, then {last:.2} s");
 }
 
-/// Compares one player for some days through loudspeaker, ear and drill with the same player who answers the same cues without sound.
+/// Compares two runs of one player over four days: once in sound, through ear and drill, and once without sound, for the same cues.
 #[test]
 fn in_sound_the_days_are_the_same() {
     const RATE: SampleRate = SampleRate::CD;

@@ -138,8 +138,8 @@ fn a_weak_key_is_found_and_comes_more_often() {
     }
 }
 
-/// With stride scheduling a key gets about a turn more or less than its share at most (Waldspurger and Weihl 1995, from memory);
-/// the gap of two cues before a key comes again, and the jitter, may cost it another turn.
+/// With stride scheduling a key gets at most about one turn more or less than its share (Waldspurger and Weihl 1995, from memory). Two
+/// things may cost it another turn: a key comes again only after two other cues, and chance moves each choice a little.
 #[test]
 fn no_key_is_far_from_the_turns_that_its_need_earns() {
     let (mut beliefs, mut rng, mut player) = (LearnerModel::new(), Rng::new(3), Player::new(3));

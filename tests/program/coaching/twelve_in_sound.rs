@@ -1,10 +1,11 @@
-//! Twelve players of the demo over thirty days in sound, by the command that a teacher would type; results are read off its picture.
+//! Twelve simulated players over thirty days in sound, by the command that a teacher would type. The results are read off the picture
+//! that the command prints.
 
 use std::thread;
 
 use crate::desk::Desk;
 
-/// The instruments of the players, one each. All players are best in written C, which sounds as five different keys on these; every
+/// The instrument of each player. All players are best in written C, which sounds as five different keys on these instruments; and every
 /// timbre of the simulated player is among them.
 const PLAYERS: [&str; 12] = [
     "trumpet",
@@ -21,8 +22,8 @@ const PLAYERS: [&str; 12] = [
     "a-clarinet",
 ];
 
-/// Whether the longer check runs: all twelve players for thirty days, about a minute of one core each in a release build. Else only
-/// the first plays, for four days.
+/// Whether the longer check runs (`EARFIRST_LONGER`): all twelve players for thirty days, which takes a core about a minute for each in a
+/// release build. Otherwise only the first plays, for four days.
 fn longer() -> bool {
     std::env::var_os("EARFIRST_LONGER").is_some()
 }

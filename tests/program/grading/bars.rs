@@ -1,5 +1,5 @@
-//! Checks that the judge reaches every bar on generated answers of both levels, with seeds on which nothing was tuned. A bar is the
-//! least share of answers that have to be judged right as a whole, as a teacher would count them.
+//! Checks that the judge reaches every bar on generated answers of both levels, with a seed on which nothing was tuned. A bar is the least
+//! share of something that has to be judged right: whole answers, single notes, or figures such as the pace.
 
 use std::collections::BTreeMap;
 

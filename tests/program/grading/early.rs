@@ -34,8 +34,8 @@ pub fn read(case: &Value) -> (Expectation, Vec<HeardNote>) {
     (asked, list(&case["played"]).iter().map(one).collect())
 }
 
-/// After how many notes a verdict may first be shown, and whether it has the labels of the final one. The last of these notes still
-/// sounds then: it is announced 60 ms after its onset.
+/// After how many notes a verdict may first be shown, and whether its labels, shift and attempts are those of the final verdict. The last
+/// of these notes still sounds then: the ear has heard 60 ms of it.
 fn first_shown(asked: &Expectation, heard: &[HeardNote]) -> Option<(usize, bool)> {
     let labels = |heard: &[HeardNote]| {
         let verdict = judge(asked, heard);

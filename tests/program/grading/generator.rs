@@ -1,8 +1,8 @@
-//! Generated answers with planted faults, each with its truth, in the form that `grade --json-lines` reads: 27 kinds at two levels. The
-//! second level has looser onsets and pitches, shorter notes, and by-products of playing that look like notes.
+//! Generated answers with planted faults, each with its truth, in the form that `grade --json-lines` reads. There are 27 kinds at two
+//! levels; the second has looser onsets and pitches, shorter notes, and by-products of playing that look like notes.
 //!
-//! A fault is planted only where a listener can tell it: no note is left out between two notes of its pitch, and no note is put in that
-//! has the pitch of its neighbour.
+//! A fault is planted only where a listener can tell it. So no note is left out that has the pitch of its neighbours, and no note is put
+//! in that has the pitch of a neighbour.
 
 use serde_json::{Value, json};
 
@@ -165,7 +165,8 @@ pub struct Take {
 }
 
 impl Take {
-    /// An answer that has not begun. `repeats` says whether two neighbours of its line have the same pitch; `None` leaves that open.
+    /// An answer before anything is planted in it. `repeats` says whether somewhere in its line two neighbours have the same pitch; `None`
+    /// leaves that open.
     fn new(repeats: Option<bool>, level: usize, mut chance: Chance) -> Self {
         let steps = loop {
             let steps = line(&mut chance);

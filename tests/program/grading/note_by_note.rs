@@ -44,8 +44,8 @@ fn an_answer_that_was_followed_is_judged_like_one_heard_afterwards() {
     assert!(2 * shown > answers, "most are told as soon as the last note begins: {shown} of {answers}");
 }
 
-/// Changes the heard notes as the ear may: a note begins (perhaps one that was found late), is taken back, gets another pitch or less
-/// confidence, or is told in full.
+/// Makes one of the changes that the ear may make to what it has heard: a note begins, perhaps one before the latest; or a note is taken
+/// back, gets another pitch or less confidence, or is told in full.
 fn tell(heard: &mut Vec<HeardNote>, to_come: &mut Vec<HeardNote>, played: &[HeardNote], chance: &mut Chance) {
     let newest = heard.len().saturating_sub(1);
     let place = (newest as i32 - chance.whole(0, 2)).max(0) as usize;

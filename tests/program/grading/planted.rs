@@ -1,5 +1,5 @@
-//! Cases with planted faults and their truth, made by an independent generator: two levels of 27 kinds, four cases a kind. The bars
-//! are those for which the judge was built; a single case is one in 108 of its level.
+//! Cases with planted faults and their truth, made by an independent generator: two levels of 27 kinds, four cases of each kind. The judge
+//! was built for the bars here; `bars.rs` checks it on answers on which nothing was tuned. A single case is one of 108 of its level.
 
 use earfirst::outside::exchange::answer_to_case as answer;
 use serde_json::{Value, json};
@@ -32,7 +32,8 @@ pub fn list(value: &Value) -> &[Value] {
     value.as_array().map_or(&[], Vec::as_slice)
 }
 
-/// Whether a verdict agrees with the truth: relatedness, shift, attempts, every expected label, and the note played for it.
+/// Whether a verdict agrees with the truth: whether the answer is related to the line, its shift and attempts, the label of every
+/// expected note, and for each note that came (right, wrong or in another octave) which of the played notes it was.
 pub fn exact(case: &Value, said: &Value) -> bool {
     let truth = &case["truth"];
     if truth["related"] == json!(false) {

@@ -153,7 +153,8 @@ impl Take {
         self.labels[after..].fill("missed");
     }
 
-    /// Plants a second attempt: some notes first, `up` half steps off or perhaps with a slip, then a silence, then the whole line.
+    /// Plants a second attempt. The first attempt is the beginning of the line, `up` half steps higher; where `up` is 0 its last note may
+    /// be a wrong one. After it come a silence and the whole line.
     fn begun_twice(&mut self, up: i32) {
         let (start, beat, count) = (self.due + self.began, self.beat(), self.pitches.len());
         let tried = (self.chance.whole(2, 2.max(count as i32 - 1)) as usize).min(count - 1);

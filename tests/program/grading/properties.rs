@@ -7,7 +7,7 @@ use earfirst::outside::units::{Cents, Midi};
 use earfirst::outside::verdict::{Expectation, NoteLabel, PlayedLabel, Verdict, judge, ready};
 use proptest::prelude::*;
 
-/// Draws a line of up to sixteen notes with its beats, and a tempo at which no note is shorter than a tenth of a second.
+/// Draws a line of up to sixteen notes with their beats, and a tempo at which no two notes are nearer than a fifth of a second.
 fn lines() -> impl Strategy<Value = (Vec<i32>, Vec<f64>, f64)> {
     let notes = prop::collection::vec((40..84i32, 1..5u32), 1..=16);
     (notes, 50.0..150.0f64).prop_map(|(notes, tempo)| {

@@ -1,5 +1,5 @@
-//! Answers to lines that are not even: the judge expects their rhythm, and says of a wrong rhythm with right notes that it is the
-//! rhythm.
+//! Answers to lines whose rhythm is not even. The judge expects the rhythm of the line; where the notes are right and the rhythm is not,
+//! it says so.
 
 use super::made::{asked_at, note};
 use earfirst::outside::cue::Cue;
@@ -83,7 +83,8 @@ fn right_notes_as_even_eighths_are_right_notes_and_late_or_early_by_the_beats_of
     let all = with_rhythm();
     for (pattern, asked, places) in &all {
         let even: Vec<f64> = (0..places.len()).map(|n| 0.5 * n as f64).collect();
-        // Played evenly, a line of hardly any uneven distances is at another pace, and a pulse needs six notes to be told.
+        // Left out are lines that are nearly even, because played evenly they only have another pace, and lines of fewer than six notes,
+        // because these show no pulse.
         let steps = pattern.notes();
         let mut apart: Vec<i64> = steps.windows(2).map(|pair| pair[1].at.0 - pair[0].at.0).collect();
         apart.sort_unstable();
@@ -103,8 +104,8 @@ fn right_notes_as_even_eighths_are_right_notes_and_late_or_early_by_the_beats_of
         said += u32::from(found.iter().any(|f| matches!(f, Finding::Rhythm(_))));
         let right = verdict.expected.iter().all(|note| note.label == NoteLabel::Right);
         let furthest = late.iter().copied().fold(0.0, f64::max);
-        // Three, three and two eighths played evenly lie within .04 s of themselves at nearly twice the pace: of these the
-        // judge tells the pace alone.
+        // Where a line goes by three, three and two eighths, the even notes lie within .04 s of the same line at nearly twice the pace, so
+        // the judge tells of the pace alone.
         let paced = findings(&verdict, asked).iter().any(|found| matches!(found, Finding::Pace(_)));
         if !right || (!rhythm && !paced && furthest < 0.1) {
             lost.push(format!("{}: {furthest:.3} s, {:?}", pattern.id, findings(&verdict, asked)));

@@ -1,4 +1,4 @@
-//! Standing still within a line: it is told once, with its place and its length, and never where the line itself has a wait.
+//! Standing still within a line. It is told once, with its place and its length, and never where the line itself has a wait.
 
 use super::made::{asked, asked_at, note};
 use earfirst::outside::notes::HeardNote;
@@ -8,7 +8,8 @@ use proptest::prelude::*;
 
 const LINE: [i32; 9] = [60, 62, 64, 65, 67, 65, 64, 62, 60];
 
-/// The line played at `pace` times its tempo, from half a second after the cue on; `late` says how many beats late each note comes.
+/// The notes of the line, played at `pace` times its tempo from half a second after the cue on. `late` gives for each note how many beats
+/// late it comes.
 fn played(asked: &Expectation, pace: f64, late: impl Fn(usize) -> f64) -> Vec<HeardNote> {
     let beat_s = asked.tempo.beat().0 / pace;
     let notes = asked.line.notes.iter().enumerate();

@@ -78,7 +78,8 @@ fn a_pattern_that_swings_is_cued_with_late_off_beats_and_one_that_does_not_is_ev
 
 #[test]
 fn the_page_is_even_and_says_swing_as_the_standard_does() {
-    // MusicXML 4.0: sound holds swing with first, second and swing-type; Standard MIDI Files know no swing, so there it sounds.
+    // In MusicXML 4.0 an element `sound` holds `swing` with `first`, `second` and `swing-type`. Standard MIDI Files have no word for swing,
+    // so there the notes themselves are swung.
     let player = instrument("trumpet").unwrap();
     let written = |id: &str, tempo: f64| {
         let wish = StaffRequest {

@@ -1,5 +1,5 @@
-//! Changes of an answer that must not change its verdict, on answers of every kind with planted faults. Two verdicts are compared, so
-//! no truth is needed.
+//! Changes of an answer that must not change its verdict, made to answers of every kind with planted faults. The verdicts before and after
+//! the change are compared, so no truth is needed.
 
 use serde_json::{Value, json};
 
@@ -7,7 +7,8 @@ use super::planted::{LEVEL_1, LEVEL_2, cases, judged, kind, list};
 
 /// A by-product of playing is shorter than this, in seconds, however slow the line is; longer sounds are notes.
 const SHORT: f64 = 0.085;
-/// At a quick tempo a by-product is also shorter than this share of the shortest time between two notes: the judge's rule (`sounded`).
+/// At a quick tempo a by-product is also shorter than this share of the shortest time between two notes, by the judge's own rule
+/// (`sounded`).
 const SHORT_PART: f64 = 0.42;
 /// A by-product belongs to a neighbour where the silence between them is shorter than this, in seconds.
 const CLOSE: f64 = 0.03;
@@ -50,8 +51,8 @@ fn times(case: &Value) -> Vec<(f64, f64)> {
     list(&case["played"]).iter().map(|note| (number(&note["onset"]), number(&note["offset"]))).collect()
 }
 
-/// The answer at half its tempo. By-products of playing do not slow down with it: each is as long as before, and as near to the note
-/// into which it runs or which it follows. The gap in a note that broke is as short as before too.
+/// The answer at half its tempo. By-products of playing do not slow down with the answer: each stays as long as it was, and as near to the
+/// note into which it runs or which it follows. In a note that broke the gap stays as short as it was.
 fn twice_slower(case: &Value) -> Value {
     let (notes, was) = (list(&case["played"]), times(case));
     let mut now: Vec<(f64, f64)> = was.iter().map(|(on, off)| (2.0 * on, 2.0 * off)).collect();

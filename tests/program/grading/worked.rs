@@ -7,8 +7,8 @@ use earfirst::outside::verdict::{Expectation, NoteLabel, PlayedLabel, TimeOrigin
 
 const UP_AND_DOWN: [i32; 8] = [60, 62, 64, 67, 65, 64, 62, 59];
 
-/// Heard notes from `(pitch, place, length)`; place and length are in eighths of a quarter of a second, from half a second after the
-/// cue on.
+/// Heard notes from `(pitch, place, length)`. Place and length are in eighths, each of which lasts a quarter of a second; place 0 is half a
+/// second after the cue.
 fn heard(notes: &[(f64, f64, f64)]) -> Vec<HeardNote> {
     notes.iter().map(|&(pitch, place, length)| note(pitch, 2.5 + 0.25 * place, 0.25 * length)).collect()
 }

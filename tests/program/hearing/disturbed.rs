@@ -47,7 +47,8 @@ fn hum(hz: f64, partials: &'static [f64], level_db: f64) -> impl Fn(usize) -> f6
     }
 }
 
-/// The partials of hum as a cable picks it up, as a small microphone passes it on, and as a rectifier makes it (common practice).
+/// The levels of the partials of three hums: as a cable picks it up, as a small microphone passes it on, and as a rectifier makes it
+/// (common practice).
 const HUMS: [&[f64]; 3] = [&[1.0, 0.5, 0.6, 0.0, 0.25], &[0.25, 1.0, 0.6, 0.3, 0.3, 0.2], &[0.0, 1.0, 0.0, 0.4]];
 
 #[test]

@@ -1,5 +1,5 @@
-//! The figures of the ear over many lines at once: F1 of notes as `mir_eval` has it (Raffel and others, "mir_eval: a transparent
-//! implementation of common MIR metrics", 2014), at 50 ms and 50 cents, and strictly at 20 ms and 25 cents.
+//! The figures of the ear over many lines at once: the F1 of notes, as Raffel and others define it ("mir_eval: a transparent
+//! implementation of common MIR metrics", 2014). A note counts as found within 50 ms and 50 cents; strictly, within 20 ms and 25 cents.
 
 use super::made::{heard, in_a_room, line, note, rate, tone};
 use earfirst::outside::notes::HeardNote;
@@ -53,7 +53,7 @@ fn takes(sound: impl Fn(f64, &[f64], f64) -> Clip) -> Vec<Take> {
     takes
 }
 
-/// How many of the notes played were heard within `seconds` and `cents`; each heard note counts for one played note at most.
+/// How many of the played notes (`truth`) were heard within `seconds` and `cents`. Each heard note counts for at most one played note.
 fn matched(heard: &[HeardNote], truth: &[(f64, f64)], seconds: f64, cents: f64) -> usize {
     let mut free = vec![true; heard.len()];
     let mut find = |(onset, midi): &(f64, f64)| {

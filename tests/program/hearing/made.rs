@@ -12,7 +12,7 @@ pub fn rate(hz: u32) -> SampleRate {
     SampleRate::new(hz).unwrap()
 }
 
-/// A tone whose pitch and level may move: eight partials, the k-th with an amplitude of 1/k. It rises and falls in 6 ms.
+/// A tone whose pitch and level may move. It has up to eight partials, the k-th with an amplitude of 1/k, and rises and falls in 6 ms.
 pub fn tone(rate: SampleRate, length_s: f64, midi: impl Fn(f64) -> f64, level: impl Fn(f64) -> f64) -> Vec<f32> {
     let hz = rate.per_second();
     let count = (length_s * hz) as usize;
@@ -75,8 +75,8 @@ pub fn noise(count: usize, seed: u32) -> Vec<f32> {
         .collect()
 }
 
-/// The sound in a room whose echo falls by 60 dB in .4 s and has `under_db` dB less energy than the sound itself. The echo is
-/// exponentially decaying noise (Schroeder's model of a diffuse field), with one reflection every 37 samples.
+/// The sound as it is heard in a room. The echo of the room falls by 60 dB in .4 s and has `under_db` dB less energy than the sound itself;
+/// it is exponentially decaying noise (Schroeder's model of a diffuse field), with one reflection every 37 samples.
 pub fn in_a_room(dry: &Clip, under_db: f64) -> Clip {
     let hz = dry.rate.per_second();
     let tail = noise(dry.rate.samples(Seconds(0.4)), 7);

@@ -33,8 +33,8 @@ fn a_repeated_note_is_as_many_notes_as_were_tongued() {
     assert_pitches(&notes, &[62.0; 4], 3.0);
 }
 
-/// A plucked string that is left to ring: eight partials, of which the higher ones die sooner; the lowest falls by 12 dB in a quarter
-/// of a second. Of strings that ring on louder the ear hears fewer notes.
+/// A plucked string that is left to ring. It has eight partials, of which the higher ones die sooner; the lowest falls by 12 dB in a
+/// quarter of a second. Where strings ring on louder than that, the ear hears fewer of the new notes.
 fn plucked(midi: f64) -> Vec<f64> {
     let (hz, count) = (440.0 * ((midi - 69.0) / 12.0).exp2(), RATE.samples(Seconds(2.0)));
     let at = |n: usize| {
@@ -64,7 +64,8 @@ fn while_old_strings_ring_the_last_new_note_wins() {
 
 #[test]
 fn a_string_plucked_again_while_it_is_being_damped_is_every_pluck_a_note() {
-    // The finger stills the string over 10 ms; halfway through, the next pluck sounds: ten plucks a second, bass to treble.
+    // There are ten plucks a second, in the bass and in the treble. The finger stills the string over 10 ms, and halfway through that
+    // the next pluck sounds.
     for midi in [40.0, 52.0, 69.0, 76.0, 83.0, 88.0] {
         let (mut sound, stopped) = (vec![0.0; RATE.samples(Seconds(2.0))], RATE.samples(Seconds(0.105)));
         for n in 0..8 {
@@ -83,7 +84,7 @@ fn a_string_plucked_again_while_it_is_being_damped_is_every_pluck_a_note() {
 
 #[test]
 fn a_fingernail_on_a_ringing_string_plucks_nothing() {
-    // A string that rings on; every tenth of a second something clicks, 30 dB softer than the string, and takes nothing from it.
+    // A string rings on. Every tenth of a second something clicks, 30 dB softer than the string, and the string rings on as before.
     for midi in [52.0, 64.0, 76.0, 88.0] {
         let mut sound = vec![0.0; RATE.samples(Seconds(0.3))];
         sound.extend(plucked(midi));

@@ -1,4 +1,4 @@
-//! Notes as players shape them: slides into a note, falls off it, sung consonants and soft tonguing (common practice of jazz phrasing
+//! Notes as players shape them: slides into a note, falls off a note, sung consonants and soft tonguing (common practice of jazz phrasing
 //! and of singing). Every sound here is computed.
 
 use super::made::{all_said, assert_pitches, heard, line, rate, tone};
@@ -35,8 +35,8 @@ fn a_note_that_falls_away_at_its_end_is_one_note() {
 
 #[test]
 fn a_sung_consonant_belongs_to_no_note_and_the_next_begins_with_its_vowel() {
-    // Lips or tongue close for 80 ms: 10 dB softer, and the voice sags by a half step, on its way to the new pitch. Within the
-    // 50 ms in which an onset counts as found (Raffel and others, mir_eval, 2014).
+    // Lips or tongue close for 80 ms. Meanwhile the voice is 10 dB softer, sags by a half step and goes on to the new pitch. The onset
+    // has to be found within 50 ms, as onsets are counted (Raffel and others, "mir_eval", 2014).
     for (first, then) in [(50.0, 52.0), (57.0, 55.0), (62.0, 67.0)] {
         let shut = |t: f64| ease(t, 0.40, 0.42) - ease(t, 0.48, 0.50);
         let pitch = |t: f64| first + (then - first) * ease(t, 0.42, 0.48) - shut(t);

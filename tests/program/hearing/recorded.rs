@@ -1,5 +1,5 @@
-//! Notes of real players (tests/data/recorded, with their licence). The label of each recording names the note; how far the player was
-//! from it is measured with YIN of the pitch-detection crate (de Cheveigne and Kawahara, 2002).
+//! Notes of real players (`tests/data/recorded`, with their licence). The label of each recording names the note. How far the player was
+//! from that note is measured by another method, YIN of the crate pitch-detection (de Cheveigne and Kawahara, 2002).
 
 use super::made::heard;
 use earfirst::outside::files::read_sound;
@@ -64,6 +64,7 @@ fn a_recorded_note_is_heard_as_the_note_that_was_played() {
         assert!((long[0].pitch.0 - theirs).abs() < 0.1, "{name}: {:?} and {theirs}", long[0].pitch);
         too_many.extend(short.iter().map(|n| (name, n.pitch.0, n.confidence)));
     }
-    // As measured: the clarinet's F4 is heard to begin twice as it swells, the trombone's D4 speaks a twelfth up at first.
+    // Two short notes too many were measured: the clarinet's F4 swells and is heard to begin twice, and the trombone's D4 speaks a
+    // twelfth too high at first.
     assert!(too_many.len() <= 2, "{too_many:?}");
 }

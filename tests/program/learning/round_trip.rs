@@ -1,5 +1,5 @@
-//! Every pattern of the library is sounded at its tempo in three keys and heard by the program's ear; what is heard is graded, and
-//! learnt as a pattern again. So the library tests the ear, and the ear tests the library.
+//! Every pattern of the library is sounded at its tempo in three keys and heard by the program's ear. What is heard is graded, and learnt
+//! as a pattern again. So the library tests the ear, and the ear tests the library.
 
 use std::sync::LazyLock;
 
@@ -111,7 +111,7 @@ fn alike(one: &[(i32, f64)], other: &[(i32, f64)], scale: f64) -> bool {
     one.len() == other.len() && one.iter().zip(other).all(near)
 }
 
-/// Whether long and short notes come by turns up to the last note but one: such a line sounds like even notes that swing.
+/// Whether the distances between notes are long and short by turns, the last one left out. Such a line sounds like even notes that swing.
 fn by_turns(line: &Line) -> bool {
     let apart: Vec<f64> = line.notes.windows(2).map(|pair| (pair[1].at - pair[0].at).0).collect();
     let inner = apart.split_last().map_or(&apart[..], |(_, inner)| inner);
@@ -119,8 +119,8 @@ fn by_turns(line: &Line) -> bool {
     inner.len() >= 2 && !alike(inner[0], inner[1]) && inner.windows(3).all(|three| alike(three[0], three[2]))
 }
 
-/// How many beats have two eighths that swing can make long and short: a note on the beat, the next half a beat later, and one on
-/// the next beat.
+/// How many beats have two eighths that swing can make long and short: one note begins on the beat, the next half a beat later, and the
+/// one after it on the next beat.
 fn long_and_short(line: &Line, pickup: f64) -> usize {
     let at: Vec<f64> = line.notes.iter().map(|note| note.at.0 - pickup).collect();
     let near = |a: f64, b: f64| (a - b).abs() < 1e-6;
@@ -206,8 +206,8 @@ impl Roots {
     }
 }
 
-/// Whether another pattern of the library has the same moves and rhythm at some tempo but counts from another root: then the root
-/// cannot be known from the sound.
+/// Whether another pattern of the library has the same moves, and at some tempo the same rhythm, but counts from another root. Then the
+/// root cannot be known from the sound.
 fn ambiguous(pattern: &Pattern) -> bool {
     let moves = |pattern: &Pattern| -> (i32, Vec<(i32, i64)>) {
         let steps = pattern.notes();
@@ -241,8 +241,8 @@ fn without_the_key_the_root_is_guessed_right_in_nine_of_ten_and_otherwise_asked_
     let share = all.right as f64 / HEARD.len() as f64;
     println!("{} lines, right {share:.3}; {}", HEARD.len(), all.told());
     assert!(clear.wrong.is_empty() && clear.asked.is_empty(), "{}", clear.told());
-    // The notes of one line in six are also those of a pattern with another root (a minor seventh chord from its third is a
-    // sixth chord): of these lines no ear could guess more than about half, so some are asked for.
+    // One line in six has the same notes as a pattern with another root (a minor seventh chord from its third is a sixth chord). Of
+    // these lines no ear could guess more than about half, so the program asks for the roots of some.
     assert!(all.right_of_answered() >= GUESSED_RIGHT && all.answered() >= 0.9 && share >= 0.84, "{}", all.told());
 }
 

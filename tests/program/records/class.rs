@@ -1,4 +1,5 @@
-//! `class`: one line for each player. Players who give a reason to look stand first, and every reason agrees with the records.
+//! The command `class`: one line for each player. Players who give the teacher a reason to look stand first, and every reason agrees with
+//! the records.
 
 use arbtest::arbitrary::{Result, Unstructured};
 use earfirst::outside::music::HalfSteps;
@@ -99,7 +100,7 @@ fn who_gives_a_reason_stands_first_and_nobody_else_does() {
         keep(&desk, &anna, "anna", day, &sitting(&anna, day, &well(), 20.0, true));
     }
     keep(&desk, &bert, "bert", TODAY - 9, &sitting(&bert, TODAY - 9, &well(), 20.0, true));
-    // The second note a half step low in four of six keys, on four days of practice, one day of which had two sittings' worth.
+    // On four days of practice the second note was a half step low in four of six keys.
     let low: Vec<Played> = (0..6).map(|place| (place, place < 4)).collect();
     for day in [TODAY - 6, TODAY - 4, TODAY - 3, TODAY] {
         keep(&desk, &cora, "cora", day, &sitting(&cora, day, &low, 20.0, true));

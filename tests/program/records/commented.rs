@@ -1,4 +1,4 @@
-//! Comments: a comment is added to a record after its last event, and the program still takes the record for the same sitting.
+//! A comment is added to a record after the record's last event, and the program still takes the record for the same sitting.
 
 use std::fs;
 

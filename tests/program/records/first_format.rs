@@ -1,4 +1,4 @@
-//! Sittings in the first format, written by the program of that time (the simulated player on three days): the coach learns from them
+//! Sittings of the simulated player on three days, written in the first format by the program of that time. The coach learns from them
 //! today what it learnt from them then.
 
 use std::fmt::Write as _;

@@ -13,7 +13,8 @@ use crate::records::who::{player, record};
 /// The name of the player who is forgotten, which must then be in no file.
 const PLANTED: &str = "Zerlinda-Qvx";
 
-/// A desk with an index, with sittings of two players and one sitting without a player's id, and with settings that name both players.
+/// A desk with sittings of two players and one sitting without a player's id, with settings that name both players, and with an index of
+/// the sittings.
 fn both(name: &str) -> Desk {
     let desk = Desk::new(name);
     let folder = desk.0.join("data/sessions");

@@ -1,5 +1,5 @@
-//! The program is killed in the middle of a sitting: everything that it had told the player is kept, and the next start makes a
-//! finished file of it.
+//! The program is killed in the middle of a sitting. Everything that it had told the player is kept, and its next start makes a finished
+//! file of the sitting.
 
 use std::io::{BufRead, BufReader};
 use std::path::Path;
@@ -38,7 +38,8 @@ fn sentences_told(lines: &[String], whole: &Session) -> usize {
     judged.take_while(|judged| lines.any(|line| line.trim_start_matches("after all: ") == judged.sentence)).count()
 }
 
-/// Whether `kept` is an answer, or its verdict, as it was recorded before the answer was over: of the same cue, at an earlier moment.
+/// Whether `kept` is the answer `meant`, or the verdict `meant`, as it was recorded before the answer was over: to the same cue, at an
+/// earlier moment.
 fn draft_of(kept: &Event, meant: &Event) -> bool {
     match (kept, meant) {
         (Event::Answered(kept), Event::Answered(meant)) => {

@@ -1,5 +1,5 @@
-//! `log`: the index gives the same figures as the files, a file that did not change is not opened, and an index that the program did not
-//! write is not used.
+//! The command `log`. Its index gives the same figures as the files; a file that did not change is not opened; an index that the program
+//! did not write is not used.
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
@@ -27,7 +27,7 @@ fn chance(state: &mut u64) -> f64 {
     (*state >> 11) as f64 / (1u64 << 53) as f64
 }
 
-/// A sitting of a person with `cues` cues, in which some keys come back after days, some answers are not all right, and one rest is made.
+/// A person's sitting with `cues` cues and one rest. Some keys come back after days, and some answers are not all right.
 pub fn evening(whose: Option<NamedPlayer>, day: i32, at: usize, cues: u32) -> Vec<Event> {
     let mut state = at as u64 * 97 + 751;
     let started = format!("2026-11-25T{:02}:{:02}:{:02}+01:00", at / 3600, at / 60 % 60, at % 60);

@@ -1,5 +1,5 @@
-//! Months of practice, simulated in a second: the coach asks, the simulated player plays, the judge judges, and records are made as a
-//! drill writes them. Every note is heard exactly as it was played.
+//! Months of practice, simulated in a second. The coach asks, a simulated student plays, the judge judges, and the records are made as a
+//! drill writes them. Every note counts as heard exactly as it was played.
 
 use earfirst::outside::coach::{HeldOut, LearnerModel, Rng, SittingPlan, Spared};
 use earfirst::outside::cue::{Cue, Form, Timing};

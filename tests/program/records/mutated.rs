@@ -1,5 +1,6 @@
-//! Session files that are spoilt in many ways: bytes, lines, values, the zip and the sound in it. The program reads each of them. It may
-//! refuse a file with a message, but it must not panic, hang, send control characters to the terminal or take much memory.
+//! Session files that are spoilt in many ways: in their bytes, lines and values, in the zip and in the sound within it. The program reads
+//! each of them. It may refuse a file with a message, but it must not panic, hang, send control characters to the terminal or take much
+//! memory.
 
 use std::fs;
 use std::io::{Read, Write};

@@ -132,8 +132,8 @@ fn what_a_killed_packing_left_is_removed_and_what_is_being_packed_is_not() {
 
 const ROLE: &str = "EARFIRST_TEST_PACKS";
 
-/// Samples of a sitting: fading notes on noise, such as the room of the simulated player has (-70 dB), with a moment of full scale in
-/// each second.
+/// The samples of a sitting: fading notes over noise of -70 dB, as in the room of the simulated player, with a moment at full scale in each
+/// second.
 fn evening(seconds: usize) -> impl Iterator<Item = i16> {
     let mut chance = Chance::new(8);
     (0..seconds * 48_000).map(move |n| {
@@ -143,8 +143,8 @@ fn evening(seconds: usize) -> impl Iterator<Item = i16> {
     })
 }
 
-/// Starts a process that finishes unfinished sittings, and kills it when its file has more than `bytes` bytes. Returns whether it was
-/// killed before it had ended.
+/// Starts a process that finishes unfinished sittings, and kills it as soon as the file that it writes has more than `bytes` bytes.
+/// Returns whether the process was killed; otherwise it had ended before.
 fn killed_while_packing(fresh: &Fresh, bytes: u64) -> bool {
     let mut child = Command::new(std::env::current_exe().unwrap())
         .args(["--exact", "records::packed::killed_while_a_long_sitting_is_packed_nothing_is_lost_and_nothing_stays"])

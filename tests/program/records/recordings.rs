@@ -19,8 +19,8 @@ fn hertz(clip: &Clip) -> f64 {
 
 #[test]
 fn every_kind_of_recording_gives_its_louder_side() {
-    // Made with ffmpeg 5.1 from half a second of 440 Hz on the right and of 660 Hz, 32 dB softer, on the left (AAC from the same
-    // with 50 ms of fade either side: its coder overshoots where a sound is cut).
+    // The files were made with ffmpeg 5.1 from half a second of sound: 440 Hz on the right and, 32 dB softer, 660 Hz on the left. For AAC
+    // the sound fades in and out over 50 ms, because the coder overshoots where a sound is cut.
     for (name, rate) in [
         ("a4-two-sides-24.wav", 16_000),
         ("a4-two-sides.flac", 44_100),

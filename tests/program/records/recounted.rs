@@ -26,7 +26,7 @@ pub struct Tally {
 }
 
 impl Tally {
-    /// Compares the figures that were `said` with those `counted`, one by one; a figure that was not counted is not compared.
+    /// Compares, one by one, the figures that the program said with those counted here. A figure that was not counted is not compared.
     pub fn compare(&mut self, at: &str, said: &Value, counted: &Value) {
         match (said, counted) {
             (Value::Object(said), Value::Object(counted)) => {
@@ -60,8 +60,8 @@ fn held_out(mut lines: Vec<Value>) -> Vec<Value> {
     lines
 }
 
-/// Adds what real sittings have: cues that are contested, asked again, left without an answer and sounded once more, answered with
-/// something else, broken off or taken apart.
+/// Adds to a sitting what real sittings have: answers that are contested; cues that are asked again, left without an answer and sounded
+/// once more, answered with something else, broken off or taken apart.
 fn disturbed(events: Vec<Event>, ends: bool) -> String {
     let mut lines: Vec<Value> = Vec::new();
     let all = held_out(events.iter().map(|event| serde_json::from_str(&write_line(event)).unwrap()).collect());

@@ -219,8 +219,8 @@ fn what_is_known_comes_back_from_its_bytes_whatever_was_played() {
     });
 }
 
-/// Where this fails, the coach's rule of learning has changed: raise `SCHEMA` in `files/index/schema.rs`, so that no coach begins from
-/// what was learnt by an older rule, and write the new figure here.
+/// Where this fails, the coach learns by another rule than before. Then raise `SCHEMA` in `files/index/schema.rs`, so that no coach begins
+/// from what was learnt by the older rule, and write the new figure here.
 #[test]
 fn another_rule_of_learning_is_another_schema() {
     let mut student = Student::new(Course::Improves, 11, None);

@@ -1,4 +1,4 @@
-//! Session files that another program packed anew: they are read where that is possible, else the program says what to do.
+//! Session files that another program packed anew. The program reads them where that is possible, and otherwise says what to do.
 
 use std::fs;
 use std::io::Write;

@@ -11,8 +11,9 @@ use earfirst::outside::verdict::{NoteLabel, Reflex, TempoStep};
 
 use crate::records::made;
 
-/// A sitting of twelve cues in two sounding keys, Bb and Eb, a trumpet's written C and F. In each key the reflex times are .4, .5, .6 s
-/// and on, the last answer is not whole and the fourth is missing. The general offset rises by a cent with each answer.
+/// A sitting of twelve cues, by turns in two sounding keys: Bb and Eb, a trumpet's written C and F. In each key the reflex times are .4,
+/// .5, .6 s and so on. The fourth answer of each key has no note that was heard; the last is not whole, and its reflex time does not
+/// count. The general offset rises by a cent with each answer.
 fn evening() -> Session {
     evening_with([1.0, 4.0, -6.0])
 }
@@ -202,7 +203,7 @@ fn a_sentence_that_the_record_does_not_bear_out_is_found() {
 
 #[test]
 fn what_the_horn_does_to_a_note_stands_below_the_table_of_intonation() {
-    // Written D4 with first and third valves runs sharp, E4 with first and second too, C4 is open and true (valve arithmetic).
+    // By the arithmetic of valves, written D4 (first and third valve) and E4 (first and second) run sharp; C4, without a valve, is true.
     let told = |off: [f64; 3]| {
         let text = to_text(&review(&[evening_with(off)]));
         let hints = text.lines().filter(|line| line.starts_with("Written"));

@@ -1,5 +1,5 @@
-//! Three months of three simulated players: one improves, one stands still, one is away for a month. What log, review and page say of
-//! them is compared with what they truly played.
+//! Three months of three simulated players: one improves, one stands still, one is away for a month. What `log`, `review` and the page
+//! say of the players is compared with what they truly played.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -249,7 +249,7 @@ fn of_one_who_leaves_a_key_out_it_is_told_how_that_key_came_all_the_same() {
     for text in [plain(&it.page), it.log_text.replace("\n  ", " "), it.review_text.replace("\n  ", " ")] {
         assert!(text.contains(&told), "{told}\n{text}");
     }
-    // Who plays this learns each key by itself, so that the key without practice stays behind; in a hand it may be otherwise.
+    // This simulated player learns each key by itself, so the key without practice stays behind. With a person it may be otherwise.
     let row = &it.review["held_out"][0];
     assert!(num(&row["answers"]["reflex_s"]) > 1.2 * num(&row["others_first_tries"]["reflex_s"]), "{row}");
     it.is_true();

@@ -171,7 +171,8 @@ fn list(value: &Value, at: String, places: &mut Vec<String>) {
     }
 }
 
-/// Spoils the headers of a zip (APPNOTE 6.3.10, 4.3): sizes, places, counts and methods; may also cut the zip off, or add bytes around it.
+/// Spoils the headers of a zip (APPNOTE 6.3.10, 4.3): its sizes, places, counts and methods. By chance the zip is also cut off, or bytes
+/// are added before or after it.
 pub fn spoil_zip(mut bytes: Vec<u8>, chance: &mut Chance) -> Vec<u8> {
     let heads: Vec<(usize, i32)> = (0..bytes.len().saturating_sub(4))
         .filter_map(|at| match &bytes[at..at + 4] {

@@ -1,6 +1,6 @@
-//! The tables for a school: they have the same figures as `review --json`, and nothing that shows who a player is.
+//! The tables for a school have the same figures as `review --json`, and nothing that shows who a player is.
 //!
-//! `EARFIRST_LONGER=1` runs every query of `assets/sql` on DuckDB and Spark, where python3 has them (`school/compare.py`).
+//! With `EARFIRST_LONGER=1` every query of `assets/sql` runs on DuckDB and on Spark, where python3 has them (`school/compare.py`).
 
 use std::collections::BTreeMap;
 use std::fs::File;
@@ -56,8 +56,8 @@ fn word(row: &Row, name: &str) -> String {
     }
 }
 
-/// Writes records of three players on three instruments, each on one day of October and two of November, in several keys, with
-/// different general offsets.
+/// Writes the records of three players on three instruments: each has one sitting in October and two in November, in several keys. The
+/// cents of the notes differ from note to note, player to player and day to day.
 fn students(desk: &Desk) {
     for ((name, instrument), id) in NAMES.into_iter().zip(INSTRUMENTS).zip(1u8..) {
         let whose = player(id, name).unwrap();
@@ -208,7 +208,8 @@ fn what_would_harm_is_refused() {
     assert!(!desk.0.join("tables").exists());
 }
 
-/// Parts of SQL that the two engines understand differently (seen by running both). A query without any of them runs on both.
+/// Words of SQL that the two engines understand differently, as running both has shown. A query has to do without them, so that it runs on
+/// both.
 const TRAPS: [&str; 34] = [
     "\"",
     "datediff",

@@ -1,7 +1,7 @@
 //! Chords and chord scales in half steps above the root, written down for the tests without the program's own tables.
 //!
-//! Chord tones: Piston, Harmony (1941, 5th edition 1987); Nettles and Graf, The Chord Scale Theory and Jazz Harmony (1997). Chord
-//! scales: the same book of 1997, and Levine, The Jazz Theory Book (1995). All three from memory.
+//! The chord tones are from Piston, Harmony (1941, 5th edition 1987), and from Nettles and Graf, The Chord Scale Theory and Jazz Harmony
+//! (1997); the chord scales from the same book of 1997 and from Levine, The Jazz Theory Book (1995). All three are quoted from memory.
 
 /// A chord: its name in the library, its tones, and the scales over it by the names of [`SCALES`].
 pub type Row = (&'static str, &'static [i32], &'static str);
@@ -47,7 +47,7 @@ pub const CHORDS: [Row; 37] = [
     ("sus2", &[0, 2, 7], "ionian mixolydian dorian"),
 ];
 
-/// The scales. Those named bebop have a passing note that keeps chord tones on the beat; the last two are the major blues scale, and
+/// The scales. Those named bebop have a passing note that keeps chord tones on the beat. The last two are the major blues scale, and
 /// melodic minor with the notes of both its directions.
 pub const SCALES: [(&str, &[i32]); 29] = [
     ("ionian", &[0, 2, 4, 5, 7, 9, 11]),
@@ -92,7 +92,7 @@ pub fn chord(name: &str) -> Row {
     *CHORDS.iter().find(|row| row.0 == name).unwrap_or_else(|| panic!("{name} is in no table"))
 }
 
-/// The notes that may stand over a chord, a set for each of its scales; a blues scale is joined by the tones of the chord.
+/// The notes that may stand over a chord: one set for each of its scales. The set of a blues scale has the tones of the chord too.
 pub fn scales(name: &str) -> Vec<Vec<i32>> {
     let (_, tones, scales) = chord(name);
     let set = |scale: &str| {
@@ -104,7 +104,7 @@ pub fn scales(name: &str) -> Vec<Vec<i32>> {
     scales.split(' ').map(set).collect()
 }
 
-/// Reads a root as patterns print it, such as `bVII7:` or `#IVdim7:`: its half steps above the tonic, and the name of its chord.
+/// Reads a root as patterns print it, such as `bVII7:` or `#IVdim7:`. Returns its half steps above the tonic, and the name of its chord.
 pub fn root(printed: &str) -> (i32, String) {
     let printed = printed.trim_end_matches(':');
     let (sign, rest) = match printed.split_at(1) {

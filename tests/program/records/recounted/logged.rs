@@ -49,7 +49,8 @@ fn practised(answers: &[&RawTurn], until: i64) -> Value {
     found.into_iter().map(|(_, title, many)| json!({ "title": title, "answers": many })).collect()
 }
 
-/// Keys not answered for two days or more, of patterns that were within sixty, and not held out today; longest away first.
+/// The keys that were not answered for two days or more in a pattern that was answered within sixty days, without the keys that are held
+/// out today; those that were away longest first.
 fn left_alone(answers: &[&RawTurn], today: i64) -> Vec<Value> {
     let mut latest: BTreeMap<(&str, usize), &RawTurn> = BTreeMap::new();
     let mut practised: BTreeMap<&str, i64> = BTreeMap::new();

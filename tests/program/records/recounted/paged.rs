@@ -197,7 +197,8 @@ fn to_hear_again<'a>(answers: &[&'a RawTurn]) -> Vec<&'a RawTurn> {
     one_a_key(found)
 }
 
-/// Went up, all right, never stood still, in tune, at the goal: the quickest tempo asked first, then the shortest reflex time.
+/// The best answers, one of each key: those that went up, were all right and in tune, never stood still and reached the goal. Those asked
+/// at the quickest tempo come first, at one tempo those with the shortest reflex time.
 fn at_best<'a>(answers: &[&'a RawTurn], sittings: &[&RawSitting]) -> Vec<&'a RawTurn> {
     let within = |cents: &serde_json::Value| cents.as_f64().is_none_or(|cents| cents.abs() <= ACCEPTABLE);
     let in_tune = |it: &RawTurn| {

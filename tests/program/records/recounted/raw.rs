@@ -96,8 +96,8 @@ impl RawSitting {
         (rests.len(), rests.iter().sum())
     }
 
-    /// The numbers of cues that were answered, that got no sound as an answer, and that are neither silent nor judged. A cue that
-    /// sounded once more counts as the same cue.
+    /// The number of cues that were answered, of those that were left silent, and of those that are neither silent nor judged. A cue that
+    /// sounded once more counts as one cue.
     pub fn answered(&self) -> [usize; 3] {
         let mut cues: Vec<Vec<&RawTurn>> = Vec::new();
         for turn in self.turns.iter().filter(|turn| turn.chosen()) {
@@ -213,7 +213,8 @@ pub fn turns(sittings: &[&RawSitting]) -> Vec<RawTurn> {
     sittings.iter().enumerate().flat_map(of).collect()
 }
 
-/// How many of the first tries are whole, and how many there are. A first try is the first answer on a day to a pattern in a key.
+/// How many of the first tries are whole, and how many first tries there are. A first try is the first answer on a day to a pattern in a
+/// key.
 pub fn first_tries(answers: &[&RawTurn]) -> (usize, usize) {
     let mut tried = BTreeSet::new();
     let first: Vec<&&RawTurn> = answers.iter().filter(|it| tried.insert((it.day, it.pattern(), it.key()))).collect();

@@ -13,8 +13,8 @@ pub const KEYS: [&str; 12] = ["C", "G", "D", "A", "E", "B", "F#", "Db", "Ab", "E
 /// A trumpet in Bb is written a major second higher than it sounds (common practice).
 const TRUMPET: i64 = 2;
 
-/// What `review --json` should say of these sittings of one player on the trumpet, in the order of time. Sentences of advice are left
-/// out: they are no figures.
+/// What `review --json` should say of these sittings of one player on the trumpet; the sittings are in the order of time. Sentences of
+/// advice are left out, because they are no figures.
 pub fn part(sittings: &[&RawSitting], acceptable: f64) -> Value {
     let turns = turns(sittings);
     let answers: Vec<&RawTurn> = turns.iter().filter(|turn| turn.counts()).collect();

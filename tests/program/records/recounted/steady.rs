@@ -7,8 +7,8 @@ use serde_json::{Value, json};
 use super::raw::{RawSitting, RawTurn, median};
 use super::reviewed::KEYS;
 
-/// The ratio of a reflex time to the one before, as the size of its logarithm: of the whole times, and of the times without a fixed
-/// .15 s.
+/// How far a reflex time moved from the one before: the size of the logarithm of their ratio, first of the whole times, then of the times
+/// without a fixed .15 s.
 type Step = [f64; 2];
 
 pub fn steadiness(sittings: &[&RawSitting], answers: &[&RawTurn]) -> Option<Value> {
