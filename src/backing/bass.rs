@@ -37,20 +37,33 @@ pub(super) struct BassNote {
     pub pitch: Concert,
 }
 
-/// A bass line over `stays`. `next` is the first stay after them. `before` is the note that sounded last, and is set to the last note
-/// of this line.
+/// What a bass line remembers from one chorus to the next.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct BassMemory {
+    /// The note that sounded last.
+    before: Option<i32>,
+    /// The note that the last one led into: the next line begins on it.
+    due: Option<i32>,
+}
+
+impl BassMemory {
+    /// Nothing played yet.
+    pub(super) const NONE: Self = Self { before: None, due: None };
+}
+
+/// A bass line over `stays`. `next` is the first stay after them; the line after this one begins on the note that leads into it.
 pub(super) fn line(
     kind: BassLine,
     stays: &[BassStretch],
     next: Option<&BassStretch>,
-    before: &mut Option<i32>,
+    memory: &mut BassMemory,
     draw: &mut dyn FnMut() -> f64,
 ) -> Vec<BassNote> {
     let mut notes = Vec::new();
-    let mut due: Option<i32> = None;
+    let BassMemory { before, due } = memory;
     for (n, stay) in stays.iter().enumerate() {
         let Some(tones) = &stay.tones else {
-            due = None;
+            *due = None;
             continue;
         };
         let start = due.take().unwrap_or_else(|| beginning(stay, tones, *before, draw));
@@ -59,8 +72,11 @@ pub(super) fn line(
             BassLine::Walking => {
                 let after = stays.get(n + 1).or(next).filter(|after| stay.beats > 1 || after.fresh);
                 let target = after.and_then(|after| Some((after, after.tones.as_ref()?)));
-                due = target.map(|(after, tones)| beginning(after, tones, Some(start), draw));
-                let walked = walk(stay.beats as usize, tones, start, due, draw);
+                // Two beats on F1 cannot lead into the E1 below: what would is below the bass, or is F1 itself. Its octave can be reached.
+                let reached = |due: &i32| stay.beats != 2 || leading(tones, *due).iter().any(|midi| *midi != start);
+                *due = target.map(|(after, low)| beginning(after, low, Some(start), draw));
+                *due = due.map(|due| if reached(&due) { due } else { due + 12 });
+                let walked = walk(stay.beats as usize, tones, start, *due, draw);
                 walked.into_iter().map(|pitch| (1, pitch)).collect()
             }
         };

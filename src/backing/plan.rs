@@ -1,4 +1,4 @@
-use crate::backing::bass::{BassNote, BassStretch, line};
+use crate::backing::bass::{BassMemory, BassNote, BassStretch, line};
 use crate::backing::comp::{marked, places};
 use crate::backing::tones::ChordTones;
 use crate::backing::voicing::shell;
@@ -48,7 +48,7 @@ pub enum BandSound {
 /// What the band remembers from one chorus to the next.
 #[derive(Debug, Clone)]
 pub(super) struct Memory {
-    bass: Option<i32>,
+    bass: BassMemory,
     shell: Option<[i32; 2]>,
     rhythm: usize,
     /// The likenesses ([`likeness`]) of the choruses before, [`REMEMBERED`] at most.
@@ -58,7 +58,7 @@ pub(super) struct Memory {
 impl Memory {
     /// Nothing played yet.
     pub(super) const fn new() -> Self {
-        Self { bass: None, shell: None, rhythm: usize::MAX, before: Vec::new() }
+        Self { bass: BassMemory::NONE, shell: None, rhythm: usize::MAX, before: Vec::new() }
     }
 }
 

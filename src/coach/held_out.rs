@@ -16,12 +16,16 @@ impl LearnerModel {
         WEEK.saturating_sub(since).max(0)
     }
 
-    /// The choice of the first held-out key that is due; `None` where none is, or where no known pattern fits in it. The key is asked in
+    /// The choice of the first held-out key that is due and in which a known pattern fits; `None` where there is none. It is asked in
     /// the pattern that was answered most, in the middle register where that is asked, and at the median tempo of the keys that are
     /// practised, so that whatever the key lacks is its own.
     pub(super) fn held_out(&self, plan: &Plan, patterns: &[&PatternId]) -> Option<Choice> {
         let due = |it: &&HeldOut| self.held_out_for(plan, it.key) == 0;
-        let HeldOut { key, until } = *plan.held_out.iter().find(due)?;
+        plan.held_out.iter().filter(due).find_map(|held_out| self.weekly(plan, patterns, *held_out))
+    }
+
+    fn weekly(&self, plan: &Plan, patterns: &[&PatternId], held_out: HeldOut) -> Option<Choice> {
+        let HeldOut { key, until } = held_out;
         let answers = |pattern: &&PatternId| self.patterns.get(pattern).map_or(0, |rows| rows.answers);
         let known = patterns.iter().filter(|pattern| self.met(pattern) && !plan.out_of_range.contains(pattern, key));
         let pattern = known.copied().max_by_key(answers)?;

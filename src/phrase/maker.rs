@@ -82,13 +82,16 @@ impl PhraseMaker {
         let meant = |chord: &Numeral| chord.root == kind.root && (any || chord.quality == kind.quality);
         let mut draft = Draft::default();
         let mut before = None;
-        let mut found = None;
+        let (mut found, mut without_room) = (None, None);
         for stay in &ground.stays {
             let here = stay.harmony.as_ref();
             let goes_on = before.replace(here.map(|harmony| &harmony.numeral)) == Some(here.map(|it| &it.numeral));
             let Some(harmony) = here.filter(|harmony| !goes_on && meant(&harmony.numeral)) else { continue };
-            found = Some(harmony);
+            found.get_or_insert(harmony);
             let fitting: Vec<_> = self.stock.0.iter().filter(|pattern| pattern.fits(harmony)).collect();
+            if !fitting.is_empty() {
+                without_room.get_or_insert(harmony);
+            }
             let first = (draw() * fitting.len() as f64) as usize;
             let mut turns = fitting.iter().cycle().skip(first).take(fitting.len());
             if let Some(longer) = turns.find_map(|pattern| draft.exactly(pattern, stay.from, ground, range)) {
@@ -96,11 +99,10 @@ impl PhraseMaker {
             }
         }
         let Some(harmony) = found else { return Err(NoPhrase::NoSuchChord { asked: kind.clone() }) };
-        let chord = harmony.numeral.clone();
-        match draft.pieces.is_empty() {
-            false => Ok(made(draft, ground, None, false)),
-            true if self.stock.0.iter().any(|pattern| pattern.fits(harmony)) => Err(NoPhrase::NoRoom { chord }),
-            true => Err(NoPhrase::NoPattern { chord }),
+        match (draft.pieces.is_empty(), without_room) {
+            (false, _) => Ok(made(draft, ground, None, false)),
+            (true, Some(fits)) => Err(NoPhrase::NoRoom { chord: fits.numeral.clone() }),
+            (true, None) => Err(NoPhrase::NoPattern { chord: harmony.numeral.clone() }),
         }
     }
 
@@ -162,10 +164,12 @@ impl PhraseMaker {
         };
         let spans = self.stock.0.iter().filter(|pattern| pattern.fits(fits)).map(|pattern| {
             let heights = pattern.notes.iter().map(|note| note.degree.half_steps);
-            heights.clone().max().unwrap_or(0) - heights.min().unwrap_or(0)
+            let span = heights.clone().max().unwrap_or(0) - heights.min().unwrap_or(0);
+            // A range that is eleven half steps wider than a pattern has room for it in every key; a line by half steps may begin
+            // anywhere, so it needs its own width alone.
+            if pattern.begins_anywhere() { span } else { span + 11 }
         });
-        // A range that is eleven half steps wider than a pattern has room for it in every key.
-        if spans.min().is_none_or(|span| span + 11 > range.span().0) {
+        if spans.min().is_none_or(|needed| needed > range.span().0) {
             return NoPhrase::OutOfRange { chord: fits.numeral.clone(), range };
         }
         NoPhrase::NoSeam

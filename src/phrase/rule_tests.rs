@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use super::*;
 use crate::chart::{Chorus, Forms, NamedChart};
-use crate::music::{ChordSymbol, ConcertKey, Level, PitchClass, PitchName, instrument};
+use crate::music::{ChordSymbol, Concert, ConcertKey, Level, PitchClass, PitchName, Range, instrument};
 use crate::pattern::{Library, PatternQuery};
 
 /// Numbers evenly spread over 0 to 1 (Knuth's MMIX constants).
@@ -241,6 +241,10 @@ fn two_patterns_are_enough_and_none_or_too_narrow_a_range_is_told() {
     let mut two = PhraseMaker::new(of(&["1-2-3-5-cell-major", "1-2-3-5-cell-minor", "four-half-steps-down"]));
     let phrase = two.phrase(&over, trumpet, &mut draw).unwrap_or_else(|none| panic!("{none}"));
     assert!(phrase.pieces.len() >= 2);
+    // A line of four half steps has room in any octave, and one such line alone joins nothing: the range is not to blame.
+    let octave = Range::new(Concert(60), Concert(72));
+    let alone = PhraseMaker::new(of(&["four-half-steps-down"])).phrase(&over, octave, &mut draw);
+    assert!(!matches!(alone, Err(NoPhrase::OutOfRange { .. })), "{alone:?}");
     let none = PhraseMaker::new(of(&[])).phrase(&over, trumpet, &mut draw);
     assert_eq!(none.map_err(|none| none.to_string()), Err("none of the patterns fits IIm7".to_owned()));
 }

@@ -5,7 +5,8 @@ use crate::music::{ConcertKey, Intonation, Level, PitchClass, instrument};
 use crate::notes::HeardNote;
 use crate::pattern::{Library, PatternQuery};
 use crate::phrase::{PhraseMaker, Stock};
-use crate::trade::{Exchange, JudgedExchange, Trade, TradeWish};
+use crate::sound::Placement;
+use crate::trade::{Exchange, JudgedExchange, Trade, TradeMoment, TradeWish, Trader};
 use crate::units::{Beats, Decibels, Midi, Seconds, Tempo};
 
 /// Numbers evenly spread over 0 to 1 (Knuth's MMIX constants).
@@ -113,4 +114,15 @@ fn lips_and_voices_rest_through_a_chorus_between_two_and_the_form_stays_whole() 
     let names: Vec<String> =
         trade.forms[0].each_beat().map(|chord| chord.map_or_else(String::new, ToString::to_string)).collect();
     assert!(names[..32].iter().all(|name| name == "C7") && names[32..40].iter().all(|name| name == "F7"), "{names:?}");
+}
+
+#[test]
+fn devices_that_are_slow_do_not_keep_the_last_chorus_from_being_judged() {
+    let trade = traded("blues", false, 1);
+    let place = Placement::at(Seconds(0.0));
+    let mut trader = Trader::new(&trade, place, Some(Seconds(0.9)), Intonation::Unscored);
+    let moments = trader.now(Seconds(10_000.0));
+    let judged = moments.iter().position(|moment| matches!(moment, TradeMoment::Judged(..)));
+    let end = moments.iter().position(|moment| matches!(moment, TradeMoment::End));
+    assert!(judged.is_some() && judged < end, "judged at {judged:?}, over at {end:?}");
 }

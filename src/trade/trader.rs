@@ -80,7 +80,8 @@ impl<'t> Trader<'t> {
             let known = trader.at(round.ends + Beats(1.0)) + KNOWN + delay.unwrap_or(Seconds(0.0));
             due.push((known, Due::Judge(n)));
         }
-        due.push((trader.at(trade.ends() + Beats(1.0)) + KNOWN * 2.0, Due::End));
+        let over = trader.at(trade.ends() + Beats(1.0)) + KNOWN * 2.0 + delay.unwrap_or(Seconds(0.0)).max(Seconds(0.0));
+        due.push((over, Due::End));
         due.sort_by_cached_key(|(at, ..)| rank(at.0));
         trader.due = due.into();
         trader

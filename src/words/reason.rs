@@ -166,11 +166,15 @@ fn needs(reason: &Reason, page: &Page) -> Vec<String> {
     reasons
 }
 
+/// The most tries that `KeyStats::lately` speaks of: with so many the number is no total.
+const ALL_KEPT: u32 = 8;
+
 fn lately(passed: u32, tries: u32) -> String {
     match (passed, tries) {
         (0, 1) => "the latest try did not pass".to_owned(),
         (0, _) => format!("none of the latest {} tries passed", count(tries)),
-        _ if passed == tries => format!("answered {} so far", times(tries)),
+        _ if passed == tries && tries < ALL_KEPT => format!("answered {} so far", times(tries)),
+        _ if passed == tries => format!("all of the latest {} tries passed", count(tries)),
         _ => format!("{} of the latest {} tries passed", count(passed), count(tries)),
     }
 }
@@ -256,6 +260,11 @@ mod tests {
         assert_eq!(why((0, 5)), "E: none of the latest five tries passed; so it comes more often.");
         assert_eq!(why((0, 1)), "E: the latest try did not pass; so it comes more often.");
         assert_eq!(why((2, 2)), "E: answered twice so far; so it comes more often.");
+        assert_eq!(
+            why((8, 8)),
+            "E: all of the latest eight tries passed; so it comes more often.",
+            "there may be more"
+        );
     }
 
     #[test]

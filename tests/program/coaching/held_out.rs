@@ -48,6 +48,19 @@ fn a_key_that_is_held_out_is_asked_once_a_week_until_its_day() {
 }
 
 #[test]
+fn a_key_in_which_nothing_fits_the_range_does_not_keep_another_from_its_week() {
+    let (mut beliefs, mut rng, mut player) = (LearnerModel::new(), Rng::new(5), Player::new(5));
+    sit(&mut beliefs, &plan(0), &mut player, &mut rng, 40);
+    let never = ConcertKey::FIFTHS[2];
+    let mut plan = plan(8);
+    plan.hold_out(&[HeldOut { key: never, until: 30 }, HeldOut { key: OUT, until: 30 }]);
+    plan.out_of_range = plan.patterns.iter().map(|pattern| (pattern.clone(), never)).collect();
+    let turns = sit(&mut beliefs, &plan, &mut player, &mut rng, 30);
+    let asked = |key| turns.iter().filter(|turn| turn.choice.key == key).count();
+    assert_eq!((asked(never), asked(OUT)), (0, 1));
+}
+
+#[test]
 fn it_is_asked_as_fast_as_the_middle_of_the_others() {
     let mut beliefs = LearnerModel::new();
     let pattern = &named(&["five notes"])[0];
