@@ -48,6 +48,8 @@ pub trait CueOutput {
     }
     /// The player is asked how many taps sounded: a simulated one plays so many notes, or nearly. Whoever sits at a microphone knows it.
     fn ask_count(&mut self, _sounded: u32) {}
+    /// A held note is waited for: a simulated player holds one. Whoever sits at an instrument knows it.
+    fn await_held_note(&mut self) {}
     /// Where the newest cue lies on the clock of the answers. Given once for each cue, as soon as it is known.
     fn placed(&mut self) -> Option<PlacedCue>;
     /// Stops what sounds.
@@ -96,6 +98,9 @@ impl<A: CueOutput + ?Sized> CueOutput for &mut A {
     }
     fn ask_count(&mut self, sounded: u32) {
         (**self).ask_count(sounded);
+    }
+    fn await_held_note(&mut self) {
+        (**self).await_held_note();
     }
     fn placed(&mut self) -> Option<PlacedCue> {
         (**self).placed()

@@ -166,6 +166,9 @@ impl<A: CueOutput> CueOutput for Listener<A> {
     fn ask_count(&mut self, sounded: u32) {
         self.audio.ask_count(sounded);
     }
+    fn await_held_note(&mut self) {
+        self.audio.await_held_note();
+    }
     fn placed(&mut self) -> Option<PlacedCue> {
         self.audio.placed()
     }

@@ -17,7 +17,7 @@ use crate::words::SoundFault;
 const BLOCK: usize = 480;
 /// Time from the order to play to the first sample, as with a device.
 const LEAD: Seconds = Seconds(0.05);
-/// The simulated player thinks so long before a number.
+/// The simulated player thinks so long before a number, or a note that is held.
 const THINKS: Seconds = Seconds(0.8);
 /// Peak of the noise in the room, which is never quite still.
 const ROOM: Decibels = Decibels(-70.0);
@@ -167,6 +167,11 @@ impl CueOutput for SimulatedAudio {
 
     fn ask_count(&mut self, sounded: u32) {
         let clip = self.player.count(sounded, self.rate, self.a4);
+        self.lay(self.now() + THINKS, &clip.samples);
+    }
+
+    fn await_held_note(&mut self) {
+        let clip = self.player.hold(self.rate, self.a4);
         self.lay(self.now() + THINKS, &clip.samples);
     }
 

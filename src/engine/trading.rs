@@ -1,26 +1,54 @@
 use crate::cue::CueSound;
 use crate::engine::note_source::Rig;
 use crate::music::Intonation;
-use crate::notes::NoteEvent;
+use crate::notes::{HELD_NOTE, NoteEvent};
 use crate::simulated::AnswerClock;
 use crate::sound::Placement;
 use crate::trade::{Trade, TradeMoment, Trader};
 use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
 
-/// Runs a trade: band and phrases sound, and what the player answers is heard and judged. `sound` makes the whole sound at a rate.
-/// `tell` gets each moment and says whether to go on; it is also called with `None`, whenever the rig has listened.
+/// Gets each moment of a trade and says whether to go on; it is also called with `None`, whenever the rig has listened.
+type Tell<'t> = &'t mut dyn FnMut(Option<TradeMoment>) -> bool;
+
+/// Runs a trade: band and phrases sound, and what the player answers is heard and judged. `sound` makes the whole sound of a trade
+/// at a rate. After a chorus of silence the band stops; once a note is held, it begins again with that chorus. `tell` gets each
+/// moment and says whether to go on; it is also called with `None`, whenever the rig has listened.
 ///
 /// # Errors
 /// What stops the sound.
 pub fn trade(
     rig: &mut dyn Rig,
     plan: &Trade,
-    sound: &dyn Fn(SampleRate) -> CueSound,
-    (delay, intonation): (Option<Seconds>, Intonation),
-    tell: &mut dyn FnMut(Option<TradeMoment>) -> bool,
+    sound: &dyn Fn(&Trade, SampleRate) -> CueSound,
+    judged_by: (Option<Seconds>, Intonation),
+    tell: Tell<'_>,
 ) -> Result<(), SoundFault> {
-    let Some(first) = plan.exchanges().next().map(|exchange| exchange.cue.clone()) else { return Ok(()) };
+    let mut plan = plan.clone();
+    let mut made = None;
+    loop {
+        let Some(place) = begun(rig, &plan, sound, made.take())? else { return Ok(()) };
+        let Some((silent, from)) = followed(rig, &plan, place, judged_by, tell)? else { return Ok(()) };
+        plan = plan.again_from(silent);
+        // It is made while nobody waits for it.
+        made = rig.output_rate().map(|rate| (rate, sound(&plan, rate)));
+        rig.await_held_note();
+        let Some(held) = held_note(rig, from, tell)? else { return Ok(()) };
+        if !tell(Some(TradeMoment::Again(held))) {
+            return Ok(());
+        }
+    }
+}
+
+/// Begins to sound a trade, and waits until it is known where its sound lies; `None` where nothing is asked in it. `made` is its
+/// sound, where it was made before.
+fn begun(
+    rig: &mut dyn Rig,
+    plan: &Trade,
+    sound: &dyn Fn(&Trade, SampleRate) -> CueSound,
+    mut made: Option<(SampleRate, CueSound)>,
+) -> Result<Option<Placement>, SoundFault> {
+    let Some(first) = plan.exchanges().next().map(|exchange| exchange.cue.clone()) else { return Ok(None) };
     let asked: Vec<_> = plan
         .exchanges()
         .map(|exchange| {
@@ -29,54 +57,89 @@ pub fn trade(
             (exchange.cue.clone(), clock)
         })
         .collect();
-    let place = loop {
+    let mut ordered = false;
+    loop {
         if let Some(fault) = rig.trouble().filter(|fault| fault.stops()) {
             return Err(fault);
         }
-        if let Some(rate) = rig.output_rate()
-            && rig.play_long(&first, &sound(rate), &asked)
-        {
-            break placed(rig)?;
+        if let (false, Some(rate)) = (ordered, rig.output_rate()) {
+            let (_, clip) = made.take().filter(|it| it.0 == rate).unwrap_or_else(|| (rate, sound(plan, rate)));
+            ordered = rig.play_long(&first, &clip, &asked);
+            made = Some((rate, clip));
+        }
+        if let Some(cue) = rig.placed().filter(|_| ordered) {
+            return Ok(Some(cue.place));
         }
         rig.listen(&mut |_| ());
         rig.wait();
-    };
+    }
+}
+
+/// Follows a trade to its end; gives the chorus in which nothing was played and when it was over, where the band stops for that.
+fn followed(
+    rig: &mut dyn Rig,
+    plan: &Trade,
+    place: Placement,
+    (delay, intonation): (Option<Seconds>, Intonation),
+    tell: Tell<'_>,
+) -> Result<Option<(usize, Seconds)>, SoundFault> {
     let mut trader = Trader::new(plan, place, delay, intonation);
-    loop {
+    let (mut known, mut silent) = (place.from, None);
+    let ended = loop {
         let mut heard: Vec<NoteEvent> = Vec::new();
         let Some(now) = rig.listen(&mut |note| heard.push(*note)) else {
             if let Some(fault) = rig.trouble().filter(|fault| fault.stops()) {
-                rig.hush();
+                break Err(fault);
+            }
+            rig.wait();
+            continue;
+        };
+        known = now;
+        heard.iter().for_each(|note| trader.hear(note));
+        let mut goes_on = tell(None);
+        let come = if goes_on { trader.now(now) } else { Vec::new() };
+        for moment in come {
+            if let TradeMoment::Silent(round, at) = moment {
+                silent = Some((round, at));
+            }
+            let last = matches!(moment, TradeMoment::Silent(..) | TradeMoment::End);
+            goes_on = goes_on && tell(Some(moment)) && !last;
+        }
+        if !goes_on {
+            break Ok(silent);
+        }
+    };
+    rig.hush();
+    // What was played of a chorus is kept, whatever stopped it.
+    for moment in trader.broken_off(known) {
+        tell(Some(moment));
+    }
+    ended
+}
+
+/// Waits until a note that began after `from` is held, and gives the instant; `None` where the player ends instead.
+fn held_note(rig: &mut dyn Rig, from: Seconds, tell: Tell<'_>) -> Result<Option<Seconds>, SoundFault> {
+    let mut sounding: Vec<(u32, Seconds)> = Vec::new();
+    loop {
+        let mut take = |event: &NoteEvent| {
+            let note = event.note();
+            sounding.retain(|(number, _)| *number != note.number);
+            if !matches!(event, NoteEvent::Off(_)) && note.onset >= from {
+                sounding.push((note.number, note.onset));
+            }
+        };
+        let Some(now) = rig.listen(&mut take) else {
+            if let Some(fault) = rig.trouble().filter(|fault| fault.stops()) {
                 return Err(fault);
             }
             rig.wait();
             continue;
         };
-        heard.iter().for_each(|note| trader.hear(note));
         if !tell(None) {
-            rig.hush();
-            return Ok(());
+            return Ok(None);
         }
-        for moment in trader.now(now) {
-            let last = matches!(moment, TradeMoment::Silent | TradeMoment::End);
-            if !tell(Some(moment)) || last {
-                rig.hush();
-                return Ok(());
-            }
+        if sounding.iter().any(|(_, onset)| now - *onset >= HELD_NOTE) {
+            return Ok(Some(now));
         }
-    }
-}
-
-/// Waits until it is known where the sound lies.
-fn placed(rig: &mut dyn Rig) -> Result<Placement, SoundFault> {
-    loop {
-        if let Some(cue) = rig.placed() {
-            return Ok(cue.place);
-        }
-        if let Some(fault) = rig.trouble().filter(|fault| fault.stops()) {
-            return Err(fault);
-        }
-        rig.listen(&mut |_| ());
-        rig.wait();
     }
 }

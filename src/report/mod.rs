@@ -48,7 +48,8 @@
 //!   it was truly counted: `coach/divided.rs`.
 //! - **A round** (`round`): of its answers, right as when told late; what is contested or was broken off is none of them.
 //! - **Steadiness** is defined at the head of `steadiness.rs`.
-//! - **A trade**: its cues are phrases. They count for none of the above; of them: those sounded, answered (something `heard`), whole.
+//! - **A trade**: its cues are phrases. They count for none of the above; of them: those sounded, answered (something `heard`, and
+//!   judged), whole, broken off (something `heard`, not judged).
 //! - **Class**: reasons, weakest keys and what of a lesson is done are defined at the head of `class/mod.rs`.
 //! - **Best answers**: whole, not `jumped`, centre and all cents within `acceptable`; those with the fewest stands first, then the
 //!   quickest tempo asked, the shortest reflex, the evenest. **To hear again**: not whole; those with the smallest share right first,

@@ -221,6 +221,7 @@ fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged:
     let asked = |trial: &&Trial| counts(trial) && !trial.cue.repeat;
     let (offset, drift) = tuning(&mine);
     let (answered, silent, unjudged) = answered(session);
+    let traded = traded(session);
     let answered_where = |is: &dyn Fn(&Trial) -> bool| {
         number(session.trials.iter().filter(|trial| trial.answered() && is(trial)).count())
     };
@@ -253,7 +254,7 @@ fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged:
             .map(|step| number(mine.iter().filter(|answer| answer.judgement.step == Some(step)).count())),
         something_else: answered_where(&|trial| counts(trial) && something_else(trial) && !trial.contested),
         silent: number(silent),
-        unjudged: number(unjudged),
+        unjudged: number(unjudged) + traded.as_ref().map_or(0, |it| it.broken_off),
         whole: number(mine.iter().filter(|answer| answer.verdict.whole()).count()),
         calibrated: session.began.delay.is_some(),
         simulated: session.began.simulated,
@@ -262,7 +263,7 @@ fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged:
         offset,
         drift,
         lesson: session.began.lesson.clone(),
-        traded: traded(session),
+        traded,
         out_of_range: session
             .began
             .out_of_range

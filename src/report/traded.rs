@@ -8,19 +8,24 @@ use crate::session::{Session, TradeMark};
 pub struct TradedPhrases {
     /// The chart, and how it was traded over.
     pub mark: TradeMark,
-    /// Number of phrases that were sounded in choruses that came to their end.
+    /// Number of phrases that were sounded and whose answer was due.
     pub phrases: u32,
-    /// Number of phrases in whose bars something was played.
+    /// Number of phrases in whose bars something was played, up to the end of the phrase.
     pub answered: u32,
     /// Number of phrases that came back all right.
     pub whole: u32,
+    /// Number of phrases in whose answer the trade was broken off, so that they have no verdict.
+    pub broken_off: u32,
 }
 
 /// The figures of a sitting that is a trade.
 pub(super) fn traded(session: &Session) -> Option<TradedPhrases> {
     let mark = session.began.trade.clone()?;
-    let answered = session.traded.iter().filter(|trial| trial.answered() && !trial.contested);
+    let played = session.traded.iter().filter(|trial| trial.answered() && !trial.contested);
+    let broken_off = played.clone().filter(|trial| trial.judgement.is_none()).count();
+    let answered = played.filter(|trial| trial.judgement.is_some());
     let whole = answered.clone().filter(|it| it.judgement.as_ref().is_some_and(|it| it.verdict.whole()));
     let (answered, whole) = (number(answered.count()), number(whole.count()));
-    Some(TradedPhrases { mark, phrases: number(session.traded.len()), answered, whole })
+    let broken_off = number(broken_off);
+    Some(TradedPhrases { mark, phrases: number(session.traded.len()), answered, whole, broken_off })
 }

@@ -12,6 +12,8 @@ const MISCOUNTED: f64 = 0.15;
 /// The time from one note of a number to the next, and how long each sounds, in seconds.
 const APART: f64 = 0.45;
 const SOUNDS: f64 = 0.22;
+/// How long a note is held so that the band begins again, in seconds.
+const HOLDS: f64 = 2.0;
 
 /// The number that is said where so many sounded.
 pub(super) fn counted(sounded: u32, chance: &mut PlayerDraws) -> u32 {
@@ -20,6 +22,12 @@ pub(super) fn counted(sounded: u32, chance: &mut PlayerDraws) -> u32 {
         true => sounded + 1,
         false => sounded,
     }
+}
+
+/// A note in the middle of what the player reaches, as it is held so that the band begins again.
+pub(super) fn held(range: Range) -> PlayedNote {
+    let pitch = Concert((range.low.0 + range.high.0) / 2);
+    PlayedNote { at: 0.0, length: HOLDS, pitch, cents: 0.0, slurred: false, accent_db: 0.0, meant: None }
 }
 
 /// A number in notes of one pitch, in the middle of what the player reaches.

@@ -3,7 +3,7 @@ use rand_chacha::ChaCha8Rng;
 use crate::cue::{Cue, Timing};
 use crate::music::{ConcertKey, HalfSteps, Instrument, Range};
 use crate::simulated::chance::PlayerDraws;
-use crate::simulated::counting::{ELSEWHERE, LATER, counted, numbered};
+use crate::simulated::counting::{ELSEWHERE, LATER, counted, held, numbered};
 use crate::simulated::faults::{Spoiled, spoil};
 use crate::simulated::hurried::Hurried;
 use crate::simulated::intent::{Intent, PlayedNote};
@@ -140,6 +140,13 @@ impl SimulatedPlayer {
     #[must_use]
     pub const fn skill(&self) -> &Skill {
         &self.profile.skill
+    }
+
+    /// Holds a note, in sound.
+    pub fn hold(&mut self, rate: SampleRate, a4: Hertz) -> Clip {
+        let notes = [held(self.profile.range)];
+        let (timbre, centre) = (self.profile.timbre, self.profile.offset);
+        sing(&Performed { notes: &notes, timbre, a4, centre }, rate, &mut self.breath).0
     }
 
     /// Lets days go by without the instrument: keys sink and the instrument is cold again.

@@ -142,8 +142,13 @@ impl PlannedTrade {
 
     /// The whole sound of the trade.
     pub fn sound(&self, rate: SampleRate) -> CueSound {
+        self.sound_of(&self.plan, rate)
+    }
+
+    /// The sound of a trade over the same form, with the same band.
+    fn sound_of(&self, plan: &Trade, rate: SampleRate) -> CueSound {
         let mut rng = Rng::new(self.seed);
-        let made = trade::sound(&self.plan, &BandWish { rate, ..self.wish }, move || rng.uniform());
+        let made = trade::sound(plan, &BandWish { rate, ..self.wish }, move || rng.uniform());
         made.unwrap_or_else(|| CueSound {
             clip: Clip::silence(rate, Seconds(0.1)).into(),
             end: Seconds(0.1),
@@ -197,11 +202,16 @@ impl PlannedTrade {
         mut record: TradeRecord,
     ) -> Result<(), Failure> {
         let mut shown = TradeShown::begin(self, stage.plain)?;
-        let made = |rate| self.sound(rate);
+        let made = |plan: &Trade, rate| self.sound_of(plan, rate);
         let intonation = self.who.page.instrument.intonation;
         let ended = engine::trade(rig, &self.plan, &made, (source.delay, intonation), &mut |moment| {
-            if let Some(TradeMoment::Judged(_, answers)) = &moment {
-                record.enter(answers, &self.who.page);
+            match &moment {
+                Some(TradeMoment::Judged(_, answers) | TradeMoment::BrokenOff(_, answers)) => {
+                    record.enter(answers, &self.who.page);
+                }
+                Some(TradeMoment::Silent(_, at)) => record.pause(*at),
+                Some(TradeMoment::Again(at)) => record.go_on(*at),
+                _ => {}
             }
             shown.goes_on(moment)
         });

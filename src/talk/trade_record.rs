@@ -1,11 +1,12 @@
 //! The record of a trade: each phrase with its answer and verdict, chorus by chorus.
 
 use crate::coach::{Goals, OutOfRange, Reason};
+use crate::cue::Cue;
 use crate::engine::{Finished, SittingEnd};
 use crate::files::{self, KeepSound, Places, SessionFolder, UserSettings};
 use crate::lesson::Lesson;
 use crate::notes::EAR_VERSION;
-use crate::session::{AnswerRecord, Began, Ended, Event, Judgement, LessonMark, NamedPlayer, TradeMark};
+use crate::session::{AnswerRecord, Began, Ended, Event, Judgement, LessonMark, NamedPlayer, PauseCause, TradeMark};
 use crate::talk::failure::Failure;
 use crate::talk::record_words::review;
 use crate::talk::trade_screen::PlannedTrade;
@@ -56,6 +57,8 @@ pub struct TradeSource {
 pub struct TradeRecord {
     folder: SessionFolder,
     ended: Ended,
+    /// Number of phrases so far. A chorus that comes again is asked anew, under numbers of its own.
+    asked: u32,
 }
 
 impl TradeRecord {
@@ -99,16 +102,30 @@ impl TradeRecord {
             }),
         };
         let ended = Ended { at: Seconds(0.0), sounding: Seconds(0.0), dropped: 0 };
-        Self { folder: SessionFolder::begin(places, &began, KeepSound::None), ended }
+        Self { folder: SessionFolder::begin(places, &began, KeepSound::None), ended, asked: 0 }
     }
 
-    /// Records a chorus.
+    /// Records a chorus, or what there is of it where it was broken off.
     pub fn enter(&mut self, answers: &[JudgedExchange], page: &Page) {
-        let events: Vec<Event> = answers.iter().flat_map(|answer| events(answer, page)).collect();
+        let numbered = answers.iter().zip(self.asked + 1..);
+        let events: Vec<Event> = numbered.flat_map(|(answer, number)| events(answer, number, page)).collect();
+        self.asked += answers.len() as u32;
         self.ended.at = events.iter().fold(self.ended.at, |last, event| last.max(event.at()));
         let heard = answers.iter().flat_map(|answer| &answer.heard);
         self.ended.sounding = heard.fold(self.ended.sounding, |sum, note| sum + note.length().max(Seconds(0.0)));
         self.folder.record_all(&events);
+    }
+
+    /// Records that the band stopped, because nothing was played.
+    pub fn pause(&mut self, at: Seconds) {
+        self.ended.at = self.ended.at.max(at);
+        self.folder.record(&Event::Paused { at, cause: PauseCause::Silence });
+    }
+
+    /// Records that the band begins again.
+    pub fn go_on(&mut self, at: Seconds) {
+        self.ended.at = self.ended.at.max(at);
+        self.folder.record(&Event::Resumed { at });
     }
 
     /// Makes one file of it, where a chorus came to its end, and tells where that is.
@@ -124,15 +141,18 @@ impl TradeRecord {
     }
 }
 
-/// A phrase that sounded, what was heard in its bars, and what was said of that.
-fn events(answer: &JudgedExchange, page: &Page) -> [Event; 3] {
-    let (exchange, cue) = (&answer.exchange, answer.exchange.cue.clone());
-    let (number, clock) = (cue.number, answer.asked.clock);
+/// A phrase that sounded, what was heard in its bars, and what was said of that; nothing was, where the player broke off.
+fn events(answer: &JudgedExchange, number: u32, page: &Page) -> Vec<Event> {
+    let exchange = &answer.exchange;
+    let (cue, clock) = (Cue { number, ..exchange.cue.clone() }, answer.asked.clock);
     let (TimeOrigin::InTempo { beat_zero: begun, .. } | TimeOrigin::Free { cue_end: begun }) = clock;
     let at = begun - cue.tempo.lasting(exchange.answered - exchange.sounded);
     let over = begun + cue.tempo.lasting(exchange.ends - exchange.answered);
+    let latest = answer.heard.iter().fold(begun, |last, note| last.max(note.onset).max(note.release));
+    let over = if answer.over { over } else { over.min(latest) };
     let heard = AnswerRecord { at: over, cue: number, clock, heard: answer.heard.clone(), sound: None };
     let (verdict, sentence) = (answer.verdict.clone(), traded::short(answer, page));
     let judged = Judgement { at: over, cue: number, verdict, sentence, step: None };
-    [Event::Cued { at, cue, reason: Reason::Turn }, Event::Answered(heard), Event::Judged(judged)]
+    let said = answer.over.then_some(Event::Judged(judged));
+    [Event::Cued { at, cue, reason: Reason::Turn }, Event::Answered(heard)].into_iter().chain(said).collect()
 }

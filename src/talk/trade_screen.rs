@@ -9,9 +9,13 @@ use crate::talk::failure::Failure;
 use crate::talk::output::{reaches, say};
 use crate::talk::player::Who;
 use crate::trade::{Exchange, JudgedExchange, Trade, TradeMoment, TradeRound};
-use crate::tui::{TradeFace, TradeScreen};
+use crate::tui::{self, Interrupts, TradeFace, TradeScreen};
 use crate::words::numbers::{count, counted};
 use crate::words::traded;
+
+/// What is said when the band has stopped.
+const WAITS: &str =
+    "Nothing was played through a whole chorus, so the band waits. Hold any note for a second, and it begins again.";
 
 /// A trade that can begin.
 pub struct PlannedTrade {
@@ -34,6 +38,8 @@ pub struct PlannedTrade {
 /// What shows a trade that runs.
 pub struct TradeShown<'p> {
     planned: &'p PlannedTrade,
+    /// Control-c breaks plain lines off as `q` does a screen.
+    asked: Interrupts,
     screen: Option<TradeScreen>,
     face: TradeFace,
     /// The lines that are printed once the screen is gone.
@@ -49,7 +55,8 @@ impl<'p> TradeShown<'p> {
         let screen = opened.map_err(|error| Failure::device(error, "Try --plain."))?;
         let title = format!("{} · quarter = {:.0}", planned.form.name, planned.plan.tempo.0);
         let face = TradeFace { title, ..TradeFace::default() };
-        Ok(Self { planned, screen, face, afterwards: Vec::new(), failed: None })
+        let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
+        Ok(Self { planned, asked, screen, face, afterwards: Vec::new(), failed: None })
     }
 
     /// Shows what has come; gives whether the player is still there and wants to go on.
@@ -57,7 +64,7 @@ impl<'p> TradeShown<'p> {
         let done = match (&moment, self.screen.is_some()) {
             (Some(moment), false) => lines(self.planned, moment)
                 .map_or(Ok(true), |lines| lines.into_iter().try_fold(true, |read, line| Ok(reaches(line)? && read))),
-            (None, false) => Ok(true),
+            (None, false) => Ok(!self.asked.raised()),
             (_, true) => self.draw(moment.as_ref()).map_err(|error| Failure::device(error, "Try --plain.")),
         };
         done.unwrap_or_else(|failure| {
@@ -86,15 +93,21 @@ impl<'p> TradeShown<'p> {
     fn enter(&mut self, moment: &TradeMoment) {
         let planned = self.planned;
         match moment {
-            TradeMoment::LeadIn => {
-                (self.face.word, self.face.next) = ("two bars of lead-in", named(planned, 0, 0).unwrap_or_default());
+            TradeMoment::LeadIn(round) => {
+                let first = named(planned, *round, 0).unwrap_or_default();
+                (self.face.word, self.face.next) = ("two bars of lead-in", first);
             }
             TradeMoment::Chord(round, place) => self.chord(*round, *place),
             TradeMoment::Judged(_, answers) => {
                 self.face.lines = answers.iter().map(|answer| traded::short(answer, &planned.who.page)).collect();
                 self.afterwards.extend(lines(planned, moment).unwrap_or_default());
             }
-            TradeMoment::Silent | TradeMoment::End => {
+            TradeMoment::Silent(..) => {
+                (self.face.word, self.face.lines) = ("the band waits", vec![WAITS.to_owned()]);
+                (self.face.now, self.face.next) = (String::new(), String::new());
+            }
+            TradeMoment::Again(_) => self.face.lines.clear(),
+            TradeMoment::BrokenOff(..) | TradeMoment::End => {
                 self.afterwards.extend(lines(planned, moment).unwrap_or_default())
             }
             TradeMoment::Sounds(..) | TradeMoment::Answer(..) | TradeMoment::Rest(_) => {}
@@ -139,16 +152,17 @@ const fn mode(round: &TradeRound) -> Mode {
 fn lines(planned: &PlannedTrade, moment: &TradeMoment) -> Option<Vec<String>> {
     let exchange = |round: usize, place: usize| planned.plan.rounds.get(round)?.exchanges.get(place);
     Some(match moment {
-        TradeMoment::LeadIn | TradeMoment::Chord(..) => return None,
+        TradeMoment::LeadIn(_) | TradeMoment::Chord(..) => return None,
         TradeMoment::Sounds(round, place) => vec![due(planned, *round, exchange(*round, *place)?, "listen")],
         TradeMoment::Answer(round, place) => vec![due(planned, *round, exchange(*round, *place)?, "play")],
         TradeMoment::Rest(round) => vec![format!("{}: rest, the band plays on alone", title(planned, *round))],
-        TradeMoment::Judged(round, answers) => {
+        TradeMoment::Judged(round, answers) | TradeMoment::BrokenOff(round, answers) => {
             let said = answers.iter().flat_map(|answer| traded::answered(answer, &planned.who.page));
             let title = format!("\n{}", title(planned, *round));
-            std::iter::once(title).chain(said).chain([tally(answers), String::new()]).collect()
+            std::iter::once(title).chain(said).chain(tally(answers)).chain([String::new()]).collect()
         }
-        TradeMoment::Silent => vec!["Nothing was played through a whole chorus, so the band stops.".to_owned()],
+        TradeMoment::Silent(..) => vec![WAITS.to_owned()],
+        TradeMoment::Again(_) => vec!["The band begins again.".to_owned()],
         TradeMoment::End => vec![format!("{} is over.", planned.form.name)],
     })
 }
@@ -159,9 +173,15 @@ fn title(planned: &PlannedTrade, round: usize) -> String {
     key.map_or_else(String::new, |key| format!("chorus {} in {key}", round + 1))
 }
 
-fn tally(answers: &[JudgedExchange]) -> String {
-    let right = answers.iter().filter(|answer| answer.verdict.whole()).count();
-    format!("  {} of {} all right", count(right), counted(answers.len(), "phrase"))
+/// How many of the answers that are over were all right; `None` where none is over.
+fn tally(answers: &[JudgedExchange]) -> Option<String> {
+    let over = answers.iter().filter(|answer| answer.over);
+    let right = over.clone().filter(|answer| answer.verdict.whole()).count();
+    match over.count() {
+        0 => None,
+        1 => Some(format!("  {} of one phrase all right", count(right))),
+        all => Some(format!("  {} of {} all right", count(right), counted(all, "phrase"))),
+    }
 }
 
 /// The line before a phrase: its bars with their chords on the page, and what to do, but never the notes.

@@ -26,6 +26,8 @@ pub struct JudgedExchange {
     pub seams: Vec<SeamVerdict>,
     /// Whether the last note that was asked is right.
     pub landed: bool,
+    /// Whether the answer could come to its end. Where the player broke off before, nothing may be said of it.
+    pub over: bool,
 }
 
 /// What became of one seam.
@@ -65,7 +67,7 @@ impl JudgedExchange {
         let verdict = judge(&asked, &heard);
         let seams = seams(exchange, &asked.line, &verdict);
         let landed = verdict.expected.last().is_some_and(|note| is_right(note.label));
-        Self { exchange: exchange.clone(), heard, asked, verdict, seams, landed }
+        Self { exchange: exchange.clone(), heard, asked, verdict, seams, landed, over: true }
     }
 }
 

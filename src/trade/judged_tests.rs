@@ -2,7 +2,7 @@
 
 use crate::chart::Forms;
 use crate::music::{ConcertKey, Intonation, Level, PitchClass, instrument};
-use crate::notes::HeardNote;
+use crate::notes::{HeardNote, NoteEvent};
 use crate::pattern::{Library, PatternQuery};
 use crate::phrase::{PhraseMaker, Stock};
 use crate::sound::Placement;
@@ -100,6 +100,27 @@ fn notes_of_the_bars_before_belong_to_no_answer() {
     heard.extend(played(second, 0, 0.0));
     assert_eq!(judged(first, &heard).heard.len(), first.cue.line.notes.len());
     assert_eq!(judged(second, &heard).heard.len(), second.cue.line.notes.len());
+}
+
+#[test]
+fn where_the_player_breaks_off_the_answers_up_to_there_are_kept_and_the_open_one_has_no_verdict() {
+    let trade = traded("blues", false, 1);
+    let asked: Vec<&Exchange> = trade.exchanges().collect();
+    let mut trader = Trader::new(&trade, Placement::at(Seconds(0.0)), Some(Seconds(0.0)), Intonation::Unscored);
+    let begun = &played(asked[1], 0, 0.0)[..2];
+    for note in played(asked[0], 0, 0.0).iter().chain(begun) {
+        trader.hear(&NoteEvent::Off(HeardNote { number: note.number + 100 * (note.onset.0 as u32), ..*note }));
+    }
+    let stopped = begun[1].onset + Seconds(0.05);
+    let kept = trader.broken_off(stopped);
+    let [TradeMoment::BrokenOff(0, answers)] = &kept[..] else { panic!("{kept:?}") };
+    assert_eq!(answers.iter().map(|answer| answer.over).collect::<Vec<_>>(), [true, false]);
+    assert!(answers[0].verdict.whole(), "{:?}", answers[0].verdict);
+    assert_eq!(answers[1].heard.len(), 2);
+    // Before anything was played in the second answer, there is nothing of it to keep; before the first, nothing at all.
+    let kept = trader.broken_off(at(asked[1].sounded + Beats(2.0)));
+    assert!(matches!(&kept[..], [TradeMoment::BrokenOff(0, answers)] if answers.len() == 1), "{kept:?}");
+    assert!(trader.broken_off(at(asked[0].sounded)).is_empty());
 }
 
 #[test]

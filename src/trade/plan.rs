@@ -40,6 +40,8 @@ pub struct Trade {
     pub tempo: Tempo,
     /// Number of bars of a phrase, which are sounded and then played once more for the answer.
     pub bars: u32,
+    /// The chorus that follows the lead-in; those before it are over, and their beats mean nothing any more.
+    pub from: usize,
 }
 
 /// Once through the form.
@@ -87,7 +89,8 @@ impl Trade {
         draw: &mut dyn FnMut() -> f64,
     ) -> Result<Self, NoPhrase> {
         let minor = wish.form.chart.is_minor();
-        let mut trade = Self { rounds: Vec::new(), forms: Vec::new(), tempo: wish.tempo, bars: wish.bars.max(1) };
+        let mut trade =
+            Self { rounds: Vec::new(), forms: Vec::new(), tempo: wish.tempo, bars: wish.bars.max(1), from: 0 };
         let mut refused = None;
         let mut number = 0;
         let mut begins = Beats(f64::from(LEAD_IN * wish.form.chart.meter()));
@@ -133,6 +136,24 @@ impl Trade {
         self.forms.push(twice.clone());
         ends
     }
+    /// The same trade from a chorus on, which then begins after a lead-in; no chorus where there are no more.
+    #[must_use]
+    pub fn again_from(&self, round: usize) -> Self {
+        let begins = |n: usize| self.rounds.get(n).map_or_else(|| self.ends(), |round| round.begins);
+        let sooner = begins(round) - begins(self.from);
+        let mut again = Self { from: round, ..self.clone() };
+        for round in &mut again.rounds {
+            for beat in [&mut round.begins, &mut round.ends] {
+                *beat = *beat - sooner;
+            }
+            for exchange in &mut round.exchanges {
+                for beat in [&mut exchange.sounded, &mut exchange.answered, &mut exchange.ends] {
+                    *beat = *beat - sooner;
+                }
+            }
+        }
+        again
+    }
     /// The beat after the last chorus.
     #[must_use]
     pub fn ends(&self) -> Beats {
@@ -148,9 +169,9 @@ impl Trade {
         let inside = bar - 2 * first;
         (first + inside % bars, inside >= bars)
     }
-    /// Everything that is asked, in order.
+    /// Everything that is still asked, in order.
     pub fn exchanges(&self) -> impl Iterator<Item = &Exchange> {
-        self.rounds.iter().flat_map(|round| &round.exchanges)
+        self.rounds.iter().skip(self.from).flat_map(|round| &round.exchanges)
     }
 }
 

@@ -10,9 +10,10 @@ use crate::units::Seconds;
 /// number of choruses it names; `draw` is its generator. `None` where the form has nothing to play.
 #[must_use]
 pub fn sound<D: FnMut() -> f64>(trade: &Trade, wish: &BandWish, draw: D) -> Option<CueSound> {
-    let choruses = Some(trade.forms.len() as u32);
+    let forms: Vec<_> = trade.forms.iter().skip(trade.from).cloned().collect();
+    let choruses = Some(forms.len() as u32);
     let wish = BandWish { tempo: trade.tempo, choruses, ..*wish };
-    let mut band = BackingBand::new(trade.forms.clone(), &wish, draw)?;
+    let mut band = BackingBand::new(forms, &wish, draw)?;
     let mut clip = Clip { rate: wish.rate, samples: vec![0.0; band.length()? as usize] };
     band.read(&mut clip.samples);
     let rendering = Rendering { a4: wish.a4, ..Rendering::new(wish.rate) };

@@ -4,10 +4,11 @@ use crate::music::Intonation;
 use crate::notes::{HeardNote, NoteEvent};
 use crate::sound::Placement;
 use crate::trade::judged::JudgedExchange;
-use crate::trade::plan::Trade;
+use crate::trade::plan::{Exchange, Trade};
 use crate::units::{Beats, Seconds, rank};
 
-/// A chorus is judged a beat and this long after its end (and by the delay later), so that the ear has told of its last note by then.
+/// A chorus is judged a beat and this long after its end, and an answer that is broken off is over this long after its last note
+/// (both by the delay later), so that the ear has told of its last note by then.
 const KNOWN: Seconds = Seconds(0.5);
 
 /// Follows a trade while it sounds: says what is due, and judges each chorus when it is over.
@@ -24,7 +25,7 @@ pub struct Trader<'t> {
 
 #[derive(Debug, Clone, Copy)]
 enum Due {
-    LeadIn,
+    LeadIn(usize),
     Chord(usize, usize),
     Sounds(usize, usize),
     Answer(usize, usize),
@@ -36,8 +37,8 @@ enum Due {
 /// Something that has become due.
 #[derive(Debug)]
 pub enum TradeMoment {
-    /// The lead-in begins.
-    LeadIn,
+    /// The lead-in to this chorus begins.
+    LeadIn(usize),
     /// A chord of the band begins to sound: the number of the chorus, and the place of the chord among the changes of that chorus.
     Chord(usize, usize),
     /// A phrase begins to sound: the number of the chorus, and the place of the exchange among those of the chorus.
@@ -48,8 +49,12 @@ pub enum TradeMoment {
     Rest(usize),
     /// A chorus with phrases is over: its number, and its judged answers.
     Judged(usize, Vec<JudgedExchange>),
-    /// Nothing was heard in any answer of a chorus.
-    Silent,
+    /// A chorus is broken off: its number, and its answers up to there.
+    BrokenOff(usize, Vec<JudgedExchange>),
+    /// Nothing was heard in any answer of this chorus, which ended at this instant: the band stops.
+    Silent(usize, Seconds),
+    /// A note is held at this instant, so the band begins again, with the chorus in which it stopped.
+    Again(Seconds),
     /// The trade is over.
     End,
 }
@@ -61,8 +66,8 @@ impl<'t> Trader<'t> {
     pub fn new(trade: &'t Trade, place: Placement, delay: Option<Seconds>, intonation: Intonation) -> Self {
         let mut trader = Self { trade, place, delay, intonation, heard: Vec::new(), due: VecDeque::new() };
         let mut due = Vec::new();
-        due.push((place.from, Due::LeadIn));
-        for (n, round) in trade.rounds.iter().enumerate() {
+        due.push((place.from, Due::LeadIn(trade.from)));
+        for (n, round) in trade.rounds.iter().enumerate().skip(trade.from) {
             let changes = trade.forms.get(n).into_iter().flat_map(|form| form.changes.iter().enumerate());
             due.extend(
                 changes.map(|(place, change)| {
@@ -107,7 +112,7 @@ impl<'t> Trader<'t> {
         while let Some((_, due)) = self.due.front().filter(|(at, _)| at.0 <= now.0).copied() {
             self.due.pop_front();
             match due {
-                Due::LeadIn => come.push(TradeMoment::LeadIn),
+                Due::LeadIn(round) => come.push(TradeMoment::LeadIn(round)),
                 Due::Chord(round, place) => come.push(TradeMoment::Chord(round, place)),
                 Due::Sounds(round, place) => come.push(TradeMoment::Sounds(round, place)),
                 Due::Answer(round, place) => come.push(TradeMoment::Answer(round, place)),
@@ -119,17 +124,42 @@ impl<'t> Trader<'t> {
         come
     }
 
+    /// What there is of the chorus that sounds, where the trade is broken off at `now`: the answers that are over, and one in which
+    /// something was played already. A chorus that was over a moment ago and is not judged yet comes before it.
+    #[must_use]
+    pub fn broken_off(&self, now: Seconds) -> Vec<TradeMoment> {
+        let waiting =
+            self.due.iter().filter_map(|(_, due)| if let Due::Judge(round) = due { Some(*round) } else { None });
+        let up_to_now = |round: usize| {
+            let begun = self.trade.rounds.get(round)?.exchanges.iter().filter(|it| self.at(it.answered).0 < now.0);
+            let answers: Vec<JudgedExchange> = begun
+                .map(|exchange| JudgedExchange { over: self.known(exchange).0 <= now.0, ..self.judged_one(exchange) })
+                .filter(|answer| answer.over || !answer.heard.is_empty())
+                .collect();
+            (!answers.is_empty()).then_some(TradeMoment::BrokenOff(round, answers))
+        };
+        waiting.filter_map(up_to_now).collect()
+    }
+
+    /// When the last note of an answer is known.
+    fn known(&self, exchange: &Exchange) -> Seconds {
+        let last = exchange.cue.line.notes.last().map_or(Beats(0.0), |note| note.at + note.length);
+        self.at(exchange.answered + last) + KNOWN + self.delay.unwrap_or(Seconds(0.0))
+    }
+
+    fn judged_one(&self, exchange: &Exchange) -> JudgedExchange {
+        JudgedExchange::of(exchange, &self.heard, &|beat| self.at(beat), self.delay, self.intonation)
+    }
+
     fn judged(&mut self, round: usize) -> Vec<TradeMoment> {
         let Some(played) = self.trade.rounds.get(round) else { return Vec::new() };
-        let at = |beat: Beats| self.at(beat);
-        let judged = |exchange| JudgedExchange::of(exchange, &self.heard, &at, self.delay, self.intonation);
-        let answers: Vec<JudgedExchange> = played.exchanges.iter().map(judged).collect();
+        let answers: Vec<JudgedExchange> = played.exchanges.iter().map(|it| self.judged_one(it)).collect();
         let silent = answers.iter().all(|answer| answer.heard.is_empty());
         let begun = self.at(played.ends);
         // What belongs to the next chorus stays.
         self.heard.retain(|note| note.onset.0 >= begun.0);
         let mut come = vec![TradeMoment::Judged(round, answers)];
-        come.extend(silent.then_some(TradeMoment::Silent));
+        come.extend(silent.then_some(TradeMoment::Silent(round, begun)));
         come
     }
 }

@@ -101,7 +101,7 @@ pub fn shown(exchange: &Exchange, page: &Page) -> Vec<String> {
 pub fn answered(judged: &JudgedExchange, page: &Page) -> Vec<String> {
     let exchange = &judged.exchange;
     let mut lines = wrapped(&format!("{}: {}.", bars(exchange, page), made_of(exchange, page)), COLUMNS, "  ", "    ");
-    lines.extend(rows(exchange, page, Some(judged)));
+    lines.extend(rows(exchange, page, Some(judged).filter(|judged| judged.over)));
     lines.extend(wrapped(&sentences(judged, page), COLUMNS, "    ", "    "));
     lines
 }
@@ -113,6 +113,9 @@ pub fn short(judged: &JudgedExchange, page: &Page) -> String {
 }
 
 fn sentences(judged: &JudgedExchange, page: &Page) -> String {
+    if !judged.over {
+        return "You broke off here, so nothing is said of this one.".to_owned();
+    }
     let reader = Reader::of(page, &judged.exchange.cue, judged.asked.delay.is_some());
     let notes = verdict::sentence(&judged.verdict, &judged.asked, &reader, &[]);
     match seams(judged, page) {

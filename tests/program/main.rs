@@ -25,6 +25,7 @@ mod fair;
 mod finding;
 mod grading;
 mod hearing;
+mod held_band;
 mod imports;
 mod intonation;
 mod keys_and_cable;

@@ -282,7 +282,7 @@ fn stand(troubles: Troubles, traded: Vec<(Cue, Seconds)>) -> Stand {
 pub fn traded(plan: &Trade) -> Vec<(bool, Option<Seconds>)> {
     let due = plan.exchanges().map(|exchange| (exchange.cue.clone(), plan.tempo.lasting(exchange.answered)));
     let piano = stand(Troubles::default(), due.collect());
-    let silence = |rate: SampleRate| CueSound {
+    let silence = |_: &Trade, rate: SampleRate| CueSound {
         clip: Clip::silence(rate, Seconds(0.1)).into(),
         end: Seconds(0.1),
         beat_zero: None,

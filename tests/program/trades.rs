@@ -1,5 +1,8 @@
 //! The command `trade`: phrases over a form are shown, written to files, and answered by the simulated player through the ear.
 
+use std::io::{BufRead, BufReader};
+use std::process::{Command, Stdio};
+
 use earfirst::outside::coach::LearnerModel;
 use earfirst::outside::files::read_sessions;
 use earfirst::outside::session::{replay, write_line};
@@ -94,4 +97,32 @@ fn a_lessons_charts_are_traded_one_after_the_other_recorded_and_counted() {
     assert!(told.contains("traded over ii-v-i at quarter = 280; 1 phrase, 1 answered"), "{told}");
     let (code, said) = desk.run("trade blues --lesson week.toml --show");
     assert!(code == 2 && said.contains("another chart"), "{said}");
+}
+
+#[test]
+#[cfg(unix)]
+fn a_chorus_that_is_broken_off_is_kept_up_to_there() {
+    let desk = Desk::new("trade-broken-off");
+    let line =
+        "trade ii-v-i --bars 2 --instrument flute --up-to 2 --choruses 1 --tempo 300 --seed 4 --simulated --plain";
+    let mut child = Command::new(env!("CARGO_BIN_EXE_earfirst"))
+        .args(line.split(' '))
+        .env("EARFIRST_DATA", desk.0.join("data"))
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut told = BufReader::new(child.stdout.take().unwrap()).lines().map_while(Result::ok);
+    // The second answer is due: the first is over, and the chorus is not.
+    let due: Vec<String> = told.by_ref().filter(|line| line.starts_with("play")).take(2).collect();
+    assert_eq!(due.len(), 2);
+    assert!(Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap().success());
+    let rest: Vec<String> = told.collect();
+    assert!(child.wait().unwrap().success(), "{rest:?}");
+    let rest = rest.join("\n");
+    assert!(rest.contains("chorus 1 in") && rest.contains("of one phrase all right"), "{rest}");
+    let found = read_sessions(&[desk.0.join("data/sessions")]);
+    let session = found.sessions[0].session().unwrap();
+    assert!(session.ended.is_some() && session.traded[0].judgement.is_some(), "{:?}", session.traded);
+    // Of the answer that was due there is what was heard of it until the signal came, and no verdict.
+    assert!(session.traded[1..].iter().all(|trial| trial.answered() && trial.judgement.is_none()));
 }
