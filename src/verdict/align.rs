@@ -57,7 +57,7 @@ enum AlignmentStep {
 const STATES: usize = 3;
 /// Largest number of equal neighbours that may be played as one held note.
 const MOST_MERGED: usize = 16;
-/// The last heard note was unasked, and no expected note is being missed.
+/// No expected note is being missed, and the last heard note was unasked or ends an earlier attempt, or none was heard yet.
 const OPEN: usize = 0;
 /// The last expected note is answered: by the last heard note, or by the note of which that is a piece.
 const TIED: usize = 1;
@@ -68,8 +68,9 @@ const GAP: usize = 2;
 struct Cell {
     cost: [f64; STATES],
     step: [AlignmentStep; STATES],
-    /// Cost of matching this place with this note, and the state before that.
+    /// Cost of the cheapest alignment that ends by matching this place with this note.
     matched: f64,
+    /// The state in which the alignment was before that match.
     matched_from: u8,
 }
 

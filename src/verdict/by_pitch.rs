@@ -1,13 +1,14 @@
 use super::align::{Alignment, ScoreNote, Table, View};
 use super::performed::PerformedNote;
 
-/// Largest number of shifts that are tried because most notes vote for them; no shift and the octaves are tried in any case.
+/// Largest number of shifts that are tried because most notes vote for them. The unmoved line and the line an octave up and an octave down
+/// are tried in any case.
 const VOTED: usize = 6;
-/// Shifts are looked for within three octaves.
+/// Shifts are looked for within three octaves up and down, in half steps.
 const WIDEST: i32 = 36;
 
-/// The first pass, by pitch alone, kept while an answer is heard: no shift, the octaves and the most voted shifts, each with a
-/// table to which every new note appends a column.
+/// The first pass, by pitch alone, kept while an answer is heard: the unmoved line, the line an octave up and an octave down, and the most
+/// voted shifts, each with a table to which every new note appends a column.
 #[derive(Debug, Clone)]
 pub(super) struct ByPitch {
     /// The notes asked for, in order, against which the tables are scored.
@@ -28,8 +29,8 @@ impl ByPitch {
         Self { places, notes: Vec::new(), beat_s, right, tables: Vec::new() }
     }
 
-    /// Takes in all notes heard so far. The columns of a note are taken back and made anew where the note does not look as it did:
-    /// the ear corrected it, its length became known, or another note came before or after it. Columns of new notes are added.
+    /// Takes in all notes heard so far. From the first note on that does not look as it did (the ear corrected it, its length became known,
+    /// or another note came before or after it), the columns are taken back and made anew. Columns of new notes are added.
     pub fn hear(&mut self, notes: Vec<PerformedNote>) {
         let same = self.notes.iter().zip(&notes).take_while(|(before, now)| before == now).count();
         self.notes = notes;
@@ -54,8 +55,9 @@ impl ByPitch {
     }
 }
 
-/// No shift, the octaves, and the shifts that get the most votes: every pair of an expected and a heard note votes for its own
-/// distance, with the more weight the nearer their places in line and answer.
+/// The shifts that get the most votes, the most voted first, then no shift and an octave up and down where these are not among them. Every
+/// pair of an expected and a heard note votes for its own distance, with the more weight the nearer their places in line and answer; the
+/// vote of a stray is worth a fifth.
 fn voted(places: &[ScoreNote], notes: &[PerformedNote]) -> Vec<i32> {
     let mut votes = vec![0.0; 2 * WIDEST as usize + 1];
     for (i, place) in places.iter().enumerate() {

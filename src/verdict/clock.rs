@@ -19,7 +19,7 @@ impl PulseFit {
 /// The line through `(beat, onset in seconds)` whose slope is the median of the slopes of all pairs, and whose start is the
 /// median of what is left (Theil 1950, Sen 1968, from memory): a late note or a breath moves it little.
 ///
-/// `None` when fewer than two places differ, or when time does not go forward.
+/// `None` where no two points lie at different places, or where time does not go forward.
 pub(super) fn fit(points: &[(f64, f64)]) -> Option<PulseFit> {
     let beat_s = median(&slopes(points))?;
     (beat_s > 0.0).then_some(PulseFit { start_s: start(points, beat_s)?, beat_s })

@@ -23,7 +23,8 @@ pub(super) const MISSED: f64 = 0.90;
 pub(super) const GAP_OPENS: f64 = 0.04;
 /// Cost of a further piece of a note that answers.
 pub(super) const PIECE: f64 = 0.10;
-/// A second onset this late, in distances to the next place, begins a note of its own.
+/// A second onset on one place begins a note of its own where it comes later than this after the onset before it: a share of the distance
+/// to the next place.
 pub(super) const ALONE: f64 = 0.72;
 /// Cost of each further note in a row of equal notes that was held as one.
 pub(super) const MERGED: f64 = 0.18;
@@ -68,8 +69,8 @@ pub(super) fn earlier(count: usize) -> f64 {
     0.85 + 0.10 * count as f64
 }
 
-/// The cost of a clock at another pace than the asked one: .1 an octave of tempo, up or down. Equal ratios cost the same, as tempi
-/// are felt (common practice).
+/// The cost of a clock at another pace than the asked one: .1 for each doubling or halving of the pace. Equal ratios cost the same, as
+/// tempi are felt (common practice).
 pub(super) fn other_pace(ratio: f64) -> f64 {
     0.10 * ratio.log2().abs()
 }

@@ -5,8 +5,8 @@ use super::{Astray, Expectation, Hesitation, NoteLabel, PlayedLabel, RhythmNote,
 use crate::music::{HalfSteps, Intonation};
 use crate::units::{Cents, Seconds, Tempo, rank};
 
-/// An answer in tempo this far from its beats is early or late as a whole: within 30 ms is "with the beat" (Repp 2005, from
-/// memory), and another 30 ms is how people play.
+/// An answer in tempo that lies further than this from its beats is early or late as a whole: within 30 ms is "with the beat" (Repp 2005,
+/// from memory), and another 30 ms is how people play.
 const WITH_THE_BEAT_S: f64 = 0.06;
 /// An answer that begins further off its beat than both of these, in beats and in seconds, did not begin where it was asked.
 const OFF_ITS_BEAT: (f64, Seconds) = (0.5, Seconds(0.25));
@@ -14,13 +14,14 @@ const OFF_ITS_BEAT: (f64, Seconds) = (0.5, Seconds(0.25));
 const UNMEASURED: Seconds = Seconds(0.3);
 /// Another pace moves the end of the line by more than this: a few notes played loosely show no pace.
 const PACE_MOVES: Seconds = Seconds(0.09);
-/// Share of the asked pace by which a pace must differ to be another pace, in tempo; in free answers four times this share.
+/// Share of the asked pace by which a pace must differ to be another pace, in tempo; in free answers four times this share. An answer
+/// slower by no more than this share has held the asked tempo (`tempo_held`).
 pub(super) const SAME_PACE: f64 = 0.05;
 /// The general tuning of an answer is worth a word where it is further than this from what was usual in the sitting.
 const BEYOND_USUAL: Cents = Cents(14.0);
 /// The sentence about an answer names at most so many of its faults.
 const TOLD: usize = 2;
-/// A line that was asked to swing was played straight up to this ratio of long to short eighth.
+/// A line that was asked to swing by more than `SWINGS` was played straight where its ratio of long to short eighth is below this.
 const STRAIGHT: f64 = 1.15;
 /// Beyond this many times the asked ratio of long to short eighth, an answer swings more than asked. Only a line that asks for more
 /// than this ratio can be played too straight.
@@ -51,7 +52,8 @@ pub enum Finding {
     Displaced(Vec<(usize, HalfSteps)>),
     /// Nothing came for these notes (those after a breaking off are not listed).
     Missed(Vec<usize>),
-    /// Notes nobody asked for; each is given as the count of expected notes that came before it.
+    /// Notes nobody asked for, without the second stroke of a note that was struck twice. Each is given as the number of expected notes up
+    /// to the last one that was answered before it: 0 before all of them.
     Extra(Vec<usize>),
     /// These notes were struck twice, where they were asked for once.
     StruckTwice(Vec<usize>),
@@ -63,11 +65,12 @@ pub enum Finding {
     Jumped(Seconds),
     /// The player stood still within the line and went on, once or twice.
     Hesitations(Vec<Hesitation>),
-    /// Right notes in another rhythm than the asked one: where each matched note was played.
+    /// The notes came in another rhythm than the asked one: where each expected note that was answered, right or wrong, was played.
     Rhythm(Vec<RhythmNote>),
-    /// An answer in tempo begins more than half a beat and more than a quarter of a second off its beat.
+    /// An answer in tempo begins more than half a beat and more than a quarter of a second off its beat. Where the delay of the devices was
+    /// not measured, .3 s of a lateness may be theirs and are taken off before that is asked.
     Begun {
-        /// How far off its beat it begins, in beats of the tempo asked; positive is late.
+        /// How far off its beat it begins, in beats of the tempo asked, nothing taken off but a measured delay; positive is late.
         beats: f64,
     },
     /// An answer in tempo stands, as a whole, so many seconds from its beats; positive is late.
@@ -81,7 +84,7 @@ pub enum Finding {
         /// Ratio of long to short eighth that the line asks for; 1 for even eighths.
         asked: f64,
     },
-    /// The onsets lie far from the pulse that was fitted through them.
+    /// The onsets lie far from the pulse that was fitted through them, a swing of the player's own and a single note astray left out.
     Uneven {
         /// Root mean square distance from the pulse, in seconds.
         by: Seconds,
@@ -103,8 +106,8 @@ pub enum Finding {
 }
 
 impl Finding {
-    /// How grave a fact is, 0 for the gravest: was it an attempt, in which key, was it played to its end, which notes, where it
-    /// began, then time and tuning (notes out of tune before lateness as a whole and swing), and what is no fault at all. The
+    /// How grave a fact is, 0 for the gravest: was it an attempt, in which key, was it played to its end, which notes, at which attempt,
+    /// where it began, then time and tuning (notes out of tune before lateness as a whole and swing), and what is no fault at all. The
     /// sentence names at most two faults.
     #[must_use]
     pub const fn gravity(&self) -> u32 {
@@ -161,8 +164,8 @@ pub fn gravest_faults(found: &[Finding]) -> Vec<&Finding> {
 
 /// What is worth saying about an answer, the gravest first ([`Finding::gravity`]).
 ///
-/// The order is a teacher's: was it an attempt at all, in which key, was it played to its end, then which notes, then time and
-/// tuning, then reflex time. An answer without a fault is whole, in tempo, in time and in tune.
+/// The order is a teacher's: was it an attempt at all, in which key, was it played to its end, then which notes, then time and tuning, then
+/// reflex time. An answer without a fault is whole and, as far as that was measured, in tempo, in time and in tune.
 #[must_use]
 pub fn findings(verdict: &Verdict, asked: &Expectation) -> Vec<Finding> {
     if !verdict.related {
@@ -263,7 +266,7 @@ fn timing(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
     let swing_asked = asked.line.long_to_short().unwrap_or(1.0);
     let less = |played: f64| swing_asked > SWINGS && played < STRAIGHT;
     let swing = verdict.swing.filter(|played| played / swing_asked > SWINGS || less(*played));
-    // One fault is said once: a player who rushes is early because of that, and swung off-beats are late and uneven by themselves.
+    // One fault is said once: whoever begins off the beat, plays at another pace or swings otherwise is early or late because of that.
     let begun = verdict.begun.filter(|begun| off_its_beat(*begun, asked.tempo, asked.delay));
     let one = begun.is_none() && pace.is_none() && swing.is_none() && verdict.untimed.is_none();
     let late = verdict.late.filter(|late| one && late.abs().0 > WITH_THE_BEAT_S);

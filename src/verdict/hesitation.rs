@@ -1,9 +1,10 @@
 use super::clock;
 use crate::units::{median, rank};
 
-/// A wait of up to this many beats, at the player's own pace, makes the next note a late note and is no standing still.
+/// A wait longer than the note values ask, by up to this many beats at the player's own pace, makes the next note a late note and is no
+/// standing still.
 const LATE: f64 = 0.6;
-/// A wait of up to this many seconds is a quick breath (common practice).
+/// A wait longer than the note values ask, by up to this many seconds, is a quick breath (common practice).
 const BREATH_S: f64 = 0.3;
 /// Extra notes that delay the line by less than this share of the usual distance between its notes were squeezed in and put nothing
 /// off.
@@ -28,9 +29,9 @@ pub(super) struct TimedNote {
 
 /// Before which notes the player stood still, and for how many seconds, in order.
 ///
-/// The line is parted before the one or two notes that waited longest beyond their note values. The pace is that of the notes
-/// within the parts. The player stood still where a part comes later than the one before it, and waited, by more than a late note
-/// and more than a breath.
+/// The line is parted before the two notes that came after the longest waits beyond their note values, or, where the player did not stand
+/// still before both, before the one. The pace is that of the notes within the parts. The player stood still where a part comes later than
+/// the one before it, and waited, by more than a late note and more than a breath.
 pub(super) fn stands(steps: &[TimedNote]) -> Vec<(usize, f64)> {
     let between: Vec<f64> = steps
         .windows(2)
@@ -43,8 +44,9 @@ pub(super) fn stands(steps: &[TimedNote]) -> Vec<(usize, f64)> {
     (1..=most).rev().find_map(|count| parted(steps, &longest[..count])).unwrap_or_default()
 }
 
-/// Before which notes extra notes put the line off, and by how many seconds, in order: where they took time of their own, all that
-/// follows is later without being late. A wait among them that is longer than a breath is not their time.
+/// Before which notes extra notes put the line off, and by how many seconds, in order: where they took time of their own, all that follows
+/// is later without being late. A wait beside an extra note that is longer than a late note and than a breath is taken off: the extra note
+/// did not need that time.
 pub(super) fn put_off(steps: &[TimedNote]) -> Vec<(usize, f64)> {
     let before: Vec<usize> = (1..steps.len()).filter(|&n| steps[n].extra).collect();
     if before.is_empty() {
@@ -94,7 +96,7 @@ impl Parts {
         Some(Self { beat_s, later: later.collect() })
     }
 
-    /// Whether this is longer than a late note and longer than a breath.
+    /// Whether this time is longer than a late note and longer than a breath.
     fn long(&self, seconds: f64) -> bool {
         seconds > BREATH_S && seconds > LATE * self.beat_s
     }

@@ -9,7 +9,7 @@ use crate::units::median;
 pub(super) const PACE: std::ops::Range<f64> = 0.38..2.9;
 /// Least number of matched notes through which a clock can be fitted.
 const TIMED: usize = 3;
-/// Largest general tuning offset, in half steps, up or down; beyond it the answer is in another key.
+/// Largest general tuning offset that is taken out of an answer, in half steps, up or down; a larger one is cut to this.
 pub(super) const MOST_TUNING: f64 = 0.45;
 /// Number of shifts for which tuning and clock are estimated.
 const LIKELY: usize = 3;
@@ -25,7 +25,7 @@ pub(super) struct Hypothesis {
     pub shift: i32,
     /// The general tuning offset, half steps.
     pub tuning: f64,
-    /// The clock fitted through the matched notes; `None` where none within reason fits.
+    /// The clock fitted through the matched notes; `None` under three of them, and where no clock within reason fits.
     pub clock: Option<PulseFit>,
     /// The pairs of an expected note and the heard note that answers it.
     pub alignment: Alignment,
@@ -79,7 +79,7 @@ pub(super) fn settle(by_pitch: &ByPitch) -> Hypothesis {
         }
     }
     let cheapest = tried.into_iter().min_by(|a, b| {
-        // Costs that differ by less than 1e-9 are equal.
+        // Costs are compared as rounded to 1e-9, so that errors of rounding do not choose.
         let (one, other) = ((a.0 * 1e9).round(), (b.0 * 1e9).round());
         one.total_cmp(&other).then(a.1.shift.abs().cmp(&b.1.shift.abs()))
     });
@@ -101,8 +101,8 @@ impl Search<'_> {
         Hypothesis { shift: 0, tuning: 0.0, clock: None, alignment, right: view.right }
     }
 
-    /// Estimates tuning and clock from the right notes of an alignment and aligns again, up to twice; gives the total cost and the
-    /// hypothesis.
+    /// Estimates the tuning from the right notes of an alignment and the clock from all its matched notes, and aligns again, up to twice;
+    /// gives the total cost and the hypothesis.
     fn refined(&mut self, shift: i32, view: View, alignment: Alignment) -> (f64, Hypothesis) {
         let (places, notes) = (self.places, self.notes);
         let mut hypothesis = Hypothesis { shift, tuning: 0.0, clock: None, alignment, right: view.right };
@@ -123,7 +123,8 @@ impl Search<'_> {
         (hypothesis.alignment.cost + cost::shifted(shift) + pace, hypothesis)
     }
 
-    /// The clock at the asked pace with the start on which most pairs of notes of equal pitch agree.
+    /// The clock at the asked pace with the start on which most pairs of an expected and a heard note of equal pitch agree; strays have no
+    /// voice. `None` where no pair has equal pitch.
     fn at_asked_pace(&self, shift: i32, lead: usize, right: f64) -> Option<PulseFit> {
         let starts: Vec<f64> = self.notes[lead..]
             .iter()
@@ -139,7 +140,8 @@ impl Search<'_> {
     }
 }
 
-/// The median distance of the right notes from what they were compared with; unchanged where there are fewer than three.
+/// The median distance of the right notes from the shifted pitches of their places, cut to `MOST_TUNING`; the tuning as it was where fewer
+/// than three notes are right.
 fn tuning(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> f64 {
     let residuals: Vec<f64> = pairs(hypothesis, places, notes)
         .filter(|(place, note)| hypothesis.kind(place, note) == Distance::Right)
@@ -152,7 +154,7 @@ fn tuning(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]
     }
 }
 
-/// The clock through all matched notes, if it is within reason.
+/// The clock through all matched notes; `None` under three of them, and where its pace is not within reason.
 fn clock_of(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote], beat_s: f64) -> Option<PulseFit> {
     let points: Vec<(f64, f64)> =
         pairs(hypothesis, places, notes).map(|(place, note)| (place.beats, note.onset_s)).collect();

@@ -11,11 +11,12 @@ pub struct NoteInTime {
     pub played: Option<Beats>,
 }
 
-/// Where each note of an answer was asked and played, if one of the `found` faults that the sentence names is of rhythm, evenness or
-/// pace; else empty.
+/// Where each note of an answer was asked and played, if one of the `found` faults that the sentence names is of rhythm, standing still,
+/// pace, evenness or swing; else empty, and also where no expected note was answered.
 ///
-/// In tempo the places are those against the beat, unless the delay was not measured or the answer began far off its beat. Then,
-/// and in free answers, the first note that was played stands where it was asked. `heard` are the notes the verdict was made of.
+/// In tempo the places are those against the beat, unless the delay was not measured or the sentence says that the answer began off its
+/// beat. Then, and in free answers, the first expected note that was answered stands where it was asked. `heard` are the notes the verdict
+/// was made of.
 #[must_use]
 pub fn in_time(verdict: &Verdict, asked: &Expectation, heard: &[HeardNote], found: &[Finding]) -> Vec<NoteInTime> {
     let faults = gravest_faults(found);
@@ -40,8 +41,8 @@ pub fn in_time(verdict: &Verdict, asked: &Expectation, heard: &[HeardNote], foun
     asked.line.notes.iter().enumerate().map(one).collect()
 }
 
-/// Whether one of the faults among `found` is of time: early, late, uneven, stood still, swung otherwise, another rhythm or another
-/// pace.
+/// Whether one of the faults among `found` is of time: begun off the beat, too soon after the cue, early, late, uneven, one note off the
+/// pulse, stood still, too little swing, another rhythm or another pace.
 #[must_use]
 pub fn not_in_time(found: &[Finding]) -> bool {
     let off =

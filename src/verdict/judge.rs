@@ -27,7 +27,7 @@ const STRUCK_DB: f64 = 12.0;
 #[derive(Debug, Clone)]
 pub struct Judge {
     asked: Expectation,
-    /// The shortest distance between two notes asked for, seconds.
+    /// The shortest distance between two notes asked for, seconds at the asked tempo; infinite for a single note.
     shortest_s: f64,
     by_pitch: ByPitch,
 }
@@ -81,8 +81,9 @@ impl Judge {
         )
     }
 
-    /// The verdict on the first `lead` notes where they are the whole answer and all right: what was played after a right answer, the same
-    /// again or in another key, is neither a second attempt nor too many. Whoever played along with the cue has not answered it yet.
+    /// The verdict on the first `lead` notes where these are the whole answer and all right: what was played after a right answer, the same
+    /// again or in another key, is neither a second attempt nor too many. `None` also where they came before anybody can have reacted, or
+    /// more than half a beat early: whoever played along with the cue has not answered it yet.
     fn right_at_first(&self, heard: &[HeardNote], lead: usize) -> Option<Verdict> {
         let places: Vec<usize> = self.by_pitch.notes[..lead].iter().map(|note| note.heard).collect();
         let notes: Vec<HeardNote> = places.iter().map(|place| heard[*place]).collect();
@@ -102,8 +103,8 @@ impl Judge {
         Some(Verdict { played, ..first })
     }
 
-    /// The verdict on all that was `heard` so far where it may be shown at once ([`ready`]), the last note perhaps still
-    /// sounding. Until the last expected note may have come, a note costs no more than a column for each shift that is tried.
+    /// The verdict on all that was `heard` so far where it may be shown at once ([`ready`]), the last note perhaps still sounding. Until
+    /// the last expected note may have come, a note costs only columns of the tables by pitch, and no hypothesis is settled.
     pub fn at_once(&mut self, heard: &[HeardNote]) -> Option<Verdict> {
         self.hear(heard);
         if !may_be_ready(&self.by_pitch.places, self.by_pitch.right, heard) {
@@ -174,8 +175,9 @@ fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec
     played
 }
 
-/// Which expected notes were struck twice: before or after the note that answers came another note of its pitch, which was not
-/// asked for and of which the ear is sure. The later of the two is about as loud as the earlier: it was struck, and is no echo.
+/// Which expected notes were struck twice: just before or after the note that answers came another note of its pitch, which was not asked
+/// for. The ear is sure of both. The later one begins at least 50 ms after the earlier and after less than .15 s of silence, lasts 50 ms or
+/// more, and is at most 12 dB softer: it was struck, and is no echo.
 fn twice(hypothesis: &Hypothesis, notes: &[PerformedNote], heard: &[HeardNote], played: &[PlayedLabel]) -> Vec<usize> {
     let loudness = |j: usize| heard[notes[j].heard].loudness.0;
     let unasked = |j: usize| {

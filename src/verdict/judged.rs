@@ -27,15 +27,15 @@ pub enum Usual {
     /// acceptable band.
     #[default]
     Unknown,
-    /// The verdict says nothing of the intonation: the instrument is still cold, the sitting has too few answers yet, or it has
-    /// said it once.
+    /// Nothing is said of the general tuning: the instrument is still cold, the sitting has too few answers yet, or a sentence has named it
+    /// once. Single notes out of tune are told all the same.
     Withheld,
     /// The usual tuning of this sitting.
     At(Cents),
 }
 
 impl Expectation {
-    /// What is taken off every onset for the devices: nothing where it was not measured.
+    /// The delay of the devices, which is taken off every onset: 0 where it was not measured.
     #[must_use]
     pub fn taken_off(&self) -> Seconds {
         self.delay.unwrap_or(Seconds(0.0))
@@ -47,12 +47,12 @@ impl Expectation {
 pub enum TimeOrigin {
     /// A free answer: reflex time counts from the end of the cue.
     Free {
-        /// The last sample of the last note's nominal length.
+        /// The end of the cue: the last sample of the nominal length of its last note.
         cue_end: Seconds,
     },
     /// An answer in tempo: early and late count from the beats.
     InTempo {
-        /// The last sample of the last note's nominal length; nothing before it is an answer.
+        /// The end of the cue: the last sample of the nominal length of its last note. No figure of an answer in tempo rests on it.
         cue_end: Seconds,
         /// The instant at which beat 0 of the line is due.
         beat_zero: Seconds,
@@ -81,7 +81,8 @@ pub enum PlayedLabel {
     Note,
     /// A true note that nobody asked for.
     Extra,
-    /// Not meant as a note: a scoop, a crack, a click, a split; or played after a whole answer that was right.
+    /// Not meant as a note: a scoop, a crack, a click, a split, a single note before a new start; or played after a whole answer that was
+    /// right.
     Artefact,
     /// Belongs to an earlier, abandoned attempt.
     Earlier,
@@ -92,14 +93,15 @@ pub enum PlayedLabel {
 pub struct NoteVerdict {
     /// How the expected note was answered.
     pub label: NoteLabel,
-    /// Index of the heard note that answers it; `None` where none does.
+    /// Index of the heard note that answers the expected one; `None` where none does, and for a merged note, which the note before it
+    /// answers.
     pub heard: Option<usize>,
     /// Signed distance of a right note's centre from the shifted equal-tempered pitch, the general tuning offset taken
     /// out; `None` for other labels, notes too short to say or that may be two notes heard as one, and instruments whose intonation
     /// is not scored.
     pub cents: Option<Cents>,
-    /// Onset minus the clock fitted through the answer, in seconds; the time of standing still and of notes too many is taken
-    /// out. Positive is late; `None` where no heard note answers it or no clock fits.
+    /// Onset minus the clock fitted through the answer, in seconds; the time of standing still and of notes too many is taken out. Positive
+    /// is late; `None` where no heard note answers it, under four answered notes, and where no clock within reason fits.
     pub late: Option<Seconds>,
 }
 
@@ -177,20 +179,20 @@ pub struct Verdict {
     pub of: u32,
     /// Number of notes that nobody asked for.
     pub extra: u32,
-    /// Whether it was a first attempt in the right key with at most one error in eight. In records of the first format the tempo
-    /// went up for such an answer, which is called "passed" there. Today [`step`](super::step) decides.
+    /// Whether it was a first attempt in the right key with at most `floor((n + 3) / 8)` errors in `n` notes. In records of the first
+    /// format the tempo went up for such an answer, which is called "passed" there. Today [`step`](super::step) decides.
     pub enough_in_format_1: bool,
-    /// The reflex time of a free answer; `None` in tempo, and where no note was right.
+    /// The reflex time of a free answer; `None` in tempo, where no note was right, and where the answer was no attempt.
     pub reflex: Option<Reflex>,
-    /// Median of onset minus due moment of an answer in tempo, in seconds; the time of standing still and of notes too many is
-    /// taken out. Positive is late; `None` in free answers, after a second attempt, where no note was right, and where the sound
-    /// ran dry or over.
+    /// Median, over the right notes of an answer in tempo, of onset minus the moment the note was due, in seconds; a measured delay of the
+    /// devices, and the time of standing still and of notes too many, are taken out. Positive is late; `None` in free answers, after a
+    /// second attempt, where no note was right, and where the sound ran dry or over.
     pub late: Option<Seconds>,
     /// Why an answer in tempo has no `late`, or why its `late` means nothing.
     pub untimed: Option<Untimed>,
-    /// Where the clock fitted through an answer in tempo puts its first matched note, minus the moment that note was due, in
-    /// seconds; positive is late. Where no clock fits, the same as `late`; `None` in free answers, after a second attempt, and
-    /// where the sound ran dry or over.
+    /// Where the clock fitted through an answer in tempo puts its first matched note, minus the moment that note was due, in seconds, a
+    /// measured delay of the devices taken off; positive is late. Where no clock fits, the same as `late`, and `None` if there is none;
+    /// `None` also in free answers, after a second attempt, and where the sound ran dry or over.
     pub begun: Option<Seconds>,
     /// The pace while the player did not stand still, in quarter notes a minute; `None` under four matched notes, and where no
     /// clock within reason fits.
@@ -202,18 +204,21 @@ pub struct Verdict {
     pub scatter: Option<Seconds>,
     /// The single note that is off the pulse of all other notes; `None` where the others keep no pulse or no note stands out.
     pub astray: Option<Astray>,
-    /// Ratio of long to short eighth as played, where the line has two pairs of eighths or more; 1 is even.
+    /// Ratio of long to short eighth as played; 1 is even. `None` where fewer than two pairs of eighths, each with the note after it, were
+    /// answered, where there is no pace, and in another rhythm than the asked one.
     pub swing: Option<f64>,
-    /// The rhythm that was played, with an entry for each matched note, where it is another than the asked one; empty where the
-    /// asked rhythm was played, or one that no note values fit. Pace, lateness, and scatter are then compared with it.
+    /// The rhythm that was played, with an entry for each matched note, where it is another than the asked one: pace, lateness, evenness
+    /// and scatter are then held against this rhythm. Empty where the asked rhythm was played or one that no note values fit, after a
+    /// second attempt, and beside notes too many or struck twice.
     pub rhythm: Vec<RhythmNote>,
-    /// Where the player stood still, in the order of the line; at most two places.
+    /// Where the player stood still, in the order of the line; at most two places, none in another rhythm than the asked one.
     pub stood: Vec<Hesitation>,
     /// Expected notes that were struck twice, in the order of the line.
     pub twice: Vec<usize>,
-    /// General tuning offset of the answer: the median distance of the right notes from their pitches, in cents.
+    /// General tuning offset of the answer: the median distance of the right notes from their shifted pitches, in cents; `None` where no
+    /// note has cents.
     pub centre: Option<Cents>,
-    /// Median absolute deviation of the right notes about the general tuning offset, in cents.
+    /// Median absolute deviation of the right notes about the general tuning offset, in cents; `None` where no note has cents.
     pub spread: Option<Cents>,
 }
 

@@ -1,10 +1,10 @@
 //! Expected notes meet heard notes: alignment, scores, and what is worth saying, as data.
 //!
-//! Flow: heard notes in order of onset, each with what the alignment must know of it ([`performed`]) -> the cheapest alignment by
-//! pitch for each likely shift of the whole answer, one column for each note ([`by_pitch`], [`align`], [`cost`]) -> with tuning and
-//! clock estimated from it ([`hypothesis`], [`clock`]) -> labels ([`judge`](mod@judge)) -> figures ([`score`], [`hesitation`]). A
-//! [`Judge`] keeps the columns from note to note; still a verdict is a pure function of what was asked and what was heard. It never
-//! sees a sample and holds no words. Sources: Theil 1950 and Sen 1968 (clock), from memory.
+//! Flow: heard notes in order of onset, each with what the alignment must know of it ([`performed`]) -> the cheapest alignment by pitch for
+//! each likely shift of the whole answer, one column for each note ([`by_pitch`], [`align`], [`cost`]) -> with tuning and clock estimated
+//! from it ([`hypothesis`], [`clock`]) -> labels ([`judge`](mod@judge)) -> figures ([`score`], [`hesitation`]). A [`Judge`] keeps the
+//! columns from note to note; still a verdict is a pure function of what was asked and what was heard. It never sees a sample and holds no
+//! words. Sources, from memory: Needleman and Wunsch 1970, Gotoh 1982 (alignment); Theil 1950, Sen 1968 (clock).
 //!
 //! # To change it: a finding
 //! Where [`Verdict`] has no figure for it, a field of it comes first, as the head of `session/mod.rs` says. Then come `Finding`,

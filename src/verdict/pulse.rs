@@ -2,17 +2,18 @@ use super::Astray;
 use super::clock;
 use crate::units::{Seconds, rank};
 
-/// One note is astray where it passes three bounds and the others keep together (`TOGETHER_S`). The first bound: it lies at least
-/// this many seconds from the pulse.
+/// One note is astray where it passes three bounds and the others keep together (`TOGETHER_S`). The first bound: it lies more than this
+/// many seconds from the pulse.
 const ASTRAY_S: f64 = 0.064;
-/// The second: it lies at least this many beats from the pulse.
+/// The second bound of a note astray: it lies more than this many beats from the pulse.
 const ASTRAY_BEATS: f64 = 0.07;
-/// The third: it lies at least this many times as far from the pulse as the other notes do; else all of them stray.
+/// The third bound of a note astray: it lies more than this many times as far from the pulse as the other notes do (root mean square); else
+/// all of them stray.
 const OUTSTANDING: f64 = 3.4;
 /// Root mean square distance from its own pulse beyond which a line is uneven, in seconds and in beats; both must be passed.
 pub(super) const EVEN: (Seconds, f64) = (Seconds(0.034), 0.055);
-/// Where the other notes lie further from the pulse than this, all notes stray rather than one, seconds. The first number counts
-/// where the line as a whole is uneven.
+/// Where the other notes lie this far from the pulse or further (root mean square, seconds), all notes stray rather than one. The first
+/// number counts where the line as a whole is uneven, the second where it is even.
 const TOGETHER_S: [f64; 2] = [0.020, 0.028];
 /// Least number of notes in a line for one note to be off the pulse of the others.
 const NOTES: usize = 5;

@@ -13,9 +13,9 @@ pub enum RecurringFault {
     Octave(i32),
     /// The note was left out.
     Missed,
-    /// The note was too low, beyond the band of the instrument.
+    /// The note was too low, beyond the acceptable band of the instrument.
     Flat,
-    /// The note was too high, beyond the band of the instrument.
+    /// The note was too high, beyond the acceptable band of the instrument.
     Sharp,
     /// The whole answer was off by this many half steps, octaves left out: a fault of no single note.
     Moved(i32),
@@ -95,7 +95,8 @@ impl FaultTally {
         self.asked.keys().copied().collect()
     }
 
-    /// Every fault of a note (counted from 0), with the keys in which at least half of the answers have it.
+    /// Every fault of a note (counted from 0), with the keys in which at least half of the first attempts in the asked key have it; perhaps
+    /// none.
     pub fn faults(&self) -> impl Iterator<Item = (usize, RecurringFault, Vec<ConcertKey>)> {
         self.seen.iter().map(|((note, fault), keys)| {
             let has = keys.iter().filter(|(key, times)| 2 * **times >= self.asked[key]);

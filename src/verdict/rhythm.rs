@@ -1,9 +1,10 @@
 //! Whether the player played another rhythm than the asked one.
 //!
-//! Two explanations of the onsets compete by least squares: the asked rhythm, at any pace, with a swing of the player's own and
-//! what was already found of standing still; and a rhythm of ordinary note values at about the asked tempo. Another rhythm is
-//! found only where it explains the onsets much better, and where some distance between notes differs by a note value. The
-//! bounds were fitted on simulated players ([`JITTER_S`] and on); nothing here comes from a publication.
+//! Two explanations of the onsets compete by least squares: the asked rhythm, at any pace, with a swing of the player's own and what was
+//! already found of standing still; and a rhythm of ordinary note values at about the asked tempo. Another rhythm is found only where it
+//! explains the onsets much better, and where some distance between notes differs by a note value; three rhythms that the asked one
+//! explains as well are looked for by themselves ([`regular`]). But for the first ([`JITTER_S`]), the bounds were fitted on simulated
+//! players and come from no publication.
 
 /// People who play in time stray by about so much, seconds (15 to 25 ms: Repp 2005, from memory).
 const JITTER_S: f64 = 0.025;
@@ -11,47 +12,51 @@ const JITTER_S: f64 = 0.025;
 const JITTER_BEATS: f64 = 0.035;
 /// The other rhythm must explain the onsets better by at least this, in units of `jitter`.
 const GAIN: f64 = 7.0;
-/// What standing still once costs the asked rhythm, and what another pace than asked does, in units of `jitter`.
+/// What each place where the player stood still costs the asked rhythm, in units of `jitter`.
 const STOOD: f64 = 6.0;
+/// What another pace than asked costs the asked rhythm, in units of `jitter`.
 const OTHER_PACE: f64 = 9.0;
 /// A free answer is at another pace, and not another rhythm, up to this factor between the length of a beat as played and as asked:
 /// beyond it the answer is hardly the asked line.
 const FREE_PACE: f64 = 2.0;
 /// Another pace moves the end of the line by more than this, seconds.
 const PACE_MOVES_S: f64 = 0.09;
-/// What a distance that differs from the asked one costs the other rhythm, and what it costs where it repeats an earlier one.
+/// What a distance that differs from the asked one costs the other rhythm.
 const CHANGED: f64 = 10.0;
+/// What a distance that differs from the asked one costs where it repeats the one that came one, two or three notes before.
 const AGAIN: f64 = 0.2;
 /// Whoever waits longer than asked more often than this, and never comes sooner, stumbles, unless the distances repeat a figure.
 const STUMBLES: usize = 2;
 /// What a rhythm costs that repeats one figure of one, two or three distances from beginning to end, as 3-3-2 does.
 const CELL: [f64; 3] = [1.0, 3.0, 5.0];
-/// A pace that differs from the asked one by this share costs the other rhythm 1, in tempo and in free answers; twice the share
-/// costs 4.
+/// A pace that differs from the asked one by this share costs the other rhythm 1: the first number in tempo, the second in free answers.
+/// Twice the share costs 4.
 const DRIFT: (f64, f64) = (0.04, 0.1);
 /// Grids in beats, with what they cost: the finer the grid, the likelier it fits by chance.
 const GRIDS: [(f64, f64); 4] = [(0.5, 0.0), (1.0 / 3.0, 2.0), (0.25, 3.0), (1.0 / 6.0, 6.0)];
 /// No grid is finer than this, seconds, nor finer than a fifth of a beat, unless the line itself asks for it.
 const FINEST_S: f64 = 0.1;
-/// The onsets must lie this near the other rhythm (root mean square): in seconds, and in steps of its grid.
+/// The onsets must lie this near the other rhythm, or for a `regular` one the asked rhythm (root mean square), seconds.
 const NEAR_S: f64 = 0.033;
+/// The onsets must also lie this near the other rhythm in steps of its grid (root mean square).
 const NEAR_STEPS: f64 = 0.22;
 /// A distance that was not asked and is longer than this, in beats, must be a whole number of half beats.
 const LONGEST_ODD: f64 = 1.3;
-/// A distance that differs by less than this, in beats and in seconds, does not make another rhythm.
+/// To make another rhythm, some distance must differ from the asked one by at least this many beats and at least this many seconds.
 const DIFFERS: (f64, f64) = (0.16, 0.075);
-/// How far a single displaced note must lie off to make another rhythm, in beats and in seconds; nearer, the note is late or early.
+/// A single displaced note must lie further off than this, both in beats and in seconds, to make another rhythm; nearer, the note is late
+/// or early.
 const DISPLACED: (f64, f64) = (0.3, 0.15);
-/// Off-beats of even eighths up to this far behind the half beat are swung (share .72: 2.6 to 1); those beyond the second bound are
-/// dotted; both in beats.
+/// Off-beats of even eighths up to this far behind the half beat are swung, in beats (share .72: 2.6 to 1).
 const MOST_SWUNG: f64 = 0.22;
+/// Off-beats of even eighths further than this behind the half beat are dotted, in beats.
 const DOTTED: f64 = 0.226;
 /// Off-beats this near to the asked place, in beats, are swung as asked, at any pace.
 const AS_SWUNG: f64 = 0.06;
 /// A line that is swung otherwise than asked keeps the asked tempo within this share.
 const SWINGS_AT: f64 = 0.2;
-/// A whole answer in triplets where eighths were asked, or the other way round, is known by its pace within this share;
-/// in tempo, a pace beyond this share from the asked one is another pace.
+/// A whole answer in triplets where eighths were asked, or the other way round, is known by its pace within this share; in tempo, a pace
+/// beyond this share from the asked one is another pace, and no line begun on the beat in place of off it is known at such a pace.
 const SAME_RATIO: f64 = 0.05;
 /// An answer counts as begun half a beat off its place where it is this near to half a beat off, in beats.
 const HALF_OFF: f64 = 0.2;
@@ -112,7 +117,7 @@ pub(super) fn other(onsets: &Onsets<'_>) -> Option<OtherRhythm> {
 /// How well the asked rhythm explains the onsets.
 struct AsAsked {
     line: LeastSquares,
-    /// How far behind the half beat the off-beats lie in the best fit, however far that is, beats.
+    /// How far behind the half beat the off-beats lie in the best fit, within .28 of a beat either way.
     swing: f64,
     cost: f64,
 }

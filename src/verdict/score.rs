@@ -1,4 +1,5 @@
-//! The figures of a verdict, each defined once, here. Skewed quantities get medians; there is no grand total.
+//! The figures of a verdict, each defined once: here, or in the file that is called from here (`hesitation`, `pulse`, `rhythm`). Skewed
+//! quantities get medians; there is no grand total.
 
 use super::clock::{self, PulseFit};
 use super::hesitation::{self, TimedNote};
@@ -194,7 +195,7 @@ fn in_own_swing(asked: &Expectation, matched: &[Matched<'_>], swing: Option<f64>
     matched.iter().map(|it| (it.place, own(it.note.at.0), it.onset_s)).collect()
 }
 
-/// The share of a beat that the long eighth of two takes, from the ratio of long to short.
+/// The share of a beat that the long eighth of two takes, from the ratio of long to short, which is held between .5 and 4.
 fn share(ratio: f64) -> f64 {
     let ratio = ratio.clamp(0.5, 4.0);
     ratio / (1.0 + ratio)
@@ -263,9 +264,8 @@ fn own_swing(asked: &Expectation, played: Option<f64>) -> impl Fn(f64) -> f64 {
     }
 }
 
-/// Reflex time: the onset of the first right note of the graded attempt minus the end of the cue, minus the measured delay of
-/// devices, in seconds. Not counted after an earlier attempt, when the first expected note was not the first right one, or
-/// when the player jumped the cue.
+/// Reflex time: the onset of the first right note of the graded attempt minus the end of the cue, minus the measured delay of devices, in
+/// seconds. Not counted after an earlier attempt, when the first expected note is not right, or when the player jumped the cue.
 fn reflex(asked: &Expectation, cue_end: Seconds, matched: &[Matched<'_>], verdict: &Verdict) -> Option<Reflex> {
     let onset_s = matched.iter().find(|it| it.label == NoteLabel::Right)?.onset_s;
     let time = Seconds(onset_s - cue_end.0 - asked.taken_off().0);

@@ -6,18 +6,17 @@ use crate::units::{Seconds, median};
 
 /// Below this confidence of a note, the ear may have erred rather than the player.
 const DOUBT: f64 = 0.6;
-/// An answer as a whole is not on its beats from this distance on: a tenth of a beat at a quarter = 60. The sentence names lateness
-/// sooner.
+/// An answer as a whole is not on its beats beyond this distance: a tenth of a beat at a quarter = 60. The sentence names lateness sooner.
 const OFF_THE_BEAT: Seconds = Seconds(0.1);
 
 /// What an answer does to the tempo at which its key is asked next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum TempoStep {
-    /// Too much went wrong: slower.
+    /// Too much went wrong, or the key was another one: slower.
     Down,
     /// Not yet good enough, or the ear is in doubt: the same tempo.
     Stay,
-    /// All right at the first attempt, on its beat, even and in tune: faster.
+    /// All right at the first attempt, surely heard, and with no finding that keeps the tempo (`keeps_tempo`): faster.
     Up,
 }
 

@@ -7,9 +7,9 @@ use crate::units::Tempo;
 /// The tempo that an answer truly held, quarters a minute: the asked tempo where the answer was faster, or slower by at most five
 /// per cent (nobody hears less); else its own pace.
 ///
-/// Where the verdict has no pace (under four matched notes, or no clock within reason), or the player stood still, the pace is
-/// taken from the first to the last matched onset: standing still is part of it. A line of one note has no pace, and its answer
-/// held the asked tempo. `None` where nothing can be said.
+/// Where the verdict has no pace (under four matched notes, or no clock within reason), or the player stood still, the pace is taken from
+/// the first to the last matched onset: standing still is part of it. A line of one note has no pace, and its answer held the asked tempo.
+/// `None` where fewer than two notes were answered.
 ///
 /// `heard` are the notes the verdict was made of.
 #[must_use]

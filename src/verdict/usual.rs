@@ -7,8 +7,8 @@ const WARM: Seconds = Seconds(300.0);
 /// Least number of answers from which a usual tuning is known.
 const ANSWERS: usize = 3;
 
-/// The general tuning of each answer of a sitting, and whether a sentence has named it. A pure function of the answers entered,
-/// in order.
+/// The general tuning of each answer of a sitting, how long the answers sounded, and whether a sentence has named their tuning. A pure
+/// function of the answers entered, in order.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Tuned {
     centres: Vec<f64>,
@@ -17,8 +17,8 @@ pub struct Tuned {
 }
 
 impl Tuned {
-    /// The usual intonation that the next answer is compared with: none in the first five minutes of sound, none before
-    /// three answers had a tuning, and none after it was named once.
+    /// The usual tuning that the next answer is compared with: none in the first five minutes of the player's own sound, none before three
+    /// answers had a tuning, and none after a sentence has named a tuning once.
     #[must_use]
     pub fn usual(&self) -> Usual {
         if self.named || self.sounded < WARM || self.centres.len() < ANSWERS {
