@@ -134,7 +134,7 @@ pub struct TradeMark {
     pub chart: String,
     /// Quarter notes a minute.
     pub tempo: Tempo,
-    /// Number of bars that were sounded, and then answered.
+    /// Number of bars of one phrase, and of the answer to the phrase.
     pub bars: u32,
     /// How often the form was to be gone through.
     pub choruses: u32,
@@ -149,7 +149,7 @@ pub struct LessonMark {
     pub sha256: String,
     /// Number of days on which it is to be practised.
     pub days: u32,
-    /// The last day for it, as a date such as 2026-12-07.
+    /// The last day for the lesson, as a date such as 2026-12-07; `None` where the lesson names none.
     pub by: Option<String>,
     /// Whether the sitting is a trial of the lesson: every pattern once in every key, without help.
     pub trial: bool,
@@ -166,7 +166,7 @@ pub struct AnswerRecord {
     pub cue: u32,
     /// What the times of the answer are counted from.
     pub clock: TimeOrigin,
-    /// The notes, in order; empty when nothing came.
+    /// The notes, in order of onset; empty when nothing came.
     pub heard: Vec<HeardNote>,
     /// Where the answer lies in the stored sound: its first sample, counted from the start of the sound file, and its number of
     /// samples; `None` where no sound was stored.
@@ -205,7 +205,7 @@ pub enum PauseCause {
     Silence,
     /// Lips, voice or hands are to have a rest.
     Rest,
-    /// The microphone or loudspeaker is gone.
+    /// The microphone, the loudspeaker or the MIDI instrument is gone, or does not work.
     Device,
 }
 

@@ -1,8 +1,8 @@
 //! The record of a sitting: events, their wire format, and replay. This room takes and gives bytes and values; it opens no file.
 //!
-//! Flow: the drill hands out [`Event`]s as things happen; [`write_line`] makes one line of JSON of each; [`read`] gives the
-//! events back, whatever happened to the file; a [`Session`] joins each cue with its answer and its latest verdict; and
-//! [`replay`] makes the coach's learner model again from the events, bit for bit.
+//! Flow: the drill hands out [`Event`]s as things happen; [`write_line`] makes one line of JSON of each; [`read`] gives back every event
+//! that can be read and says what is damaged; a [`Session`] joins each cue with its answer and its latest verdict; and [`replay`] makes the
+//! coach's learner model again from the events, bit for bit.
 //!
 //! Invariant: the events are the truth. Whatever else is shown of a sitting is made from them.
 //!

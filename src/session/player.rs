@@ -2,7 +2,7 @@ use std::fmt;
 
 /// Number of random bytes in an id, so many that two players will hardly ever draw the same id.
 const BYTES: usize = 16;
-/// Most letters of a name; the rest of a longer name is cut.
+/// Most characters of a name, blanks included; the rest of a longer name is cut.
 const LETTERS: usize = 60;
 
 /// The id of a player: drawn at random once, and the same whatever the player's name becomes.
@@ -57,8 +57,8 @@ pub struct NamedPlayer {
 }
 
 impl NamedPlayer {
-    /// Makes a name of what was typed: signs that steer a terminal become blanks, only the first 60 letters are kept, and blanks at
-    /// both ends are dropped.
+    /// Makes a name of what was typed: signs that steer a terminal become blanks, only the first 60 characters are kept, and blanks at both
+    /// ends are dropped.
     #[must_use]
     pub fn new(id: PlayerId, typed: &str) -> Self {
         let plain: String =

@@ -28,9 +28,9 @@ pub struct Damage {
     pub lost: usize,
 }
 
-/// Reads a `session.jsonl` that may come from anybody. A line that cannot be read is passed over and reported, the others are kept;
-/// a last line without its end (the program was killed) counts if it is whole. Never panics, and needs memory only in proportion to
-/// `bytes`; the caller limits their size.
+/// Reads a `session.jsonl` that may come from anybody. A line that cannot be read is passed over, the others are kept; the first such line
+/// is reported, with the number of all that were lost. An empty file is damaged too; a last line without its end (the program was killed)
+/// counts if it is whole. Never panics, and needs memory only in proportion to `bytes`; the caller limits their size.
 #[must_use]
 pub fn read(bytes: &[u8]) -> (Vec<Event>, Option<Damage>) {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);

@@ -55,8 +55,9 @@ pub fn replay(events: &[Event]) -> LearnerModel {
     learner
 }
 
-/// Enters one more sitting, as the drill entered it: every cue that the coach chose, and every answer once, at the place of its
-/// first judgement with the content of its latest. What the player contested is passed over, and so is a trade.
+/// Enters one more sitting, as the drill entered it: every cue, but for those whose key was told late or that stood beside a second task,
+/// and every answer once, at the place of its first judgement with the content of its latest. An answer that the player contested is passed
+/// over, and so is a trade.
 pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
     let Some((Event::Began(began), rest)) = events.split_first() else { return };
     // Phrases teach nothing of the keys of a pattern.
@@ -97,8 +98,8 @@ pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
     }
 }
 
-/// The plan of a sitting, as far as entering its cues needs it: what the record does not hold of a plan (registers, first tempo,
-/// phase) matters only when a cue is chosen.
+/// The plan of a sitting, as far as entering its cues needs it: what the record does not hold of a plan (keys held out, registers, first
+/// tempo, phase, whether patterns are met) matters only when a cue is chosen.
 fn plan(began: &Began) -> Plan {
     let mut plan = Plan::new(began.patterns.clone(), began.keys.clone(), began.goals, began.day);
     plan.one_by_one = began.one_by_one;

@@ -155,7 +155,7 @@ impl Trial {
     pub fn answered(&self) -> bool {
         self.answer.as_ref().is_some_and(|answer| !answer.heard.is_empty())
     }
-    /// What the answer was compared with, for judging it again; `None` where there was no answer.
+    /// What the answer was compared with, for judging it again; `None` where no answer was recorded.
     #[must_use]
     pub fn expectation(&self, began: &Began, intonation: Intonation, usual: Usual) -> Option<Expectation> {
         self.answer.as_ref().map(|answer| Expectation {

@@ -179,7 +179,7 @@ fn out_of_range(wire: BTreeMap<String, Vec<String>>) -> Result<OutOfRange, WireE
 impl From<&Began> for WireBegan {
     fn from(began: &Began) -> Self {
         Self {
-            // A drill is written so that the programs before trades were recorded read on.
+            // A drill without a second task is written so that the programs from before trades were recorded read on.
             format: if began.trade.is_some() || began.second_task { FORMAT } else { DRILLS },
             program: concat!("earfirst ", env!("CARGO_PKG_VERSION")).to_owned(),
             started: bounds::put_text(&began.started),

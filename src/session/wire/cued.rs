@@ -50,7 +50,7 @@ pub(super) struct WireCued {
     /// Whether only the sound told key and pattern; left out where both were shown, as in all early records.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     by_ear: bool,
-    /// Left out where nothing was to be counted or let pass, as in all early records.
+    /// The second task beside the answer; left out where there was none, as in all early records.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     second_task: Option<WireSecondTask>,
     reason: WireReason,

@@ -15,7 +15,7 @@ pub(super) struct WireJudged {
     cue: u32,
     verdict: WireVerdict,
     sentence: String,
-    /// Written since the second format.
+    /// What the answer does to the tempo; written since the second format, and left out where the answer was no attempt.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     step: Option<WireStep>,
 }
