@@ -11,8 +11,9 @@ use crate::words::wrap::wrapped;
 /// Columns of a usual terminal.
 const COLUMNS: usize = 80;
 
-/// One line for each part of the day, more where names are long: until which minute the part lasts, and what is done. `named` gives the
-/// plain name and the mode of a pattern. With `by_midi` headphones are not asked for, because no microphone hears the band.
+/// One line for each part of the day, more where names are long: until when the part lasts, in minutes and seconds, and what is done.
+/// `named` gives the plain name and the mode of a pattern. With `by_midi` headphones are not asked for, because no microphone hears the
+/// band.
 #[must_use]
 pub fn lines(plan: &DayPlan, page: &Page, named: &dyn Fn(&PatternId) -> (String, Mode), by_midi: bool) -> Vec<String> {
     let part = |(part, until): &(DayPart, Seconds)| {

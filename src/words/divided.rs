@@ -36,8 +36,8 @@ pub fn answer(sounded: u32, said: Option<u32>) -> String {
     }
 }
 
-/// How the numbers came out, then what counting cost, a sentence each, and last what is said with every cost; nothing before an
-/// answer or a number was entered.
+/// How the numbers came out, then what counting cost, a sentence each, and last what is said with every cost; nothing before a pair of
+/// answers or a number was entered.
 #[must_use]
 pub fn sentences(cost: &TaskCost, counts: &TapCounts) -> Vec<String> {
     if cost.right.pairs == 0 && counts.blocks == 0 {
@@ -86,7 +86,8 @@ fn said(what: &str, cost: &CostBetween, number: impl Fn(f64) -> String, unit: &s
     format!("{what}: {} {unit} ({} to {}{shown}; {pairs} of answers).", number(cost.mean), number(low), number(high))
 }
 
-/// A cost in a column of a table: its mean and its interval, times 100 or in ms.
+/// A cost in a column of a table: its mean and its interval, both multiplied by `times` (100 for hundredths, 1000 for ms); where the pairs
+/// are too few for an interval, "?" and their number.
 #[must_use]
 pub fn brief(cost: &CostBetween, times: f64) -> String {
     let number = |value: f64| format!("{:.0}", times * value + 0.0);

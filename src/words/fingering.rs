@@ -4,9 +4,9 @@ use crate::music::{Check, Cure, Fingering, Sounding, Tendency};
 use crate::units::Cents;
 use crate::words::numbers::{list, ordinal};
 
-/// What a player may learn about a note that was `off` by so much: "written D: first and third valves run sharp here, by
-/// about 17 cents; common practice is to extend the third-valve slide". `name` is the note on the player's page. `None`
-/// where the instrument has no part in the error.
+/// What a player may learn about a note that was `off` by so much: "written D: first and third valves run sharp here, by about 18 cents;
+/// common practice is to extend the third-valve slide". `name` is the note on the player's page. `None` where the instrument has no part in
+/// the error.
 #[must_use]
 pub fn hint(name: &str, tendency: &Tendency, off: Cents) -> Option<String> {
     match tendency.check {
@@ -64,7 +64,7 @@ const fn cure(cure: Cure, sharp: bool) -> &'static str {
     }
 }
 
-/// A fingering in words, and its verb: "runs", or "run" after several valves.
+/// A fingering in words, and its verb: "runs", or "run" after several valves or the thumb with a valve.
 fn named(fingering: &Fingering) -> (String, &'static str) {
     match fingering {
         Fingering::Valves { thumb, pressed } => {

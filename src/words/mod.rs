@@ -1,8 +1,8 @@
-//! Numbers into words, in the player's written pitch: the verdict's sentence, a fault that recurs, the coach's reason, what does not fit,
-//! names.
+//! Numbers into words, with keys and notes as the player reads them (written or sounding pitch): the verdict's sentence, a fault that
+//! recurs, the coach's reason, what does not fit, names.
 //!
 //! Every sentence is a pure function of the figures it tells, so a sentence made again from a record equals the one that was shown. No
-//! points, no praise beyond the fact, no number without its unit.
+//! points, no praise beyond the fact; a number that is no count and no tempo has its unit.
 //!
 //! # To change it
 //! A sentence of a verdict: `verdict/faults.rs` (notes), `verdict/sentence.rs` (time and tuning), `verdict/headline.rs` (short); a

@@ -4,7 +4,7 @@ use crate::room::{InputIssue, SoundCheck};
 use crate::units::{Decibels, Seconds};
 use crate::words::SoundFault;
 
-/// A level below this is no sound at all: the smallest step of 16 bits is at -96 dB.
+/// A level below this is no sound at all: the smallest step of 16 bits is at -90 dB.
 const NOTHING: Decibels = Decibels(-120.0);
 
 /// Where the sound came from, which decides the advice: a fault of the microphone cannot be mended in its recording.
@@ -51,7 +51,7 @@ pub fn opinions(check: &SoundCheck, notes: usize, source: HeardThrough) -> Vec<S
             said.push("nothing but silence is in this recording".to_owned());
             return said;
         }
-        // A synthetic recording has no noise, and only noise tells where a headset's band ends.
+        // A recording may be synthetic and without noise, and only noise tells where a headset's band ends.
         found.retain(|opinion| !matches!(opinion, InputIssue::Wireless { .. }));
     }
     if notes == 0 && !found.iter().any(|opinion| matches!(opinion, InputIssue::Zeros { .. })) {

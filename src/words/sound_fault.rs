@@ -1,4 +1,4 @@
-//! What can be wrong with the sound, and how to mend it: worded here and nowhere else.
+//! Each fault of the sound, and how to mend it: a [`SoundFault`] is worded here and nowhere else.
 
 use crate::room::{Side, SoundFault};
 

@@ -7,7 +7,7 @@ use crate::words::wrap::wrapped;
 
 /// Largest number of patterns, and of habits, that are listed.
 const MOST: usize = 12;
-/// Largest number of places that are listed of one pattern.
+/// Largest number of places that are listed of one pattern or habit.
 const PLACES: usize = 8;
 
 /// The patterns that came out, and the player's own habits, each beside what chance gives.

@@ -8,8 +8,9 @@ use crate::words::free::over::{FormKey, chord};
 use crate::words::free::with_octave;
 use crate::words::wrap::{columns, cut};
 
-/// Columns of the margin, where names of notes stand; the picture beside it has `WIDE` columns.
+/// Columns of the margin, where names of notes stand.
 const MARGIN: usize = 6;
+/// Columns of the picture beside the margin.
 const WIDE: usize = 64;
 /// Largest number of rows of pitch above each other.
 const ROWS: i32 = 8;
@@ -28,9 +29,9 @@ struct Canvas<'l> {
     found: Vec<(Range<usize>, String)>,
     form: Option<(&'l PlacedForm, FormKey)>,
     page: &'l Page,
-    /// Beats side by side in one row of bars; `from` is the beat on which the first row begins, one bar before 0 where there is a
-    /// pick-up.
+    /// Beats side by side in one row of bars.
     beats: f64,
+    /// The beat on which the first row begins: 0, or one bar before 0 where there is a pick-up.
     from: f64,
 }
 
@@ -175,7 +176,7 @@ impl Canvas<'_> {
     }
 }
 
-/// Labels at their columns, each cut where the next begins.
+/// Labels at their columns, each cut where the next begins; a label whose column is already taken is left out.
 fn row(labels: &[(usize, String)]) -> Vec<PictureCell> {
     let mut text = String::new();
     for (n, (column, label)) in labels.iter().enumerate() {

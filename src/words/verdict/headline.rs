@@ -2,12 +2,11 @@ use crate::music::HalfSteps;
 use crate::verdict::{self, Expectation, Finding, Verdict, findings};
 use crate::words::reader::Reader;
 
-/// The headline of an answer at the first attempt without a fault that has a headline: another rhythm and too little swing have
-/// none.
+/// The headline of an answer at the first attempt without a fault.
 pub const ALL_RIGHT: &str = "all right";
 
-/// The one thing that matters about an answer, in at most fourteen letters, to be read from two metres: "all right", "8 of 9",
-/// "wrong key", "late". The sentence says the rest.
+/// The one thing that matters about an answer, in few letters ("second attempt" has the most but for long names of notes), to be read from
+/// two metres: "all right", "8 of 9", "wrong key", "late". The sentence says the rest.
 #[must_use]
 pub fn headline(verdict: &Verdict, asked: &Expectation, reader: &Reader) -> String {
     let found = findings(verdict, asked);

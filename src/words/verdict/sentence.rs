@@ -14,12 +14,12 @@ const LONG_S: f64 = 0.95;
 /// An answer within this time of its beats is in time (Repp 2005, from memory).
 const IN_TIME: Seconds = Seconds(0.03);
 
-/// One plain sentence about an answer: what came out, and at most two faults, the gravest first; beside these, that it began too
-/// soon.
+/// One plain sentence about an answer: what came out, and at most two faults, the gravest first; beside these, that it is a second attempt,
+/// that it came in another octave and that it began too soon.
 ///
 /// It is computed from the verdict (by [`findings`]) and from the faults of this pattern that were `named` in this sitting because they
 /// came back, so the same facts never give two different sentences. A note out of tune by such a named fault is not mentioned again, so
-/// that the next remark has its turn. A note wrong or left out is always named, or the count would not be explained.
+/// that the next remark has its turn. A note wrong or left out is told though its fault was named, or the count would not be explained.
 #[must_use]
 pub fn sentence(verdict: &Verdict, asked: &Expectation, reader: &Reader, named: &[Recurring]) -> String {
     let mut found = findings(verdict, asked);
