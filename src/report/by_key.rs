@@ -32,7 +32,8 @@ pub struct KeySummary {
     pub reached: Option<Tempo>,
     /// Reflex times, one row for each form of cue after which one counts.
     pub reflexes: Vec<ReflexRow>,
-    /// Median of early and late, for answers in tempo; above 0 is late.
+    /// Median of early and late, for answers in tempo; above 0 is late. Where the delay of the devices was not measured, it is in the
+    /// figure.
     pub late: Option<Seconds>,
 }
 

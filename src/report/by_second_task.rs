@@ -18,7 +18,7 @@ pub struct SecondTaskReview {
     pub counts: TapCounts,
 }
 
-/// What it cost over these sittings; `None` where no cue stood beside a second task. Answers make pairs within a sitting.
+/// What counting cost over these sittings; `None` where no cue stood beside a second task. Answers make pairs within a sitting.
 pub(super) fn second_task(sessions: &[&Session]) -> Option<SecondTaskReview> {
     let mut found = SecondTaskReview::default();
     let mut any = false;

@@ -41,7 +41,7 @@ pub(super) fn all_warnings<'a>(late: impl Iterator<Item = &'a (u32, u32, u32)>) 
     (!shares.is_empty()).then(|| WarningRow { key: None, shares, shortest: warned.shortest() })
 }
 
-/// Every answer to a key that was told late: its key, its warning, and whether it was all right and on its beat.
+/// Every answer to a key that was told late, silence included: its key, its warning, and whether it was all right and on its beat.
 fn answers(session: &Session) -> impl Iterator<Item = (ConcertKey, u32, bool)> {
     session.trials.iter().enumerate().filter_map(|(n, trial)| {
         let warning = trial.cue.warning.filter(|_| !trial.reason.uncounted() && !trial.contested)?;
@@ -52,7 +52,8 @@ fn answers(session: &Session) -> impl Iterator<Item = (ConcertKey, u32, bool)> {
     })
 }
 
-/// Whether an answer was right and on its beat; `None` where that is not known: the cue was broken off, or the sound had an xrun.
+/// Whether an answer was all right and on its beat, which silence is not; `None` where that is not known: the cue was broken off, or the
+/// sound had an xrun.
 fn right(session: &Session, trial: &Trial) -> Option<bool> {
     let Some(judgement) = &trial.judgement else {
         return trial.answer.as_ref().filter(|answer| answer.heard.is_empty()).map(|_| false);

@@ -13,7 +13,8 @@ pub struct CommentRow {
     pub day: i32,
     /// Instant at which it was written, RFC 3339.
     pub written: String,
-    /// The answer that is meant: its cue, the plain name of its pattern, its key and mode; `None` for the whole sitting.
+    /// The answer that is meant: its cue, the plain name of its pattern, its key and mode; `None` where the whole sitting is meant, or a
+    /// cue that no drill of the sitting asked.
     pub about: Option<(u32, String, ConcertKey, Mode)>,
     /// The comment itself.
     pub text: String,

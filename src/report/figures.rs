@@ -51,7 +51,7 @@ pub struct AnswerFigures {
     pub mode: Mode,
     /// The form of the cue.
     pub form: Form,
-    /// Whether the answer was all right: nothing extra, at the first attempt.
+    /// Whether the answer was all right: in the key asked, nothing extra, at the first attempt.
     pub whole: bool,
     /// Number of right notes, in this key.
     pub right: u32,

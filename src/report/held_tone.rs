@@ -12,7 +12,8 @@ const EDGE: Seconds = Seconds(0.15);
 const NEAR: Cents = Cents(200.0);
 /// Step between two looks at the path of the pitch, in seconds.
 const STEP_S: f64 = 0.01;
-/// Number of steps over which the mean of the path is taken: what moves slower is drift, not vibrato.
+/// Number of steps over which the mean of the path is taken: what moves slower is drift, not vibrato. A tone without vibrato is read over
+/// as many.
 const SLOW_STEPS: usize = 50;
 /// Number of whole turns of the vibrato in one reading of the drift. The turns are weighted by a Hann window and so leave nothing in it.
 const TURNS: f64 = 3.0;
@@ -20,23 +21,26 @@ const TURNS: f64 = 3.0;
 const READ_STEPS: usize = 5;
 /// Share of a tone that is left out at either end; the rest is its body, by which the ends are judged.
 const BODY: f64 = 0.2;
-/// An end is bent where the middles of its turns (three agree) lie farther from the body than this plus `UNEVEN` times the extent of the
-/// vibrato, for no two turns are alike, and where that lasts between the two `BENDS`; what lasts longer is no end.
+/// An end is bent where the middles of its turns (`LOOKS` agree) lie farther from the body than this plus `UNEVEN` times the extent of the
+/// vibrato. The bend lasts until the middles lie within half of this and that share.
 const BENT: Cents = Cents(12.0);
+/// Share of the extent of the vibrato by which the middles of turns differ without a bend, for no two turns are alike.
 const UNEVEN: f64 = 0.25;
+/// Shortest and longest bend; what lasts longer is no end.
 const BENDS: (Seconds, Seconds) = (Seconds(0.04), Seconds(1.2));
 /// Number of readings to which those of a long tone are thinned, about.
 const COMPARED: usize = 400;
-/// Number of steps whose median stands for the very end.
+/// Number of steps whose median stands for the very end, and for the place where the end lies farthest off.
 const LOOKS: usize = 3;
 /// Length left out at the end of a tone, where the frames already hear it die away in the room.
 const DYING: Seconds = Seconds(0.03);
 /// Slowest and quickest vibrato, in turns a second; singers and players lie between 4 and 8 (Sundberg 1987, from memory).
 const VIBRATO_HZ: (f64, f64) = (3.0, 9.0);
-/// Smallest autocorrelation of a vibrato at its turn; all else is wavering. `NEARLY` is the share of the best peak that an earlier peak
-/// must reach, `FELT` the smallest extent.
+/// Smallest autocorrelation of a vibrato at its best peak; all else is wavering.
 const REPEATS: f64 = 0.5;
+/// Share of the best peak that an earlier peak must reach to be the turn of the vibrato.
 const NEARLY: f64 = 0.85;
+/// Smallest swing that is a vibrato, to either side.
 const FELT: Cents = Cents(4.0);
 
 /// A tone held for two seconds or more.
@@ -49,9 +53,9 @@ pub struct HeldTone {
     /// How far the pitch moved from beginning to end, above 0 upwards, taken over whole turns of the vibrato and without bent ends: the
     /// median slope between all pairs of readings (Theil 1950, Sen 1968), times the length.
     pub drift: Cents,
-    /// The bend with which the tone began; `None` where its beginning lies on its body.
+    /// The bend with which the tone began; `None` where it began without one that lasts .04 to 1.2 s.
     pub begins: Option<Bend>,
-    /// The bend with which the tone ended; `None` where its end lies on its body.
+    /// The bend with which the tone ended; `None` where it ended without one that lasts .04 to 1.2 s.
     pub ends: Option<Bend>,
     /// Median absolute deviation from the centre.
     pub spread: Cents,

@@ -14,16 +14,16 @@ const NOTHING: char = '·';
 
 /// Number of keys in a third of all twelve.
 const FOUR: usize = 4;
-/// Largest number of days that are drawn, the latest ones: a picture of more does not fit a screen.
+/// Largest number of days that are drawn of a table of the teacher's page, the latest ones: a picture of more does not fit a screen.
 const MOST_DAYS: i32 = 45;
 
-/// One pattern's twelve keys over the days, as text: one row for each written key, round the circle from C, and one column for each day;
-/// tall is slow.
+/// One pattern's twelve keys over the days, as text: one row for each key as the player reads it, round the circle from C, and one column
+/// for each day; tall is slow.
 ///
 /// A bar is the middle of the day's reflex times (geometric mean), on one logarithmic scale for all keys, so that equal heights are equal
-/// times. Before the bars stands the middle of the first third of the key's days, behind them that of the last third, as one day alone is
-/// chance, and the number of cues on all days. `mode` is the pattern's. Below stands whether the keys grew equal, and which keys came
-/// more often.
+/// times. Before the bars stands the middle of the first third of the days on which the key was measured, behind them that of the last
+/// third, as one day alone is chance, and the number of the key's cues. `mode` is the pattern's. Below stands, where enough keys were
+/// measured, whether the keys grew equal and which keys came more often.
 #[must_use]
 pub fn keys_over_days(
     learner: &LearnerModel,
@@ -60,7 +60,7 @@ pub(super) fn table_over_days(table: &KeyTable, instrument: &str) -> String {
 
 /// One key over the days.
 struct Course {
-    /// The written key.
+    /// The key, as the player reads it.
     name: String,
     /// One entry for each day, in seconds or quarters a minute; `None` where the key was not measured.
     values: Vec<Option<f64>>,

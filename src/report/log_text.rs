@@ -18,7 +18,7 @@ const NAMED: usize = 6;
 /// Largest number of keys left alone that are listed; the rest is only counted.
 const ALONE: usize = 12;
 
-/// A log in plain text of at most 80 columns, in the player's written pitch.
+/// A log in plain text of at most 80 columns, as the player reads keys.
 #[must_use]
 pub fn log_to_text(parts: &[LogPart], today: i32) -> String {
     let players: Vec<_> = parts.iter().map(|part| part.player.as_ref()).collect();

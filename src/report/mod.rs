@@ -1,7 +1,7 @@
 //! What a teacher asks first, made from the record: right notes, reflex and pace of each key; best and worst answers; minutes sounding and
 //! rests; first tries; what came back; the intonation of every written note. No grand score, no points, no ranking.
 //!
-//! Flow: [`review`] gathers sessions into figures, [`to_text`] tells them in the player's written pitch; [`recheck`] makes the
+//! Flow: [`review`] gathers sessions into figures, [`to_text`] tells them as the player reads keys and notes; [`recheck`] makes the
 //! sentences that were shown once more from the record and names those that differ.
 //!
 //! To change it: what is counted, below and in `figures.rs` (a sitting), `by_key.rs`, `by_pattern.rs`, `weeks.rs`; said in `text.rs`,
@@ -19,8 +19,8 @@
 //!   sitting's up, same and slower are shown only where its record has steps). **Middle**: the median; **spread**: the median
 //!   distance from it. **Reflex**: of `free` answers, where `counted`. **Pace**: of answers in tempo that went up (in the review's
 //!   table of keys also of free ones). **Best**: the quickest tempo that one of these answers held. That is its pace; where it
-//!   stood still, the pace from its first to its last note that is not `merged`; from 95 % of the asked tempo on, and for a line of
-//!   one note, the asked tempo. **First try**: the first answer of a day, pattern and key. **Back**: answers to `opening` and
+//!   stood still or has none, the pace from its first to its last note that is not `merged`; from 95 % of the asked tempo on, and for a
+//!   line of one note, the asked tempo. **First try**: the first answer of a day, pattern and key. **Back**: answers to `opening` and
 //!   `opening_here` whose `days` are one or more.
 //! - **A sitting** lasts until its latest `at_s`. It sounds as `ended` says, else as long as its `heard` notes; a rest goes on until
 //!   `resumed`, else to the end. A cue and its `repeat`s count as one, those of `again` and `apart` as none: answered (contested ones
@@ -40,10 +40,10 @@
 //!   times. **To work on** goes by last: a key's ratio to the middle of all keys, from 1.25 on; least sure: of four first tries or more;
 //!   neither names a key that is held out until after the last sitting. What comes back: `verdict/recurring.rs`.
 //! - **Told late** (`warning_beats`): right where whole and begun on its beat (`verdict::right_in_time`); silence and something else are
-//!   not right. Left out: cues that are contested, whose `untimed` says `faltered` (the sound had an xrun), or that a `repeat` follows.
-//!   Intervals: `units::share_interval`; enough: `coach/warned.rs`.
+//!   not right. Left out: cues that are contested or broken off, whose `untimed` says `faltered` (the sound had an xrun), or that a
+//!   `repeat` follows. Intervals: `units::share_interval`; enough: `coach/warned.rs`.
 //! - **Second task** (`second_task`): answers of one pattern and key, one with `count` and one without, are a pair in the order in which
-//!   they come; each has its share all right, its `late_s` and its `scatter` (these not with an xrun). Silence counts as not right
+//!   they come; each has its share all right, its `late_s` and its `scatter_s` (these not with an xrun). Silence counts as not right
 //!   once the sitting has an answer; contested and broken off cues count as none. Numbers: the events `counted`. Intervals, and when
 //!   it was truly counted: `coach/divided.rs`.
 //! - **A round** (`round`): of its answers, right as when told late; what is contested or was broken off is none of them.

@@ -108,13 +108,13 @@ pub struct SittingRow {
     pub told_late: u32,
     /// Number of cues beside a second task; `answered` does not count them.
     pub second_task: u32,
-    /// Number of answers that the player says were misheard; they count for nothing else.
+    /// Number of answers that the player says were misheard. `answered` counts them too, no other figure of answers does.
     pub contested: u32,
     /// Answers that went up, that stayed at their tempo, and that went down; all 0 in records of the first format.
     pub steps: [u32; 3],
     /// Whether the record says what its answers did to the tempo, as all formats but the first do.
     pub steps_known: bool,
-    /// Number of answers that were another line than the pattern; they are not scored, and their cues came again.
+    /// Number of answers that were another line than the pattern; `answered` counts them, but they are not scored.
     pub something_else: u32,
     /// Number of cues that stayed without an answer to the end of their time. A cue that was broken off counts neither as answered nor
     /// here.

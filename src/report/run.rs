@@ -14,13 +14,13 @@ const SHORTEST: Seconds = Seconds(0.08);
 const SURE: f64 = 0.4;
 /// Cents of the general offset beyond which the notes may as well be those a half step away.
 const EITHER: f64 = 43.0;
-/// Smallest number of notes whose common offset is tested. `COMMON` is the bound of the test: n R^2 above 3 comes by chance one time in
-/// twenty (Rayleigh's test of a circle; from memory).
+/// Smallest number of notes whose common offset is tested.
 const TESTED: usize = 6;
+/// The bound of that test: n R^2 above 3 comes by chance one time in twenty (Rayleigh's test of a circle; from memory).
 const COMMON: f64 = 3.0;
-/// Smallest number of notes for a drift. More than `COMPARED` notes are thinned evenly to about that number, because a line through them
-/// compares every two.
+/// Smallest number of notes for a drift.
 const DRIFTS: usize = 8;
+/// Largest number of notes that a drift compares; more are thinned evenly, because a line through them compares every two.
 const COMPARED: usize = 400;
 /// Correlation of time and pitch from which a drift cannot be told apart from a scale that is out of tune higher up.
 const ONE_WAY: f64 = 0.8;
@@ -31,9 +31,9 @@ const NEARLY: f64 = 1.15;
 /// in common.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct RunIntonation {
-    /// The median distance of all notes from their equal-tempered pitch, taken out of every row.
+    /// The median distance of all notes that count from their equal-tempered pitch, taken out of every row; `None` where no note counts.
     pub offset: Option<Cents>,
-    /// The general offset if every note is named a half step away; `None` where that reading is less likely.
+    /// The general offset if every note is named a half step away; `None` where that reading is less likely, or the first note was named.
     pub other: Option<Cents>,
     /// How far the general offset moved in the run.
     pub drift: Option<Drift>,
@@ -103,8 +103,8 @@ impl RunIntonation {
         }
     }
 
-    /// The intonation of the run with its notes named so that the first note is `first`; `None` where that is further than a half
-    /// step from what was heard.
+    /// The intonation of the run with its notes named so that the first note is `first`; `None` where that is further than a half step from
+    /// what was heard, or no note counts.
     #[must_use]
     pub fn begun_on(notes: &[HeardNote], held: &[HeldTone], first: Concert) -> Option<Self> {
         let plain = Self::of(notes, held);

@@ -12,16 +12,17 @@ use crate::words::numbers::{capital, count, numbered, signed};
 
 /// Smallest number of pitches in a table: with fewer it says less than the tone itself.
 const TABLE: usize = 2;
-/// Widest bound on a drift that is written, in cents: a wider one says nothing. `FELT` is the finest.
+/// Widest bound on a drift that is written, in cents: a wider one says nothing.
 const UNKNOWN: f64 = 30.0;
+/// Finest bound on a drift that is written, in cents: a finer one is written as this.
 const FELT: f64 = 3.0;
 /// A note that lies no farther off than this is not named the farthest.
 const FARTHEST: Cents = Cents(5.0);
 /// Smallest number of pitches for which notes to work on are named.
 const PLAN: usize = 3;
 
-/// The table as text of at most 80 columns, on the player's page. Below it stand the notes to work on and what the instrument does
-/// to notes that are out of tune, in written pitch.
+/// The table as text of at most 80 columns, on the player's page. Below it stand the notes to work on and what the instrument does to notes
+/// that are out of tune (named in written pitch, as fingerings are), then how many notes were unclear, and the held tones.
 #[must_use]
 pub fn run_to_text(run: &RunIntonation, page: &Page) -> String {
     let mut out = String::new();

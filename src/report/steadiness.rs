@@ -35,8 +35,9 @@ const SHOWN: usize = 24;
 pub(super) const NEEDED: usize = 360;
 /// Number of steps from which a fall can be reported for one key by itself.
 pub(super) const NEEDED_A_KEY: usize = 720;
-/// Bounds of the test (normal quantiles): by chance one in twenty is reported, and over twelve keys by themselves one in twenty together.
+/// Bound of the test over all keys (a normal quantile): chance alone is reported one time in twenty.
 const BAR: f64 = 1.645;
+/// Bound of the test of one key by itself (a normal quantile): of twelve keys, chance alone has any reported one time in twenty.
 const BAR_A_KEY: f64 = 2.64;
 /// Factor by which the ranks scatter more because two neighbouring steps share a time (found by the same simulation).
 const ALIKE: f64 = 1.2;

@@ -28,7 +28,7 @@ const OFTEN: u32 = 3;
 /// Largest number of keys that came back and are listed; the rest is only counted.
 const BACK: usize = 12;
 
-/// A review in plain text of at most 80 columns, in the player's written pitch, for the terminal and for `review.txt`.
+/// A review in plain text of at most 80 columns, as the player reads keys and notes, for the terminal and for `review.txt`.
 #[must_use]
 pub fn to_text(review: &Review) -> String {
     to_text_under(review, &[])
@@ -329,7 +329,7 @@ fn takes(out: &mut String, title: &str, number: usize, takes: &[Take], page: &Pa
     }
 }
 
-/// Minutes and seconds, whole ones, as a player of sound files shows them.
+/// Minutes and whole seconds, and hours from one hour on, as a player of sound files shows them.
 pub(super) fn clock(at: Seconds) -> String {
     let at = at.0.max(0.0) as u64;
     if at < 3600 {

@@ -10,15 +10,15 @@ pub struct TradedPhrases {
     pub mark: TradeMark,
     /// Number of phrases that were sounded and whose answer was due.
     pub phrases: u32,
-    /// Number of phrases in whose bars something was played, up to the end of the phrase.
+    /// Number of phrases in whose bars something was played, without those that are contested.
     pub answered: u32,
-    /// Number of phrases that came back all right.
+    /// Number of phrases that came back all right, without those that are contested.
     pub whole: u32,
     /// Number of phrases in whose answer the trade was broken off, so that they have no verdict.
     pub broken_off: u32,
 }
 
-/// The figures of a sitting that is a trade.
+/// The figures of a sitting that is a trade; `None` for a drill.
 pub(super) fn traded(session: &Session) -> Option<TradedPhrases> {
     let mark = session.began.trade.clone()?;
     let played = session.traded.iter().filter(|trial| trial.answered() && !trial.contested);

@@ -13,7 +13,7 @@ const MEDIAN_SLOPE: f64 = 1.05;
 /// run and of the answers of a sitting.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Drift {
-    /// How far it moved from first to last; upward above zero.
+    /// How far the offset moved from first to last; upward above zero.
     pub by: Cents,
     /// Two standard errors of the drift.
     pub within: Cents,

@@ -27,8 +27,9 @@ pub struct PitchRow {
     pub spread: Cents,
 }
 
-/// Smallest number of answers for a drift; more than `COMPARED` answers are thinned evenly.
+/// Smallest number of answers for a drift.
 const DRIFTS: usize = 8;
+/// Largest number of answers that a drift compares; more are thinned evenly.
 const COMPARED: usize = 300;
 
 /// Says what the instrument does to a pitch whose median lies beyond the narrowest band of intonation: one note may stray, but the median

@@ -11,7 +11,7 @@ pub(super) fn whose(began: &Began) -> Whose<'_> {
     (began.player.as_ref().map(|player| player.id), began.instrument.as_str(), began.simulated)
 }
 
-/// Sittings of one player on one instrument together, as [`together_by`].
+/// Indexes of the sittings that belong together, as [`together_by`] gives them.
 pub(super) fn together(sessions: &[Session]) -> Vec<Vec<usize>> {
     together_by(&sessions.iter().map(|session| &session.began).collect::<Vec<_>>())
 }

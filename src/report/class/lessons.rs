@@ -8,7 +8,7 @@ use crate::report::judged::number;
 use crate::report::traded::TradedPhrases;
 use crate::session::LessonMark;
 
-/// So many days after its date (without a date: after its last sitting) a lesson is listed no more, unless it is one of those that
+/// A lesson is listed no more so many days after its date (without a date: after its last sitting), unless it is one of those that
 /// everybody should do.
 const TOLD: i32 = 14;
 
@@ -17,7 +17,7 @@ const TOLD: i32 = 14;
 pub struct LessonDone {
     /// The lesson, as the records name it.
     pub lesson: LessonMark,
-    /// Number of days with an answer to it that counts, up to its date.
+    /// Number of days with an answer to the lesson that counts, up to its date.
     pub days: u32,
     /// Pairs of a pattern and a key of the lesson that were answered, and all pairs that fit the player's range; `None` where no
     /// drill of the lesson was begun.

@@ -6,7 +6,7 @@
 //! Figures are counted from the records in the terms of `report`; "today" is the day that is looked at, and a week ends with it.
 //!
 //! - **Reasons** to look: no sitting for seven days; this week half an hour without a pause of half a minute; keys with under half of
-//!   their latest eight answers (at least four) whole that were not asked on the last three days of their pattern; one fault that came
+//!   their latest eight answers (at least four) whole and no answer on the last three days of their pattern; one fault that came
 //!   back, as a review names it, on each of the last four days with answers. The last two are no reason where the first of these days lies
 //!   two weeks back or more.
 //! - **Weakest keys**: the two that lack most, of those with three answers or more in the two weeks that end with the last sitting.

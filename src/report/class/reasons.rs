@@ -10,15 +10,15 @@ use crate::units::Seconds;
 
 /// Time without a rest that is a reason to look: music schools ask for one every twenty-five to thirty minutes (common practice).
 const WITHOUT_REST: Seconds = Seconds(1800.0);
-/// Number of a key's latest answers that are looked at, and `NEEDED` is how many there must be; the key is weak where fewer than half of
-/// them were all right.
+/// Number of a key's latest answers that are looked at; the key is weak where fewer than half of them were all right.
 const LATEST: usize = 8;
+/// Least number of latest answers by which a key is judged weak.
 const NEEDED: usize = 4;
-/// A weak key is left behind where its pattern was practised on so many days since the key was asked.
+/// A weak key is left behind where its pattern was answered on so many days after the last answer in the key (answers that count).
 const LEFT: usize = 3;
 /// A fault is reported where it came back on so many days of practice in a row.
 const RUNNING: usize = 4;
-/// Number of days; what began so many days ago or earlier is no reason to look today.
+/// Number of days: a key left behind, or a fault, since a day so long ago or longer is no reason to look today.
 const LATELY: i32 = 14;
 
 /// A reason to look at a player first.
@@ -38,7 +38,7 @@ pub enum ClassReason {
         /// How long it went on.
         long: Seconds,
     },
-    /// Keys that fail were not asked on the last three days on which their pattern was practised.
+    /// Keys that fail have no answer that counts on the last three days on which their pattern has such an answer.
     LeftBehind {
         /// The pattern.
         pattern: PatternId,

@@ -18,7 +18,7 @@ const RESTS: Seconds = Seconds(30.0);
 pub struct ClassSitting {
     /// The figures of the sitting.
     pub figures: SittingFigures,
-    /// The faults that came back in it.
+    /// The faults that came back in the sitting.
     pub faults: Vec<ClassFault>,
     /// The longest time in the sitting without a pause of half a minute.
     pub longest: Seconds,

@@ -14,7 +14,8 @@ const CHART: usize = 30;
 /// Columns of the weakest keys.
 const WEAKEST: usize = 25;
 
-/// A class in plain text of at most 80 columns, each row in its player's written pitch.
+/// A class in plain text of at most 80 columns, each row as its player reads keys; a row whose instrument is not known has them as they
+/// sound.
 #[must_use]
 pub fn class_to_text(rows: &[ClassRow], today: i32) -> String {
     let mut text = String::new();

@@ -19,7 +19,7 @@ const NAMED: usize = 2;
 pub struct WeakKey {
     /// The key, as it sounds.
     pub key: ConcertKey,
-    /// The mode of its patterns, by which it is spelled.
+    /// The mode of the latest answer in the key, by which the key is spelled.
     pub mode: Mode,
     /// What the key lacks.
     pub lack: Lack,
@@ -35,7 +35,7 @@ pub enum Lack {
         /// Number of answers.
         of: u32,
     },
-    /// The middle pace of answers that went up.
+    /// The middle pace of answers in tempo that went up.
     Pace {
         /// The middle pace.
         pace: Tempo,
@@ -62,8 +62,8 @@ impl Lack {
     }
 }
 
-/// The two keys that lack most in the answers of the two weeks up to the last sitting: answers all right, pace, or reflex time against
-/// the player's own goals.
+/// At most two keys, those that lack most in the answers of the two weeks up to the last sitting: answers all right, pace, or reflex time
+/// against the player's own goals.
 pub(super) fn weakest(sittings: &[&ClassSitting]) -> Vec<WeakKey> {
     let Some(last) = sittings.last().map(|sitting| &sitting.figures.began) else { return Vec::new() };
     let lately = sittings.iter().filter(|it| it.figures.began.day > last.day.saturating_sub(LATELY));

@@ -26,7 +26,7 @@ pub struct ChosenTake {
     pub flac: Option<Vec<u8>>,
     /// Whether the sound is made from the notes that a MIDI instrument said.
     pub rendered: bool,
-    /// The written key.
+    /// The key, as the player reads it.
     pub key: String,
     /// Plain name of the pattern.
     pub title: String,

@@ -18,7 +18,8 @@ const TRIES: u32 = 4;
 /// Largest number of things to work on: more is no plan.
 const WORK: usize = 3;
 
-/// Dates, sittings, days, minutes, answers, the longest time away, whose pitch is written, and whether reflex times contain the delay.
+/// Dates, sittings, days, minutes, answers, the longest time away, that pitches are written as the player reads them, and whether reflex
+/// times contain the delay.
 pub(super) fn facts(part: &InstrumentReview, answers: &[Judged<'_>]) -> Vec<String> {
     let mut days: Vec<i32> = part.sittings.iter().map(|sitting| sitting.day).collect();
     days.sort_unstable();
@@ -188,7 +189,7 @@ fn not_asked(tables: &[KeyTable]) -> Option<String> {
     Some(format!("Not answered in yet: {}.", list(&names)))
 }
 
-/// The note farthest from the others, where it lies beyond what is in tune.
+/// Of the notes heard eight times or more, the one farthest from the others, where it lies beyond what is in tune.
 fn out_of_tune(part: &InstrumentReview, page: &Page) -> Option<String> {
     let Intonation::Scored { in_tune, .. } = page.instrument.intonation else { return None };
     let often: Vec<_> = part.pitches.iter().filter(|row| row.times >= 8).copied().collect();

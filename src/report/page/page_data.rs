@@ -10,8 +10,8 @@ pub struct TeacherPage {
     pub player: String,
     /// The trade's name of the instrument, such as "trumpet in Bb".
     pub instrument: String,
-    /// Dates, sittings and days, minutes of sound, answers, the longest time away, whose pitch is written, a delay that was not
-    /// measured: one fact in each entry.
+    /// Dates, sittings and days, minutes of sound, answers, the longest time away, that pitches are written as the player reads them, a
+    /// delay that was not measured: one fact in each entry.
     pub facts: Vec<String>,
     /// What a teacher reads first, in one sentence; empty where nothing can be said.
     pub sentence: String,
@@ -26,7 +26,7 @@ pub struct TeacherPage {
     /// One paragraph each for what was kept after a time away, keys that were held out or told late, rounds without a stop,
     /// sittings by ear, second tasks, and how steady the reflex times are.
     pub firm: Vec<String>,
-    /// Intonation, one row for each written pitch heard eight times or more, highest first; empty where it is not scored.
+    /// Intonation, one row for each pitch heard eight times or more, highest first; empty where it is not scored.
     pub pitches: Vec<PitchLine>,
     /// Number of pitches that were heard too rarely to be shown.
     pub rare: usize,
@@ -63,13 +63,13 @@ pub struct KeyTable {
 /// One key by one measure.
 #[derive(Debug, Clone, PartialEq)]
 pub struct KeyLine {
-    /// The written key.
+    /// The key, as the player reads it.
     pub name: String,
     /// Whether the key is still held out of practice and so not named as one to work on.
     pub held_out: bool,
-    /// Middle value of the first third of the days; `None` where there are fewer than two days.
+    /// Middle value of the first third of the days; `None` where there are fewer than two days, or the key was not measured on these.
     pub first: Option<f64>,
-    /// Middle value of the last third of the days.
+    /// Middle value of the last third of the days; `None` where the key was not measured on these.
     pub last: Option<f64>,
     /// Middle value of each day on which the key was measured: (days since 1970-01-01, value).
     pub days: Vec<(i32, f64)>,
@@ -81,10 +81,10 @@ pub struct KeyLine {
     pub answers: u32,
 }
 
-/// The intonation of one written pitch.
+/// The intonation of one pitch.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PitchLine {
-    /// The written name with its octave.
+    /// The name of the pitch, as the player reads it, with its octave.
     pub name: String,
     /// The figures of the pitch.
     pub row: PitchRow,

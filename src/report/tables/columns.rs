@@ -34,7 +34,7 @@ pub enum ColumnValues {
 /// A column of a table.
 #[derive(Debug, Clone)]
 pub struct TableColumn {
-    /// What it is called.
+    /// Name of the column.
     pub name: &'static str,
     /// A 1 for each row that has a value, a 0 for each other.
     pub there: Vec<i16>,
@@ -50,7 +50,7 @@ pub struct SchoolTable {
 }
 
 impl SchoolTable {
-    /// How many rows it has.
+    /// Number of rows.
     #[must_use]
     pub fn rows(&self) -> usize {
         self.columns.first().map_or(0, |column| column.there.len())
