@@ -19,7 +19,7 @@ impl Beats {
         let [bar, beat] = [meter.bar(), meter.beat()].map(|length| Ticks::nearest(length).0);
         Self { bar, beat, middle: if meter == Meter::ThreeFour { bar } else { bar / 2 } }
     }
-    /// The lengths that a rest may have, in ticks, the longest first.
+    /// The lengths that a rest from a beat on may have, in ticks, the longest first.
     fn rests(self) -> [i64; 3] {
         [self.bar, if self.middle < self.bar { self.middle } else { self.beat }, self.beat]
     }
@@ -34,7 +34,7 @@ pub(super) struct BarElement {
     pub at: i64,
     /// How long the sign lasts, in ticks.
     pub length: i64,
-    /// How the length of the note is shown, where one sign can show it.
+    /// How the length of the note or rest is shown, where one sign can show it.
     pub note_value: Option<NoteValue>,
     /// Whether the note is tied from the sign before, and whether to the next.
     pub ties: [bool; 2],
@@ -47,8 +47,9 @@ pub(super) struct BarElement {
 /// The signs that fill one bar of a piece. `start` is where the bar begins, in ticks; it is below zero for the bar of a pick-up,
 /// which begins with rests.
 ///
-/// Beats stay visible (common practice of engraving): rests end on beats, a note that begins off the beat is tied over the
-/// middle of the bar, beams join a beat, or half a bar of plain eighths.
+/// Beats stay visible (common practice of engraving): a rest that begins off the beat goes no further than the next beat, a note that
+/// begins off the beat (in six-eight any note but one of the whole bar) is tied over the middle of the bar, beams join a beat, or half a
+/// bar of plain eighths.
 pub(super) fn signs(piece: &Piece, start: i64) -> Vec<BarElement> {
     let beats = Beats::of(piece.meter);
     let mut signs = Vec::new();
@@ -100,7 +101,7 @@ fn note_parts(beats: Beats, from: i64, to: i64) -> Vec<(i64, i64, Option<NoteVal
     parts
 }
 
-/// Adds rests from `from` to `to`: first to the next beat, then whole bars, halves and beats.
+/// Adds rests from `from` to `to`: first to the next beat, then whole bars, halves and beats, then what is left.
 fn rest(signs: &mut Vec<BarElement>, beats: Beats, mut from: i64, to: i64) {
     while from < to {
         let fits = |length: i64| from % length == 0 && from + length <= to;
@@ -134,7 +135,7 @@ fn flags(sign: &BarElement) -> usize {
     ["eighth", "16th", "32nd", "64th"].iter().position(|value| *value == note_value.value).map_or(0, |n| n + 1)
 }
 
-/// Joins by beams what lies in one beat, or in one half of the bar where that half has nothing but plain eighths.
+/// Joins by beams what lies in one beat, or in one half of the bar (in three-four, in the bar) where that has nothing but plain eighths.
 fn beam(signs: &mut [BarElement], beats: Beats) {
     let plain = |half: i64| {
         let eighth =

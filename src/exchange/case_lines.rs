@@ -70,7 +70,8 @@ struct Answer<'a> {
 /// The answer to one case, as one line without its line end.
 ///
 /// # Errors
-/// What is wrong with the line, for the reader of a message: it is no JSON, lacks a field, or holds a number out of reason.
+/// What is wrong with the line, for the reader of a message: it is no JSON, lacks a field, names no mode that is known, or holds a number
+/// or a list out of reason.
 pub fn answer_to_case(line: &str) -> Result<String, String> {
     let case: Case = serde_json::from_str(line).map_err(|why| format!("not a case: {why}"))?;
     let asked = asked(&case)?;

@@ -25,11 +25,13 @@ pub struct ChartSheet {
 /// What a bar has at its two bar lines.
 #[derive(Default, Clone, Copy)]
 struct Edges {
+    /// Whether a repeat begins here.
     open: bool,
-    /// Number of the ending that begins here; `ends` is the number of the ending that ends here.
+    /// Number of the ending that begins here.
     begins: Option<usize>,
+    /// Number of the ending that ends here.
     ends: Option<usize>,
-    /// How often the repeat that ends here is played in all; 2 after each ending but the last.
+    /// How often the repeat that ends here is played in all: 2 after each ending but the last; `None` where no repeat ends.
     close: Option<u32>,
 }
 

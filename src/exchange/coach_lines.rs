@@ -1,9 +1,9 @@
 //! Coaching from line to line: a question or an answer as JSON in, the next key with its tempo and reason as JSON out.
 //!
-//! One pattern in twelve keys, already met. `{"ask":"next","day":D,"second":S}` is answered with
-//! `{"key":"Db","bpm":72.0,"why":"..."}`; `{"tell":"answer","key":..,"bpm":..,"right":7,"of":8,"reflex_s":1.12,"day":D,
-//! "second":S}` is learnt and not answered. `day` counts from anywhere, `second` from the first day. Keys are C G D A E B F#
-//! Db Ab Eb Bb F. A pure function of the lines so far and the seed.
+//! One pattern in twelve keys, already met. `{"ask":"next","day":D,"second":S}` is answered with `{"key":"Db","bpm":72.0,"why":"..."}`;
+//! `{"tell":"answer","key":..,"bpm":..,"right":7,"of":8,"reflex_s":1.12,"day":D, "second":S}` is learnt and not answered; `reflex_s` may be
+//! left out, and `second` of a question or an answer. `day` counts from anywhere, `second` from the first day. Keys are C G D A E B F# Db
+//! Ab Eb Bb F. A pure function of the lines so far, the goals, the page and the seed.
 
 use serde::{Deserialize, Serialize};
 

@@ -9,8 +9,8 @@ use crate::exchange::voice::{MOST_BYTES, Refused};
 /// Where a compressed score says which of its files is the score.
 const CONTAINER: &str = "META-INF/container.xml";
 
-/// The score in a compressed MusicXML file: the first `rootfile` that its container names (MusicXML 4.0, "Compressed .mxl files"). No
-/// more is unpacked than the largest score may have.
+/// The score in a compressed MusicXML file: the first `rootfile` that its container names and does not say to be something else (MusicXML
+/// 4.0, "Compressed .mxl files"). No more is unpacked than the largest score may have.
 pub(super) fn score(bytes: &[u8]) -> Result<Vec<u8>, Refused> {
     let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|error| damaged(&error))?;
     let container = file(&mut archive, CONTAINER)?;

@@ -8,9 +8,9 @@ use crate::units::{Beats, Tempo};
 use crate::words::Page;
 use crate::words::free::{FormKey, pattern_at, what};
 
-/// A free line on one staff in written pitch, its rhythm put in order. The chords of its form stand over it; brackets above show the
-/// patterns that were found, brackets below the fragments of the three families. `None` without notes, and for a form that has
-/// neither three nor four quarters in a bar.
+/// A free line on one staff as the player reads it, its rhythm put in order. The chords of its form stand over it; brackets above show the
+/// patterns that were found, brackets below the fragments of the three families. `None` without notes, and for a form that has neither
+/// three nor four quarters in a bar.
 ///
 /// With a form the first bar of the page is the bar in which the line begins; without one the line begins on the first beat, or on
 /// the off-beat after it where it swings and begins with a short eighth. Chords outside the usual vocabulary ([`Quality::of`]) are

@@ -14,7 +14,7 @@ const BAR: f64 = 4.0;
 /// Reads one voice from a Standard MIDI File; the notes of all tracks are taken together, percussion (channel 10) left out.
 ///
 /// # Errors
-/// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding, several notes at once, too long.
+/// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding but percussion, several notes at once, too long.
 pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
     voice(bytes, None, None).map(|(voice, _)| voice)
 }
@@ -85,8 +85,8 @@ pub(super) fn nothing_in(smf: &Smf<'_>, channel: Option<u8>, refused: Refused) -
     if drums { Refused::Drums } else { refused }
 }
 
-/// The notes of `line` as (pitch, begins, ends), in ticks. Each lasts as long as the note of `notes` that begins with it, and at most
-/// until the next.
+/// The notes of `line` as (pitch, begins, ends), in ticks. Each lasts as long as that note of `notes` which begins at the same tick and is
+/// nearest in pitch (`shortest` where none does), and at most until the next note of `line`.
 fn only(notes: &[(Concert, u64, u64)], line: &[KeyOnset], shortest: u64) -> Vec<(Concert, u64, u64)> {
     let one = |(n, &(at, pitch)): (usize, &KeyOnset)| {
         let played = notes.iter().filter(|note| note.1 == at).min_by_key(|note| (note.0.0 - pitch).abs());
@@ -149,8 +149,8 @@ fn bar_at(bars: &[(f64, f64)], at: f64) -> Bar {
     Bar { begins, length, whole: length }
 }
 
-/// Into how many equal parts a quarter may be divided for the beginnings of notes, the plainest first: divisions of a quarter and of an
-/// eighth.
+/// Into how many equal parts a quarter may be divided for the beginnings and ends of notes, the plainest first: divisions of a quarter and
+/// of an eighth.
 const SHARES: [u32; 14] = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18];
 
 /// A tick in quarters from the start. In most files a seventh of a quarter is no whole number of ticks. So a place within half a tick of
@@ -234,7 +234,7 @@ impl TrackReading {
     }
 }
 
-/// The title in one line, without signs that steer a terminal; `None` where it is empty.
+/// The title in one line of at most 80 characters, without signs that steer a terminal; `None` where it is empty.
 pub(super) fn plain(text: &str) -> Option<String> {
     let title: String = text.trim().chars().filter(|c| !c.is_control()).take(80).collect();
     (!title.is_empty()).then_some(title)

@@ -18,7 +18,7 @@ pub struct PlayedFile {
     pub line: Vec<HeardNote>,
     /// Whether keys were left out because others that sounded with them count.
     pub several: bool,
-    /// The tempo at which the line begins, where the file states one.
+    /// The tempo at which the line begins, or else the first that the file states; `None` where it states none.
     pub tempo: Option<Tempo>,
     /// What is to be said of the file beside its notes.
     pub told: MidiTold,
@@ -28,7 +28,7 @@ pub struct PlayedFile {
 /// tracks are taken together; percussion, which is channel 10, is left out unless it was chosen.
 ///
 /// # Errors
-/// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding.
+/// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding but percussion that was not chosen.
 pub fn played_in_midi(bytes: &[u8], choice: LineChoice) -> Result<PlayedFile, Refused> {
     line_in(bytes, choice, &mut |_, _| ())
 }
@@ -38,7 +38,7 @@ pub fn played_in_midi(bytes: &[u8], choice: LineChoice) -> Result<PlayedFile, Re
 /// notes of the line that [`played_in_midi`] hears.
 ///
 /// # Errors
-/// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding, too long.
+/// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding but percussion that was not chosen, too long.
 pub fn chosen_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(ImportedVoice, bool, MidiTold), Refused> {
     let alone = voice(bytes, choice.channel, None);
     if !matches!(alone, Err(Refused::Chord { .. })) && !choice.bend {

@@ -8,11 +8,11 @@ use crate::exchange::staff::{Piece, Staff, StaffBracket, StaffChord};
 use crate::music::{Clef, HalfSteps, PitchClass, Signature, Tonality};
 use crate::pattern::{self, Ticks};
 
-/// A piece of more bars than this begins a new system.
+/// A piece of more bars than this begins a new system, the first piece excepted.
 const SHORT: i64 = 2;
 
-/// The staff as MusicXML 4.0 (score-partwise): one part in written pitch with clef, key signatures, meter and transposition, notes tied
-/// over bar lines.
+/// The staff as MusicXML 4.0 (score-partwise): one part in written pitch with clef, meter and transposition, key signatures where the staff
+/// has them, notes tied over bar lines, chords over them and brackets.
 #[must_use]
 pub fn to_musicxml(staff: &Staff) -> Vec<u8> {
     let mut page =
@@ -39,7 +39,8 @@ pub fn to_musicxml(staff: &Staff) -> Vec<u8> {
     page.xml.into_inner()
 }
 
-/// The coarsest division of a quarter note in which everything on the staff is a whole number.
+/// The coarsest division of a quarter note in which the beginnings and lengths of all notes, the places of chords, and the lengths of
+/// pieces and pick-ups are whole numbers.
 fn divisions(staff: &Staff) -> i64 {
     let notes = staff.pieces.iter().flat_map(|piece| {
         let notes = piece.notes.iter().flat_map(|note| [note.at.0, note.length.0]);

@@ -10,10 +10,13 @@ use crate::units::Tempo;
 
 /// Largest number of elements inside each other.
 const MOST_DEPTH: usize = 32;
-/// What may stand at the places of a note, for messages.
+/// What `step` of a pitch may be, for messages.
 const STEP: &str = "a letter from A to G (or a rest in place of the pitch)";
+/// What `octave` of a pitch may be, for messages.
 const OCTAVE: &str = "an octave from 0 to 9";
+/// What `duration` of a note may be, for messages.
 const DURATION: &str = "a length above 0, in divisions";
+/// How far back `backup` may go, for messages.
 const BACK: &str = "no longer than what came before";
 /// Largest number of bars whose beginnings are kept.
 const MOST_BARS: usize = 8192;

@@ -6,7 +6,7 @@ use crate::pattern::{self, ChordSpan, Meter, NoFit, Pattern, Quality, Register, 
 use crate::units::Tempo;
 use crate::words::Page;
 
-/// One staff in written pitch.
+/// One staff, as a player reads it: in written pitch, or, of a free line, in sounding pitch where the player reads that.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Staff {
     /// The title over the staff.
@@ -87,7 +87,7 @@ pub struct StaffBracket {
     pub to: Ticks,
     /// The words at the beginning of the bracket.
     pub words: String,
-    /// Whether it stands over the staff, rather than under it.
+    /// Whether the bracket stands over the staff, rather than under it.
     pub above: bool,
     /// How the line is drawn: a word of MusicXML 4.0, line-type.
     pub line_type: &'static str,

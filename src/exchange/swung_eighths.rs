@@ -4,14 +4,14 @@ use crate::units::Beats;
 /// Share of the beat at which an off-beat lies that swings, smallest and largest: the ratio of long to short is 3:2 to 11:4, as in a line
 /// that is learnt by ear.
 const SWINGS: (f64, f64) = (0.6, 11.0 / 15.0);
-/// Smallest number of late off-beats in a line that swings: a single one may belong to a triplet. They need no note on their beat,
-/// because a charleston swings too.
+/// Smallest number of late off-beats in a line that swings: a single one may belong to a triplet. A late off-beat needs no note on its
+/// beat, because a charleston swings too.
 const LATE: usize = 2;
 /// Largest distance of a place from its share of the beat, in quarter notes: a tick of a file, rounded.
 const ROUNDED: f64 = 1.5e-3;
 
-/// The line with even eighths; `None` where it does not swing. A line swings where its off-beats are late, all by the same, and no beat
-/// is a triplet. `pickup` is the length of what stands before the first bar line.
+/// The line with even eighths; `None` where it does not swing. A line swings where two or more off-beats are late, all by the same, and no
+/// note stands on the middle third or the half of a beat. `pickup` is the length of what stands before the first bar line.
 pub(super) fn evened(line: &Line, pickup: Beats) -> Option<Line> {
     let place = |at: Beats| {
         let at = (at - pickup).0;

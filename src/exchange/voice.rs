@@ -23,8 +23,7 @@ pub struct ImportedVoice {
     pub pickup: Beats,
     /// How the first bar of the voice is counted; four quarters where the file says something that no pattern has.
     pub meter: Meter,
-    /// Whether its eighths swing, because the file says so or because `evened` found them long and short; they are even in the
-    /// line.
+    /// Whether its eighths swing, because the file says so or because `evened` found long and short ones; in the line the eighths are even.
     pub swing: bool,
     /// Whether the file says how its notes sound; otherwise they may be the written notes of a player's page.
     pub sounding: bool,
@@ -89,13 +88,13 @@ pub enum Refused {
         /// Where, in whole quarter notes from the first note.
         beat: u32,
     },
-    /// Too long for a pattern.
+    /// Too long for a pattern, or for a chart.
     #[error("it has more than {MOST_NOTES} notes or {MOST_BEATS} beats; leave only the pattern in the file")]
     TooLong,
 }
 
 impl Refused {
-    /// What to do about it.
+    /// What the player can do about the refusal.
     #[must_use]
     pub fn mend(&self) -> String {
         match self {
