@@ -7,9 +7,9 @@ use crate::pattern::{Line, PatternId, Register};
 use crate::units::{Beats, Tempo};
 use crate::verdict::TempoStep;
 
-/// A key is taken apart after so many answers that went down in tempo, with none between them that went up.
+/// A key is taken apart after so many counted answers to one pattern in it that went down in tempo, with none between them that went up.
 const FAILURES: u32 = 3;
-/// Share of the tempo of the answer that failed at which the line is asked slower.
+/// The line slower, its halves and the seam are asked at this share of the tempo of the last answer that failed, never below `SLOWEST`.
 const SLOWLY: f64 = 0.8;
 /// Smallest number of notes of a line that is worth halving.
 const HALVES: usize = 4;
@@ -17,8 +17,8 @@ const HALVES: usize = 4;
 const BESIDE: usize = 2;
 
 /// What a teacher does with a key that fails again and again: ask the line slower, one half, the other half, the seam where they meet,
-/// then the whole. That makes at most five cues: a line that comes right slower, or has under four notes, goes straight on to the
-/// whole. It is done once for each key of a sitting, never in the top third of the range. None of these answers counts.
+/// then the whole. That makes at most five stages: a line that comes right slower, or has under four notes, goes straight on to the
+/// whole. A key is taken apart once in a sitting, never in the top third of the range. None of these answers counts.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Apart {
     failures: BTreeMap<(PatternId, ConcertKey), u32>,
@@ -74,7 +74,8 @@ impl Apart {
         });
     }
 
-    /// The next cue of the key that is taken apart; `whole` gives the tempo at which the coach would ask it next.
+    /// The next stage of the key that is taken apart; `None` where no key is, or all its stages were asked. `whole` gives the tempo at
+    /// which the coach would ask the whole line next.
     pub fn next(&mut self, whole: impl Fn(&PatternId, ConcertKey) -> Tempo) -> Option<Choice> {
         let now = self.now.as_mut()?;
         let Some(stage) = now.left.pop_front() else {

@@ -13,8 +13,8 @@ use crate::units::Tempo;
 const SLOWEST_AGAIN: Tempo = Tempo(30.0);
 
 impl Drill {
-    /// Asks what the coach chose, or again what was left unanswered; or begins a round, or goes on in the blocks beside a second
-    /// task.
+    /// Asks the cue that is still open (it was not answered, or with another line), otherwise the next choice; a trial with no choice
+    /// left ends. Where rounds are asked it begins a round instead, and beside a second task it goes on in the blocks.
     pub(super) fn ask_next(&mut self) {
         self.close_with_round();
         if self.rounds.is_some() {
@@ -56,8 +56,8 @@ impl Drill {
         }
     }
 
-    /// The coach's choice, without the top third of the range until lips are warm, and once two answers in it in a row went down in
-    /// tempo.
+    /// The coach's choice. The top third of the range is left out until lips are warm, and again once two answers in it in a row went
+    /// down in tempo, unless the plan has no other register.
     fn choose(&mut self) -> Option<Choice> {
         let mut plan = self.sitting.plan(self.now, &self.settings.plan);
         if self.high_failures >= 2 && plan.registers.len() > 1 {
@@ -79,7 +79,7 @@ impl Drill {
         let pattern = self.settings.patterns.iter().find(|pattern| pattern.id == choice.pattern)?;
         let line = pattern::realise(pattern, choice.key, None, self.settings.range, choice.register).ok()?;
         let (form, timing, click) = (self.settings.form, self.settings.timing, self.settings.click);
-        // Taps lie beside an answer whose place in time is known.
+        // Taps are laid between the beats of the answer, so its beats must be known beforehand.
         let timing = if self.settings.second_task { Timing::InTempo } else { timing };
         let by_ear = self.settings.by_ear;
         let warning = self.late_keys.as_ref().and_then(LateKeys::warning);
@@ -146,7 +146,7 @@ impl Drill {
         true
     }
 
-    /// Asks the same cue again, at `faster` times its tempo, once the sound is over. The player asked for it, so it is not counted.
+    /// Asks the same cue again, at `faster` times its tempo, once all is silent. The player asked for it, so its answer does not count.
     pub(super) fn ask_again(&mut self, faster: f64) {
         let last = self.asked.as_ref().map(|(cue, _)| cue).or(self.judged.as_ref().map(|judged| &judged.cue));
         let Some(cue) = last.cloned() else { return };
@@ -163,7 +163,7 @@ impl Drill {
         self.asked = Some((cue, reason));
     }
 
-    /// Asks a cue in another key than this one; a line that is taken apart is left.
+    /// Asks a cue in another key than this one, where the plan has one; a line that is taken apart is left.
     pub(super) fn another(&mut self) {
         if !self.break_off() {
             return;

@@ -12,7 +12,7 @@ pub(super) struct Before {
     pub(super) learner: LearnerModel,
     /// The answers by pattern, and the faults that were named.
     pub(super) named: Named,
-    /// The key that was taken apart, where one was.
+    /// How often each key had failed, which keys were taken apart already, and the one that was taken apart, where one was.
     pub(super) apart: Apart,
     /// Number of answers in the sitting that were attempts at their line and that nobody called misheard.
     pub(super) answers: u32,

@@ -16,7 +16,7 @@ const BELOW: f64 = 0.7;
 const REST: Seconds = Seconds(60.0);
 
 impl Drill {
-    /// Sounds signs, where the drill goes by ear.
+    /// Sounds signs, where the drill goes by ear and the sound has not failed.
     pub(super) fn sign(&mut self, signs: &[SoundSign]) {
         if self.settings.by_ear && !signs.is_empty() && !self.stopped() {
             self.effects.push(Effect::Signs { signs: signs.to_vec(), level: self.level });
@@ -46,10 +46,11 @@ impl Drill {
         self.sign(&[sign]);
     }
 
-    /// By ear, a note that can be no answer steers: held for three seconds it pauses the drill, for three more it begins a rest of
-    /// a minute, for three more it ends the sitting. It can be no answer between an answer and the next cue, in a pause, or where
-    /// it is lower than every note asked; there the first step takes at least twice the longest note asked. While a round sounds,
-    /// no note steers.
+    /// By ear, a note that can be no answer steers: held for three seconds it pauses the drill (in a pause it does nothing), for three
+    /// more it begins a rest of a minute, for three more it ends the sitting. A note can be no answer where it begins between an
+    /// answer and the next cue or in a pause, or while an answer is due where it is lower than every note asked; there its first step
+    /// takes at least twice the longest note asked. No note steers while a round sounds, while a block begins or its number is asked,
+    /// or while cue and answer are played back.
     pub(super) fn steer_by_note(&mut self) {
         let HeldSteering { note: Some(note), done, quiet_since } = self.held_steering else { return };
         if !self.settings.by_ear || self.plays_back.is_some() {

@@ -20,7 +20,7 @@ use crate::words::Page;
 use crate::words::SoundFault;
 use crate::words::verdict::Named;
 
-/// The next cue starts only after this much silence.
+/// The next cue, or the next round, starts only after this much silence.
 const SILENCE: Seconds = Seconds(0.6);
 /// After devices are told to open anew, the next cue waits at least this long: by then the old ones are closed.
 const CLOSED: Seconds = Seconds(0.2);
@@ -32,16 +32,16 @@ const VERDICT: Seconds = Seconds(1.5);
 pub(super) enum Phase {
     /// The sitting has not begun: no sound has come in yet.
     Waiting,
-    /// Between answer and cue: the next cue starts at `from` or later, after a silence; `held` keeps the verdict until the player goes
-    /// on.
+    /// Between answer and cue: the next cue starts at `from` or later, after a silence; where it `stays`, the verdict stands until the
+    /// player goes on.
     Gap { from: Seconds, stays: bool },
     /// A cue sounds or is answered.
     OpenTrial(Box<OpenTrial>),
-    /// What is to be counted in the block that begins is told.
+    /// Until `until` the screen tells what is to be counted in the block that begins, or that the taps are let pass.
     BlockBegins { until: Seconds },
     /// The number of a block's taps was asked at `since`; `played` notes were played since then in place of a number.
     HowMany { since: Seconds, played: u32 },
-    /// The drill is paused, for this cause; a rest lasts until this instant.
+    /// The drill is paused for this cause; a rest ends by itself at `until`, which every other pause lacks.
     Paused { cause: PauseCause, until: Option<Seconds> },
     /// The sitting has ended.
     Over,
@@ -111,7 +111,7 @@ pub struct Drill {
     pub(super) rounds: Option<Rounds>,
     /// Blocks beside a second task, where these are asked.
     pub(super) second_tasks: Option<SecondTasks>,
-    /// The key that is taken apart, where one is.
+    /// How often each key has failed, which keys were taken apart already, and the one that is taken apart, where one is.
     pub(super) apart: Apart,
     /// The state from before the drill learnt from the answer whose verdict stands; `None` once another cue has sounded or the
     /// player called that answer misheard.
@@ -298,7 +298,7 @@ impl Drill {
         }
     }
 
-    /// An answer whose verdict stands is written down before anything else: neither a key nor a lost device may lose what was
+    /// An answer whose verdict stands is written down before anything else: neither a command nor a lost device may lose what was
     /// shown.
     pub(super) fn settle(&mut self) {
         // In a round no verdict is shown before the end, so there is nothing to settle.
@@ -307,7 +307,8 @@ impl Drill {
         }
     }
 
-    /// Opens the gap before the next cue; the verdict stands meanwhile.
+    /// Opens the gap before the next cue; the verdict stands meanwhile. The gap is so long that an answer of length `answer` after it
+    /// keeps to the share of time for which lips and voice may sound.
     pub(super) fn open_gap(&mut self, answer: Seconds) {
         let shown = Seconds(self.now.0 + VERDICT.0);
         self.phase = Phase::Gap { from: self.rests.earliest(shown, answer), stays: false };

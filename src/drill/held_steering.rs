@@ -6,9 +6,10 @@ use crate::units::Seconds;
 pub(super) struct HeldSteering {
     /// The newest note, while it sounds.
     pub(super) note: Option<HeardNote>,
-    /// What the note has done so far: 0 nothing, 1 paused the drill, 2 began a rest, 3 ended the sitting.
+    /// What the note has done so far: 0 nothing, 1 paused the drill (or found it paused), 2 began a rest, 3 ended the sitting.
     pub(super) done: u32,
-    /// When the last trial or round was closed, answered or not; a note that begins later, in a gap or a pause, is no answer.
+    /// When the last trial was closed, answered or not, or the last round in which something was played; a note that begins later, in
+    /// a gap or a pause, is no answer.
     pub(super) quiet_since: Seconds,
 }
 

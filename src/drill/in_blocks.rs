@@ -8,9 +8,9 @@ use crate::session::{CountedTaps, Event, PauseCause};
 use crate::units::Seconds;
 use crate::verdict::Verdict;
 
-/// What is to be counted in a block stands so long before its first cue.
+/// What is to be counted in a block, or that the taps are let pass, stands at least so long before the block's first cue.
 const TOLD: Seconds = Seconds(4.0);
-/// How long a number is waited for.
+/// How long a number is waited for where nothing is played.
 const ASKED: Seconds = Seconds(15.0);
 /// After so much silence no further note belongs to a number that is given in notes.
 const PLAYED: Seconds = Seconds(1.5);
@@ -70,7 +70,7 @@ impl Drill {
         }
     }
 
-    /// Takes the number that was played once it is silent after its notes; where nothing is played for a while, no number was
+    /// Takes the number that was played once it is silent after its notes; where nothing is played within `ASKED`, no number was
     /// given.
     pub(super) fn take_number(&mut self) {
         let Phase::HowMany { since, played } = self.phase else { return };

@@ -85,7 +85,8 @@ impl Drill {
     }
 
     /// Closes a trial without an answer: the first time in a row the cue sounds again (or, where each cue has one try, the next
-    /// one), the second time the drill waits for a note.
+    /// one), the second time the drill waits for a note. While the cues of the sitting still grow louder, the cue sounds again each
+    /// time (beside a second task its block begins anew).
     pub(super) fn close_unanswered(&mut self, trial: OpenTrial) {
         self.record_answer(&trial);
         self.unanswered += 1;
@@ -96,7 +97,7 @@ impl Drill {
         }
         self.enter_divided(&trial, None);
         if self.second_tasks.is_some() && growing {
-            // Its taps were too soft as well.
+            // The taps of the block were too soft as well.
             self.break_block_off();
             self.asked = None;
         }
@@ -154,8 +155,8 @@ impl Drill {
             late_keys.enter(&trial.cue, &trial.reason, verdict::right_in_time(&verdict, asked.tempo, asked.delay));
         }
         self.enter_divided(&trial, Some(&verdict));
-        // After another line the cue comes again, but not a third time. By ear its key was shown with the verdict, so it never comes
-        // again.
+        // After another line the cue comes again, but not a third time. Where each cue has one try it never comes again, nor by ear,
+        // where the verdict has shown its key.
         let once = self.trial_order.is_some() || self.late_keys.is_some() || self.settings.by_ear;
         let once = once || self.second_tasks.is_some();
         if related || self.unrelated >= 2 || once {
@@ -179,8 +180,8 @@ impl Drill {
         self.open_gap(length);
     }
 
-    /// Whether a microphone that went dead may have swallowed the end of an answer: the answer is not judged, and its cue comes
-    /// once more.
+    /// Whether a microphone that went dead may have swallowed the end of an answer (its last note is missing): the answer is not
+    /// judged, and its cue comes once more, unless it had come once more already.
     fn swallowed(&self, cue: &Cue, verdict: &Verdict) -> bool {
         let unfinished = verdict.expected.last().is_some_and(|note| note.label == NoteLabel::Missed);
         self.trouble == Some(SoundFault::Gate) && unfinished && !cue.repeat
@@ -195,7 +196,7 @@ impl Drill {
         let plan = &self.settings.plan;
         let learnt = session::outcome(cue, &trial.reason, judgement, &trial.heard, plan.day);
         if self.trial_order.is_some() || self.late_keys.is_some() || self.rounds.is_some() || cue.probes() {
-            // Here no line is taken apart, and no tempo changes while the sitting lasts.
+            // Here no line is taken apart, and no answer changes the tempo of the next cue.
             learnt.iter().for_each(|learnt| self.learner.learn(learnt));
             return None;
         }

@@ -9,7 +9,8 @@ pub(super) struct TrialOrder {
 }
 
 impl TrialOrder {
-    /// The trial of a plan. Everything is asked at the plan's first tempo and in one register.
+    /// The trial of a plan. Everything is asked at the plan's first tempo and in one register: the middle one, or the first of the plan
+    /// where the plan lacks the middle one.
     pub fn new(plan: &Plan, seed: u64) -> Self {
         let register = if plan.registers.contains(&Register::Middle) { Some(Register::Middle) } else { None };
         let register = register.or(plan.registers.first().copied()).unwrap_or(Register::Middle);

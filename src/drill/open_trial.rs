@@ -8,7 +8,8 @@ use crate::verdict::{Expectation, Judge, Reflex, TimeOrigin, Untimed, Usual, Ver
 
 /// Notes that begin at most this long before the end of the cue belong to the answer too: the player began too soon.
 const JUMP: Seconds = Seconds(0.5);
-/// How long, from the instant of the answer on, the drill waits for a player who has only tried notes while the cue sounded.
+/// How long, from the instant on from which an answer is waited for, the drill waits for a player who has only tried notes while the cue
+/// sounded.
 const PONDERS: Seconds = Seconds(2.5);
 
 /// How a trial ended.
@@ -33,7 +34,7 @@ pub(super) struct OpenTrial {
     pub heard: Vec<HeardNote>,
     /// Numbers of notes that were played into the cue and are no part of the answer.
     noodled: Vec<u32>,
-    /// Numbers of the notes that still sound.
+    /// Numbers of the notes of the answer that still sound.
     open: Vec<u32>,
     /// Judges the answer as it grows; `None` until the place of the cue is known.
     judge: Option<Judge>,

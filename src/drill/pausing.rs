@@ -61,7 +61,7 @@ impl Drill {
         self.linger(self.lasted);
     }
 
-    /// Goes on when a note is held, from a pause that the player asked for or that silence began.
+    /// Goes on when a note is held for `HELD_NOTE`, from a pause that the player asked for or that silence began.
     pub(super) fn resume_by_note(&mut self) {
         // While cue and answer are played back, the microphone may hear them from the loudspeaker.
         let (Phase::Paused { cause: PauseCause::Asked | PauseCause::Silence, .. }, None) =
@@ -89,7 +89,8 @@ impl Drill {
         }
     }
 
-    /// Takes in that the sound went wrong or is right again: a lost device pauses the drill, which goes on by itself once it is back.
+    /// Takes in that the sound went wrong or is right again: a fault that stops the drill pauses it, and it goes on by itself once that
+    /// fault is over.
     pub(super) fn set_trouble(&mut self, trouble: Option<SoundFault>) {
         self.trouble = trouble;
         if self.stopped() {

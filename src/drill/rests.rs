@@ -56,7 +56,8 @@ impl Rests {
         self.planned.pop_front_if(|rest| at >= rest.at).map(|rest| rest.length)
     }
 
-    /// The earliest instant from `at` on at which `answer` more seconds of sound keep to the share.
+    /// The earliest instant from `at` on (searched in steps of 0.05 s or more) at which `answer` more seconds of sound keep to the
+    /// share. An answer longer than the share allows counts as one that fills it.
     pub fn earliest(&mut self, at: Seconds, answer: Seconds) -> Seconds {
         let Some(share) = self.rules.share else { return at };
         let allowed = share * self.rules.window.0;

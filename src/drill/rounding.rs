@@ -8,12 +8,12 @@ use crate::session::{Event, PauseCause};
 use crate::units::{Seconds, Tempo};
 use crate::verdict;
 
-/// How long the result of a round stands: the time for any result, the time more for each answer that was not right, and the
+/// How long the result of a round stands at least: the time for any result, the time more for each answer that was not right, and the
 /// largest number of such answers for which more time is given.
 const TOLD: (Seconds, Seconds, u32) = (Seconds(3.0), Seconds(1.5), 4);
 
 impl Drill {
-    /// Turns to rounds in the last minutes of a day, for what goes well.
+    /// Turns to rounds, of what goes well, in the last minutes of a day, once no cue is left open.
     pub(super) fn close_with_round(&mut self) {
         let closing = self.sitting.phase(self.now) == SittingPhase::Closing;
         if self.settings.closing_round && closing && self.rounds.is_none() && self.asked.is_none() {
@@ -46,7 +46,8 @@ impl Drill {
         cues.truncate(many as usize);
     }
 
-    /// Begins a round, or the rest of a round that was broken off: all its cues sound without a stop.
+    /// Begins a round, or the rest of a round that was broken off: all its cues sound without a stop. Where there is no cue to ask, the
+    /// sitting of a day ends, and any other pauses.
     pub(super) fn begin_round(&mut self) {
         let Some(mut rounds) = self.rounds.take() else { return };
         let plan = self.of_round();
@@ -99,7 +100,7 @@ impl Drill {
         }
     }
 
-    /// Whether the bars of this answer are over, in a round.
+    /// Whether, in a round, the bars of this answer are over, and with them the grace for its last note.
     pub(super) fn bars_are_over(&self, trial: &OpenTrial) -> bool {
         let (cue, due) = (&trial.cue, trial.span.and_then(|span| span.beat_zero));
         let bars = cue.tempo.lasting(cue.meter.whole_bars(cue.line.length));

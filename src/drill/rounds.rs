@@ -38,8 +38,9 @@ impl Rounds {
         Self { order, number: 0, left, laid, first: None, answered: Vec::new(), failed: Vec::new(), xrun: false }
     }
 
-    /// What is to be asked now, up to the end of the round: the rest of a round that was broken off, else a new round. Patterns come in
-    /// turn; in the next round each key has the next pattern.
+    /// What is to be asked now, up to the end of the round: the rest of a round that was broken off, else a new round. A new round asks
+    /// what was not right in the last one, then every key once; patterns come in turn, and in the next round each key has the next
+    /// pattern that fits the player's range there.
     pub fn begin(&mut self, plan: &Plan, rng: &mut Rng) -> Vec<Choice> {
         self.xrun = false;
         if self.left.is_empty() {

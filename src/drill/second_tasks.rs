@@ -81,7 +81,7 @@ impl SecondTasks {
         TaskShown { block, counted, newest: self.newest, cost, counts }
     }
 
-    /// Whether the block goes on: not all of its cues have sounded.
+    /// Whether the block goes on: a cue of it has not begun to sound.
     pub fn goes_on(&self) -> bool {
         !self.left.is_empty()
     }

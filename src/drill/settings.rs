@@ -26,15 +26,15 @@ pub struct Settings {
     /// Warnings of keys that are told late: the beats between the moment the key is given and the answer, each warning as often as the
     /// others. Empty where no key is told late.
     pub warnings: Vec<u32>,
-    /// The order of the keys in rounds without a stop; `None` where the coach chooses.
+    /// The order of the keys in rounds without a stop; `None` where no rounds are asked, but for those that close a day.
     pub round: Option<RoundOrder>,
-    /// Whether the last minutes of a planned sitting are a round.
+    /// Whether rounds are asked in the last minutes of a planned sitting.
     pub closing_round: bool,
     /// Whether a soft band plays under the rounds.
     pub vamp: bool,
     /// Whether keys and patterns are told by sound alone until they were answered, and held notes steer.
     pub by_ear: bool,
-    /// Whether answers come in blocks beside taps, which are counted in every other block.
+    /// Whether answers come in blocks beside taps, which are counted in one of each two blocks.
     pub second_task: bool,
     /// Length of the sitting, where it is planned.
     pub planned: Option<Seconds>,

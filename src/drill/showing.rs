@@ -112,7 +112,8 @@ impl Drill {
         due.is_some_and(|due| self.now.0 >= due.0 - warned.0)
     }
 
-    /// The pattern whose keys are shown: the one that is asked, at the end the one that has most answers today.
+    /// The pattern whose keys are shown: the one that is asked, where it may be shown, else the one judged last, else the first of the
+    /// plan; at the end the one that has most answers today.
     fn shown_pattern(&self) -> Option<&PatternId> {
         let patterns = &self.settings.plan.patterns;
         let asked = self.asked.as_ref().filter(|_| !self.hidden()).map(|(cue, _)| &cue.pattern);

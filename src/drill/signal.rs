@@ -31,7 +31,7 @@ pub enum Input {
 /// (`sound::Placement`) and from what lies where in that sound; the drill sees neither.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CueSpan {
-    /// First sample of the count-in or cue.
+    /// First sample of the count-in, or of the cue where no bar is counted in.
     pub from: Seconds,
     /// End of the cue, which is the end of its last note's nominal length, before the release of its sound.
     pub end: Seconds,
@@ -42,11 +42,11 @@ pub struct CueSpan {
 /// What a player may ask for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Command {
-    /// Pause, or go on; on a verdict: keep it on the screen.
+    /// Pause, or go on; on a verdict or the result of a round: keep it on the screen, or let it go.
     Pause,
     /// Ask the same cue again.
     Again,
-    /// Ask the same cue again, slower.
+    /// Ask the same cue again, at four fifths of its tempo.
     Slower,
     /// Ask a cue in another key.
     Another,
@@ -86,10 +86,10 @@ pub enum Effect {
         /// Peak level of the cues, to which the signs are fitted.
         level: Decibels,
     },
-    /// The number of a block's taps is asked, of which so many sounded: a simulated player answers in notes, others know it
-    /// themselves.
+    /// The player is asked how many taps were counted in the block that has ended. A simulated player is told the number by this and
+    /// answers in notes; any other player reads the question on the screen.
     AskCount {
-        /// Number of them that sounded.
+        /// Number of the taps to be counted that sounded in the block.
         sounded: u32,
     },
     /// Stop what is sounding.
@@ -103,8 +103,8 @@ pub enum Effect {
     Renew,
     /// Write this down in the record.
     Record(Box<Event>),
-    /// An answer and its verdict as they are shown before the answer is over: write them down for now. The next event recorded replaces
-    /// them.
+    /// An answer and its verdict as they are shown before the answer is over: write them down for now. The next draft, or the next event
+    /// recorded, replaces them.
     Draft(Box<[Event; 2]>),
     /// Show this.
     Show(Box<Snapshot>),

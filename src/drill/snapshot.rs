@@ -37,7 +37,8 @@ pub struct Snapshot {
     pub judged: Option<Box<JudgedAnswer>>,
     /// What comes next, once it is known.
     pub next: Option<NextKey>,
-    /// Name of the pattern whose keys are shown: the one that is asked, at the end the one answered most today.
+    /// Name of the pattern whose keys are shown: the one that is asked, else the one judged last, else the first of the plan; at the end
+    /// the one answered most today. "by ear" while the pattern is hidden.
     pub title: String,
     /// The other patterns answered today; empty until the sitting is over.
     pub also: Vec<String>,
@@ -89,7 +90,7 @@ pub enum Face {
         /// Beats left to the bar on which an answer in tempo begins.
         beats_left: Option<u32>,
     },
-    /// A block begins: what is to be counted in it.
+    /// A block begins: the screen says what is to be counted in it.
     BlockBegins,
     /// The drill asks how many taps were counted.
     HowMany,
@@ -100,7 +101,7 @@ pub enum Face {
         /// Whether it is held until the player goes on.
         stays: bool,
     },
-    /// A round is over: how its answers came out; `held` until the player goes on.
+    /// A round is over: the screen says how its answers came out.
     RoundOver {
         /// Whether it is held until the player goes on.
         stays: bool,

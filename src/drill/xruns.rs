@@ -20,7 +20,7 @@ impl Default for XrunsInARow {
 }
 
 impl XrunsInARow {
-    /// Enters a cue and its answer.
+    /// Enters a cue and its answer, or a whole round as one cue.
     pub fn enter(&mut self, xrun: bool) {
         self.row = if xrun { self.row + 1 } else { 0 };
         if self.row >= self.needed {
