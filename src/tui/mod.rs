@@ -31,8 +31,8 @@ pub use view::draw;
 /// Shortest time between two drawn frames: at most 30 frames a second are drawn.
 const FRAME: Duration = Duration::from_millis(34);
 
-/// Shows the practice room until the sitting is over and left, until the player asks a second time to end, or until the thread that
-/// sends snapshots is gone.
+/// Shows the practice room until the sitting is over and the player leaves the screen (where a signal ended the sitting, until it is
+/// over), until the player asks a second time to end, or until the thread that sends snapshots is gone before the sitting is over.
 ///
 /// # Errors
 /// When the terminal is gone.
@@ -71,7 +71,7 @@ pub fn run(
             Some(ScreenRequest::Suspend) => suspend(screen, &model, commands)?,
             Some(ScreenRequest::Tell(_)) | None => {}
         }
-        // A full channel means that the drill has stopped listening: there is no sitting left to end.
+        // A channel that is full or closed means that the drill has stopped listening: there is no sitting left to end.
         let unsent = matches!(wish, Some(ScreenRequest::Tell(command)) if commands.try_send(command).is_err());
         if unsent && quitting {
             return Ok(());
@@ -82,7 +82,7 @@ pub fn run(
 /// Stops the program when the shell wants its terminal back; the drill is paused first, so that no cue sounds meanwhile.
 fn suspend(screen: &mut Screen, model: &Model, commands: &Sender<Command>) -> io::Result<()> {
     if !model.waits() {
-        // A full channel means that the drill has stopped listening.
+        // Where nothing can be sent, the drill has stopped listening, and needs no pause.
         let _ = commands.try_send(Command::Pause);
     }
     screen.suspend()

@@ -7,7 +7,7 @@ use crate::words;
 use crate::words::SoundFault;
 use crate::words::numbers::{capital, count, numbered};
 
-/// Number of the last beat of every count, as in 4/4; of a longer wait only the last four beats are said.
+/// Number of the last beats before the answer that are said where the key is told late; elsewhere the count is a bar of the meter.
 const COUNT: u32 = 4;
 
 /// The drill as plain lines without cursor movement: each line says once, in words, what the screen would show.
@@ -77,7 +77,7 @@ impl Plain {
         if snapshot.dropped > 0 && !std::mem::replace(&mut self.lost, true) {
             lines.push(lost(snapshot));
         }
-        // Said once for each kind of fault, because its figure may change all the time.
+        // Said only when the kind of fault is another than the last that was said, because its figure may change all the time.
         if let Some(fault) = snapshot.trouble.filter(|fault| !fault.stops())
             && self.wrong.replace(discriminant(&fault)) != Some(discriminant(&fault))
         {
@@ -173,7 +173,7 @@ impl Plain {
         };
         if left != self.count {
             self.count = left;
-            // A key that is told late comes on one of four beats; else a bar is counted.
+            // Where the key is told late, the last four beats before the answer are said; else a bar is counted.
             let bar = snapshot.cue.as_ref().filter(|cue| cue.warning.is_none()).map_or(COUNT, |cue| cue.meter.count());
             lines.extend(left.filter(|left| *left <= bar).map(|left| format!("count · {}", bar + 1 - left)));
         }

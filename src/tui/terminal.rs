@@ -49,7 +49,7 @@ impl Screen {
     /// Takes the terminal over.
     ///
     /// # Errors
-    /// When standard output is no terminal or will not be put into raw mode.
+    /// When standard output is no terminal or will not be put into raw mode, or the system gives us no signals or no thread.
     pub fn open() -> io::Result<Self> {
         if !io::stdout().is_terminal() {
             return Err(io::Error::new(io::ErrorKind::Unsupported, "standard output is not a terminal"));

@@ -35,7 +35,7 @@ impl TradeScreen {
     /// Takes the terminal over.
     ///
     /// # Errors
-    /// When standard output is no terminal or will not be put into raw mode.
+    /// When standard output is no terminal or will not be put into raw mode, or the system gives us no signals or no thread.
     pub fn open(look: Appearance) -> io::Result<Self> {
         Ok(Self { screen: Screen::open()?, look, face: TradeFace::default() })
     }

@@ -213,7 +213,8 @@ fn fitting(keys: &[&str], width: usize) -> String {
     shorter.find(|line| wrap::columns(line) <= width).unwrap_or_default()
 }
 
-/// The page of keys. The line of digits stands only where a number is asked, in place of an empty line: a small window has no row more.
+/// The page of keys. The line of digits stands only in a sitting with a second task, in place of an empty line: a small window has no row
+/// more.
 fn help_page(model: &Model) -> Vec<Line<'static>> {
     let counts = model.snapshot.as_ref().is_some_and(|snapshot| snapshot.second_task.is_some());
     [
