@@ -9,7 +9,7 @@ use crate::words::SoundFault;
 /// The cue that was ordered last, and its place, as soon as that is known.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PlacedCue {
-    /// Number of the cue, as the drill counts.
+    /// Number of the cue, as the drill counts; of a round that of its first cue, and 0 for signs.
     pub cue: u32,
     /// Where the first sample of the cue's sound lies, its count-in included.
     pub place: Placement,

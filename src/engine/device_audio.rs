@@ -16,7 +16,7 @@ const PAUSE: Duration = Duration::from_millis(4);
 /// Silence after each clip that is played back.
 const BETWEEN: Seconds = Seconds(0.4);
 
-/// How long devices may take to give their first sound.
+/// How long devices may take to give their first sound, and how long after its length a clip that is played to its end may take to end.
 const FIRST_SOUND: Duration = Duration::from_secs(15);
 /// Time for which a device may go on sounding after the last sample was handed to it.
 const STILL_HELD: Duration = Duration::from_millis(300);
@@ -69,7 +69,8 @@ impl DeviceAudio {
     }
 
     /// Measures the delay from loudspeaker to microphone with eight sweeps. A fault that would stop a drill is returned in place of
-    /// the measurement, because without a working microphone nothing was measured. A device that did not open is reported as such.
+    /// the measurement, because without a working microphone nothing was measured; where the machine was too busy, only exact zeros
+    /// and the loudspeaker's monitor are. A device that did not open is reported as such.
     ///
     /// # Errors
     /// Why nothing could be measured.

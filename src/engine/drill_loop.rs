@@ -19,7 +19,8 @@ use crate::words::SoundFault;
 const BEFORE: Seconds = Seconds(0.75);
 /// Rate of cues while no loudspeaker has given its own.
 const FALLBACK: SampleRate = SampleRate::DEVICE;
-/// Length of the last sign that a device may still have to sound, and the most waits for it.
+/// Time more than its length for which the sign of the end is waited for, since a device may still hold some of it; and the most waits
+/// in which nothing came in.
 const STILL_HELD: Seconds = Seconds(0.2);
 const WAITS: u32 = 2000;
 /// Room for a cue with its count-in; nearly all are shorter.
@@ -165,7 +166,7 @@ impl<'a> DrillLoop<'a> {
         self.drill
     }
 
-    /// Waits until the sign that the sitting is over has sounded to its end.
+    /// Waits until the sign that the sitting is over has sounded to its end, or the sound fails, or nothing comes in for long.
     fn ring_out(&mut self) {
         let (mut until, mut waits) = (None, 0);
         while self.signs_last.0 > 0.0 && waits < WAITS && !self.rig.trouble().is_some_and(SoundFault::stops) {
@@ -257,7 +258,7 @@ impl<'a> DrillLoop<'a> {
     }
 
     fn act(&mut self, effects: Vec<Effect>) {
-        // A cue takes a while to make: the key stands on the screen meanwhile.
+        // A cue takes a while to make, so it is made last: its key stands on the screen meanwhile.
         let sounds = |effect: &Effect| matches!(effect, Effect::Sound { .. } | Effect::SoundRound { .. });
         let (cues, others): (Vec<_>, Vec<_>) = effects.into_iter().partition(sounds);
         for effect in others.into_iter().chain(cues) {
@@ -345,8 +346,8 @@ impl<'a> DrillLoop<'a> {
     }
 }
 
-/// Runs a sitting with nobody at the keyboard until this many answers were judged: goes on from every pause at once, hands on what
-/// is for the record, and hands the drill back.
+/// Runs a sitting with nobody at the keyboard until this many answers were attempts at their line: goes on from every pause at once,
+/// hands on what is for the record, and hands the drill back.
 pub fn unattended(drill: Drill, rig: &mut dyn Rig, a4: Hertz, answers: u32, keep: &mut dyn FnMut(Event)) -> Drill {
     let (tell, commands) = bounded(4);
     let mut out = |out: Out| match out {

@@ -27,7 +27,7 @@ const PAUSE: Duration = Duration::from_millis(10);
 pub struct ListeningHooks<'a> {
     /// Whether the player asked to stop.
     pub stopped: &'a dyn Fn() -> bool,
-    /// Told of a fault that may go away while listening goes on, such as a muted microphone.
+    /// Told when a microphone begins to give nothing but exact zeros: that fault may go away, so listening goes on.
     pub trouble: &'a mut dyn FnMut(SoundFault),
 }
 
@@ -78,8 +78,8 @@ pub trait Hearing {
             }
             let now_wrong = self.wrong().filter(|trouble| trouble.stops());
             let before = std::mem::replace(&mut wrong, now_wrong);
-            // A microphone that gives only zeros may be muted, or may open only when somebody plays. So the player is told once,
-            // and the loop goes on waiting.
+            // A microphone that gives only zeros may be muted, or may open only when somebody plays. So the player is told when
+            // that begins, and the loop goes on waiting.
             let waits = wrong.is_none_or(|trouble| trouble == SoundFault::Zeros);
             if let Some(wrong) = wrong.filter(|_| waits && wrong != before) {
                 (beside.trouble)(wrong);
@@ -108,8 +108,8 @@ pub trait Hearing {
         LineHeard { notes: line.notes, trouble, several: self.keys_left_out() > before }
     }
 
-    /// Hears a note that is held for a second and is another than `before`; `None` where none came within 30 seconds, or the player
-    /// stopped. With it comes the fault that there is then.
+    /// Hears a note that is held for a second and is another than `before`; `None` where none came within 30 seconds, the player
+    /// stopped, or a fault stopped the sound. With the note comes the fault that there is then.
     fn hear_held_note(
         &mut self,
         beside: &mut ListeningHooks<'_>,

@@ -84,8 +84,8 @@ impl<K: KeySource> MidiEar<K> {
         Self { keys, line, clock, out: None, failed: None, known: Seconds(0.0), looked: Seconds(0.0), played: None }
     }
 
-    /// How much later than the other messages the latest one of the last twenty seconds arrived. Such lateness is taken out
-    /// of every instant; `None` where too few messages came.
+    /// How much later than the least late message of the last twenty seconds the most delayed one arrived; `None` under eight
+    /// messages. Such lateness is taken out of every instant.
     #[must_use]
     pub fn jitter(&self) -> Option<Seconds> {
         self.clock.jitter()

@@ -15,7 +15,7 @@ use crate::words::SoundFault;
 /// by its messages, however late the instrument itself sounds.
 pub struct MidiPlayer<K, O> {
     ear: MidiEar<K>,
-    /// Only its loudspeaker is used.
+    /// The devices of the cues; only the loudspeaker of them is used.
     out: O,
     /// Sounds the keys, where the player wants it.
     voice: Option<OwnVoice>,

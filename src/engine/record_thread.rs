@@ -67,7 +67,7 @@ pub fn keep(
             ToRecord::Event(event, sound) => match (*event, sound) {
                 // The folder was begun with this event.
                 (Event::Began(_), _) => {}
-                // Whether its sound is kept can depend on the verdict, which follows at once.
+                // Whether the sound of an answer is kept can depend on its verdict, which follows at once.
                 (Event::Answered(answer), Some(sound)) => {
                     if let Some((answer, _)) = waiting.replace((answer, sound)) {
                         folder.record(&Event::Answered(answer));

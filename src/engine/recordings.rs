@@ -16,7 +16,8 @@ const EVERYTHING: (Hertz, Hertz) = (Hertz(27.0), Hertz(4300.0));
 /// Room below and above an instrument's range, as factors of its lowest and highest pitch: a major third each (2^(4/12) = 1.26).
 const TO_SPARE: (f64, f64) = (0.79, 1.26);
 
-/// An ear for a recording or a microphone. The instrument's range is a bound on the search, with a third to spare either way.
+/// An ear for a recording or a microphone. The range of an advanced player of the instrument, with a major third to spare either way,
+/// bounds the search; `EVERYTHING` bounds it always.
 #[must_use]
 pub fn ear_settings(rate: SampleRate, a4: Hertz, instrument: Option<&Instrument>) -> EarSettings {
     let (lowest, highest) = instrument.map_or(EVERYTHING, |instrument| {

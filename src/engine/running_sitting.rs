@@ -30,7 +30,7 @@ pub struct PreparedSitting {
     pub a4: Hertz,
     /// Whether the cues sound an octave up.
     pub octave_up: bool,
-    /// Told at the end how loud the cues were that were answered.
+    /// Told at the end how loud the cues were that were answered; not called where none was.
     pub keep_level: Box<dyn FnOnce(Decibels) + Send>,
 }
 

@@ -73,7 +73,7 @@ impl SoundHistory {
             self.take_back();
             let most = self.rate.samples(self.kept);
             let lent: usize = self.lent.iter().map(|block| block.len()).sum();
-            // What is lent counts as kept, so that a long answer does not make the program grow.
+            // What is lent counts as kept, so that a long answer does not make the program grow; at least half the length stays here.
             self.drop_all_but(most.saturating_sub(lent).max(most / 2));
         }
     }
