@@ -1,7 +1,7 @@
 //! Playing the sweeps and listening for them on the open devices.
 //!
 //! This does not go through `engine::Listener`. A listener takes our own sound out of the input and makes notes of the rest; here
-//! our own sound is all that is looked for, sample by sample, and it has no notes. Both use the stream below them:
+//! our own sound is all that is looked for, sample by sample, and sweeps are no notes. Both use the stream below them:
 //! [`Devices::read`] with its gaps, [`Devices::sounding`] with its clock lines, and its faults ([`Devices::faults`]), which
 //! `engine::DeviceAudio::calibrate` words as a drill does.
 

@@ -30,7 +30,7 @@ pub struct Block {
     pub frame: u64,
     /// Number of frames in the block.
     pub frames: usize,
-    /// When the block's first frame passed the device, in nanoseconds of the monotonic clock, as near as is known.
+    /// When the block's first frame passed the device, or will pass it, in nanoseconds of the monotonic clock, as near as is known.
     pub nanos: u64,
     /// Whether `nanos` is the time that the backend reports; otherwise it rests on the time at which the callback ran.
     pub reported: bool,

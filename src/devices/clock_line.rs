@@ -45,11 +45,11 @@ pub struct ClockLine {
     kept: VecDeque<ClockMark>,
     /// Marks of the second that is being filled.
     open: Vec<ClockMark>,
-    /// Number of that second on the monotonic clock.
+    /// Number, on the monotonic clock, of the second that is being filled.
     second: i64,
     /// Time of the newest mark.
     last: Option<Seconds>,
-    /// Number of seconds in a row whose marks came later than the line says.
+    /// Number of seconds in a row whose marks came more than `STEP` later than the line says.
     late: usize,
     /// Seconds of excess that a nominal second adds.
     slope: f64,

@@ -34,7 +34,7 @@ pub fn device_error(error: &cpal::Error, side: Side, name: &str) -> DeviceError 
 pub struct ErrorReporter {
     /// Where errors are counted.
     counters: Arc<StreamCounters>,
-    /// The clock by which they are dated.
+    /// The clock by which errors are dated.
     clock: MonotonicClock,
     /// The ring by which errors leave, to be freed elsewhere.
     spent_errors: Producer<cpal::Error>,
@@ -74,9 +74,9 @@ pub fn error_callback(mut errors: ErrorReporter) -> impl FnMut(cpal::Error) + Se
 
 impl ErrorReporter {
     /// Notes an error in atomics. Its text, if it has one of its own, is sent away to be freed elsewhere. Where 16384 texts wait,
-    /// the next 65536 are counted and never freed: freeing them here could wait for a lock, and a few megabytes do less harm. A
-    /// stream of which even more come before the hearing thread has looked once is dead. No sound is due on its thread, so further
-    /// texts are freed here, and the memory does not fill.
+    /// the next 65536 of the stream are counted and never freed: freeing them here could wait for a lock, and a few megabytes do
+    /// less harm. A stream of which even more find no room is dead. No sound is due on its thread, so further texts that find no room
+    /// are freed here, and the memory does not fill.
     pub fn note(&mut self, error: cpal::Error) {
         self.counters.error(self.clock.nanos(), error.kind());
         if error.message().is_none() {

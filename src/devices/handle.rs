@@ -46,7 +46,7 @@ pub struct Devices {
     feeder: Option<OutputFeeder>,
     /// What the microphone stream that is read shows of itself; `None` before its first samples.
     checks: Option<InputChecks>,
-    /// Whether that stream is the loudspeaker's monitor.
+    /// Whether the microphone stream that is read is the loudspeaker's monitor.
     monitor: MonitorWatch,
     /// Whether input and output are lost, in this order, as in all pairs below.
     lost: [bool; 2],
@@ -107,7 +107,7 @@ impl Devices {
         }
     }
 
-    /// Waits until every wanted side is alive and the two clocks can be lined up. For commands that cannot begin without sound.
+    /// Waits until each wanted side has a clock line, or has given three seconds of sound; for commands that cannot begin without sound.
     ///
     /// # Errors
     /// The first failure to open, or [`DeviceError::Silent`] after `limit`.
@@ -181,7 +181,7 @@ impl Devices {
         }
     }
 
-    /// Chooses the louder channel for the next answer, by what was heard since the last choice.
+    /// Chooses the loudest channel for the next answer, by what was heard since the last choice; `None` while no microphone is open.
     pub fn choose_channel(&mut self) -> Option<usize> {
         self.readers.front_mut().map(InputReader::choose_channel)
     }
@@ -299,7 +299,7 @@ impl Devices {
         (input, self.feeder.as_ref().map_or(0.0, |feeder| feeder.line().drift_ppm()))
     }
 
-    /// Dropped frames, underruns and errors since the beginning, over all streams.
+    /// Dropped frames, reported xruns, errors and texts that are never freed, since the beginning, over all streams.
     #[must_use]
     pub fn totals(&self) -> StreamTotals {
         let open = self.readers.iter().map(|reader| reader.counters().totals());

@@ -12,8 +12,8 @@ use super::stream_counters::{StreamCounters, seconds};
 /// Before the first choice, another channel is taken when it has this many times the power (6 dB).
 const CLEARLY: f64 = 4.0;
 
-/// Reading stops after the block that reaches this many samples: after a machine had stood still for seconds, whatever is as long
-/// as what was read would grow, and stay so.
+/// Reading stops after the block that reaches this many samples: otherwise, after the machine had stood still for seconds, all buffers
+/// that hold one read would grow, and stay so large.
 const AT_ONCE: usize = 12_000;
 
 /// A stretch of sound that was read without a hole.

@@ -5,8 +5,8 @@ use cpal::traits::{DeviceTrait, HostTrait};
 use crate::room::DeviceEntry;
 use crate::units::SampleRate;
 
-/// The parts before a colon of names that ALSA lists as if they were devices, of converters, mixers and dummies (ALSA's plugin
-/// reference).
+/// Kinds of names that ALSA lists as if they were devices, of converters, mixers and dummies (ALSA's plugin reference). The kind is what
+/// stands before a colon or an underscore, with or without the digits at its end.
 const PARTS: [&str; 24] = [
     "a52",
     "dmix",

@@ -19,9 +19,9 @@ struct Desk {
     ports: Vec<SystemPort>,
     /// Whether another program holds every port, so that none opens.
     taken: bool,
-    /// Whether the one who listens gets no messages any more.
+    /// Nothing reaches whoever listens.
     deaf: bool,
-    /// Whether the system says that it no longer joins the open port to this program.
+    /// The system says that nobody is joined to the port any more.
     parted: bool,
     /// Who listens to the open port; `None` where no port is open.
     heard: Option<PortListener>,

@@ -20,8 +20,8 @@ const LEVEL: (f64, f64) = (0.5, 2.0);
 const COMPARED: (Seconds, Seconds) = (Seconds(0.6), Seconds(0.2));
 /// The clip is looked for this much before and after its place by the clock lines.
 const SEARCH: (Seconds, Seconds) = (Seconds(0.05), Seconds(0.45));
-/// Number of clips that are compared where the microphone is one; a monitor is compared on and on. One clip would do, but after an
-/// xrun some come back broken, so the last one counts.
+/// Number of clips of a stream that are compared; while the last one came back as from a monitor, every further clip is compared too.
+/// One clip would do, but after an xrun some come back broken, so the last one counts.
 const CLIPS: usize = 12;
 /// A stream taken for a monitor is a microphone after all if it sounds for this long while no clip does.
 const OWN: Seconds = Seconds(1.0);
@@ -147,8 +147,8 @@ impl MonitorWatch {
 
     /// Tells of a clip that was ordered. Clips of another rate than the microphone's are not compared.
     pub fn played(&mut self, id: PlayId, clip: &Arc<Clip>) {
-        // After enough clips with a room in them the microphone is one, and no more are compared. A monitor is compared on and on,
-        // until it is one.
+        // After enough clips, the last with a room in it, the stream is a microphone's, and no more are compared. While the stream is
+        // taken for a monitor, clips are compared on and on.
         let room = self.dry || self.compared + self.waiting.len() < CLIPS;
         if room && clip.rate == self.rate && clip.samples.len() >= self.rate.samples(SHORTEST) {
             self.waiting.push_back((id, Arc::clone(clip)));
