@@ -1,4 +1,4 @@
-//! Another place is found for a sitting that the disk refused. No key pressed by mistake loses it.
+//! Another place is found for a sitting that the disk refused. Nothing typed by mistake loses the sitting.
 
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -21,9 +21,9 @@ const GIVE_UP: &str = "give up";
 enum AskedPlace {
     /// The record was kept in this file.
     Kept(PathBuf),
-    /// The player wants it lost.
+    /// The player gave the sitting up.
     GivenUp,
-    /// No answer comes any more, or no place is left to offer.
+    /// No answer comes any more, no place is left to offer, or there was nothing to keep.
     Left,
 }
 
@@ -58,8 +58,8 @@ fn kept(path: PathBuf) -> Result<(), Failure> {
     say(format!("review it with: earfirst review {}", path.display()))
 }
 
-/// Asks until a place takes the sitting or none is left to offer. A place that is offered for Enter and does not take it is not
-/// offered again.
+/// Asks until a place takes the sitting, the player gives it up, or no place is left to offer. A place that is offered for Enter and
+/// does not take the sitting is not offered again.
 fn asked(folder: &mut SessionFolder, refuges: &mut Vec<PathBuf>) -> AskedPlace {
     let (Ok(interrupts), Ok(typed)) = (tui::interrupts(), engine::typed_lines()) else { return AskedPlace::Left };
     while let Some(offered) = refuges.first().cloned() {

@@ -27,7 +27,8 @@ pub struct Meant {
 }
 
 impl Meant {
-    /// The same sitting in rounds without a stop: every answer is in tempo, on one click.
+    /// The same sitting in rounds without a stop: every answer is in tempo, on one click. Refused where the patterns have different
+    /// meters, and with `vamp` where the band cannot play their meter.
     pub fn in_rounds(self, vamp: bool) -> Result<Self, Failure> {
         let mut meters = self.patterns.iter().map(Pattern::meter);
         let first = meters.next();

@@ -35,7 +35,7 @@ const SHARE_LEFT: f64 = 0.35;
 const MOST: f64 = 330.0;
 /// Time between the drill and the trade, in which the devices open anew.
 const BETWEEN: Seconds = Seconds(4.0);
-/// Smallest number of keys in which a new pattern must fit the range.
+/// Smallest number of keys in which a new pattern must fit the range; of fewer keys it must fit in all.
 const FITS: usize = 6;
 /// Share of its planned length below which a drill or trade counts as ended by hand; one that ends by itself lasts as long as planned.
 const EARLY: f64 = 0.9;

@@ -29,7 +29,7 @@ pub fn judge(cue: &Cue, heard: &[HeardNote], who: &Who, json: bool) -> Result<Ve
     let asked = Expectation {
         line: cue.line.clone(),
         tempo: cue.tempo,
-        // A recording has no cue in it: time is counted from its first sound, so no reflex time is known.
+        // A recording has no cue in it: its end is set a second before the first note, so no reflex time is known.
         clock: TimeOrigin::Free { cue_end: Seconds(start - 1.0) },
         delay: Some(Seconds(0.0)),
         intonation: who.page.instrument.intonation,

@@ -5,7 +5,7 @@ use crate::talk::failure::Failure;
 /// Largest number of bytes in one line.
 const LONGEST: u64 = 1 << 20;
 
-/// Answers each line of standard input at once on standard output; a line whose answer is `None` is learnt in silence.
+/// Answers each line of standard input at once on standard output; nothing is said to an empty line, or to one whose answer is `None`.
 pub fn each(mut answer: impl FnMut(&str) -> Result<Option<String>, String>) -> Result<(), Failure> {
     let mut out = std::io::stdout().lock();
     for n in 1.. {

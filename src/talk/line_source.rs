@@ -30,7 +30,7 @@ pub struct LineSource {
     pub played: Vec<LineNote>,
     /// The tempo of a file with notes, 120 where it states none; `None` for a recording.
     pub tempo: Option<Tempo>,
-    /// The key of its signature, where it has one.
+    /// The key of the signature in the file, where the file has one.
     pub signature: Option<ConcertKey>,
     /// The title of the line, where its file has one.
     pub title: Option<String>,

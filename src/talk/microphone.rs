@@ -38,7 +38,7 @@ pub enum NoteOrWords {
     Typed(String),
     /// A note was held for a second; its pitch.
     Held(Concert),
-    /// The sound stopped, and why.
+    /// The microphone or the MIDI instrument was lost.
     Lost(Failure),
     /// The player pressed control-c, the system wishes to end the program, or no more lines can be typed.
     Ended,
@@ -82,8 +82,8 @@ impl Microphone {
         }
     }
 
-    /// Hears one line, which ends with two seconds of silence or with control-c. A line without a note is an error; the first note is
-    /// waited for two minutes.
+    /// Hears one line, until two seconds of silence after it, or control-c; fails where no note comes within two minutes, or the sound
+    /// fails.
     pub fn line(&mut self) -> Result<Vec<LineNote>, Failure> {
         let on_screen = std::io::stdout().is_terminal();
         say("Play your line once. Two seconds of silence end it.")?;
@@ -135,8 +135,7 @@ impl Microphone {
         }
     }
 
-    /// Waits for a note that is held for a second and is another than `before`; `None` after control-c. Where none comes within half a
-    /// minute, that is an error.
+    /// Waits for a note held for a second, another than `before`; `None` when asked to end. Fails where none comes within 30 seconds.
     pub fn long_note(&mut self, before: Option<Concert>) -> Result<Option<Concert>, Failure> {
         let stopped = || self.interrupts.raised();
         let mut beside = ListeningHooks { stopped: &stopped, trouble: &mut say_trouble };

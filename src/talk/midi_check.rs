@@ -26,7 +26,7 @@ fn open(midi: &MidiChoice, who: &Who) -> Result<MidiEar<MidiPort>, Failure> {
         .map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))
 }
 
-/// Shows each note of the line, until control-c or for at most `most` seconds.
+/// Listens to the line until control-c, or for at most `most` seconds; on a terminal, unless `quietly`, each note is shown.
 pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) -> Result<KeysHeard, Failure> {
     let mut ear = open(midi, who)?;
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;

@@ -5,7 +5,7 @@ use std::sync::Once;
 use crate::files::UserSettings;
 use crate::talk::output::warn;
 
-/// Whether it was said: several parts of one command read the settings.
+/// Whether the misspelt keys were named: several parts of one command read the settings.
 static SAID: Once = Once::new();
 
 /// Names the keys that nothing reads although nearly the same ones are read.

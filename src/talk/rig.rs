@@ -17,7 +17,7 @@ pub struct OpenPair {
     pub rate: SampleRate,
     /// The delay beyond what the clocks of the devices say; `None` where it was not measured.
     pub delay: Option<Seconds>,
-    /// The name of the output.
+    /// The identifier of the output, under which the settings keep the level of its cues.
     pub output: String,
 }
 
@@ -32,7 +32,7 @@ pub fn pair(input: Option<&str>, output: Option<&str>, stored: &UserSettings) ->
     Ok(OpenPair { audio, rate, delay, output })
 }
 
-/// Opens the devices of a player at the microphone; gives the name of the output too.
+/// Opens the devices of a player at the microphone; gives the identifier of the output too.
 pub fn microphone(
     input: Option<&str>,
     output: Option<&str>,
@@ -44,7 +44,7 @@ pub fn microphone(
     Ok((Box::new(Listener::new(sitting.ear(rate), Echo::new(rate), audio)), output))
 }
 
-/// Opens the devices of a player at a MIDI instrument; gives the name of the output too.
+/// Opens the devices of a player at a MIDI instrument; gives the identifier of the output too.
 pub fn keys(
     midi: &MidiChoice,
     output: Option<&str>,

@@ -14,7 +14,7 @@ use crate::talk::failure::{Failure, clean};
 use crate::talk::output::warn;
 use crate::units::{Decibels, SampleRate, Seconds};
 
-/// Longest sitting, in minutes.
+/// Most minutes for which a sitting may be asked; the coach's plan ends it after six hours all the same (`coach::SittingPlan`).
 const LONGEST: f64 = 600.0;
 /// Level of the cues for the simulated player, whose ears need no sparing: as loud as cues may be.
 const SIMULATED_LEVEL: Decibels = Decibels(-12.0);
@@ -99,8 +99,8 @@ impl PlayedBy {
 }
 
 impl PlayedBy {
-    /// Which sound of the answers is kept: as was typed, else as the settings have it. Keys give no sound to keep. Where neither
-    /// says anything, the sound of the simulated player is kept, but not that of a player, who was not asked.
+    /// Which sound of the answers is kept: as was typed, else as the settings have it. A MIDI instrument gives no sound to keep. Where
+    /// neither says anything, the sound of the simulated player is kept, but not that of a player, who was not asked.
     fn keeps(self, said: Option<KeepSound>, stored: &UserSettings) -> KeepSound {
         if self.by_midi() {
             return KeepSound::None;
@@ -205,8 +205,8 @@ impl Sitting {
     }
 }
 
-/// What the finished sittings on an instrument (its id) teach of this player of the machine. A file that cannot be read teaches
-/// nothing. Neither does a file that is dated later than tomorrow, because it would turn forgetting off; a warning names it.
+/// What the sittings on an instrument (its id) teach of this player of the machine. A file that cannot be read teaches nothing. Neither
+/// does a file that is dated later than tomorrow, because it would turn forgetting off; a warning names it.
 pub fn learner(instrument: &str, player: Option<PlayerId>, stored: &UserSettings, places: &Places) -> LearnerModel {
     let mine = |began: &Began| began.instrument == instrument && !began.simulated && stored.owns(player, began);
     let found = files::learnt(places, files::today().day, &mine);

@@ -52,7 +52,7 @@ pub fn run(
     }
 }
 
-/// Says where the record is kept although the drill failed; a record that is still in memory is kept somewhere first.
+/// Says where the record is kept although the screen or the drill failed; a record that is still in memory is kept somewhere first.
 fn say_then(finished: Finished, failure: Failure) -> Result<SittingEnd, Failure> {
     farewell(SittingEnd::Finished(finished)).and(Err(failure))
 }
