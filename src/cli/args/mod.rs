@@ -1,4 +1,4 @@
-//! Arguments as typed. What they mean is worked out in `player` and in each command's own file.
+//! Arguments as typed. What they mean is worked out in `cli/resolve` and in each command's own file.
 
 pub mod analyse;
 pub mod charts;
@@ -211,7 +211,7 @@ pub struct Practice {
     /// A soft band plays under the round; wear headphones.
     #[arg(long, requires = "round")]
     pub vamp: bool,
-    /// The mind elsewhere: of soft wood and brush beside your answers you count one in every other block of six, are asked the number
+    /// The mind elsewhere: of soft wood and brush beside your answers you count one in half of the blocks of six, are asked the number
     /// (play so many notes, or press the digit), and let both pass in the others. What counting costs is told with its spread, and
     /// whether you counted. Practice at two things at once may only make you good at these two.
     #[arg(long, conflicts_with_all = ["warning_beats", "round", "by_ear"])]

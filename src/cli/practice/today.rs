@@ -14,7 +14,7 @@ use crate::talk::output::{say, warn};
 use crate::talk::{chosen_devices, first_run, lessons, sitting_screen, who};
 
 /// Opens the practice room: the lesson or the plan of the day where there is one, else the drill by the settings; with the simulated
-/// player where there is no sound card.
+/// player where the devices do not open.
 pub fn room() -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = UserSettings::load(&places)?;
@@ -79,7 +79,7 @@ pub fn run(typed: &TodayTyped) -> Result<(), Failure> {
     }
 }
 
-/// Begins a lesson that is due, which comes before the plan; gives whether it was practised.
+/// Says that a lesson is due, which comes before the plan, and begins it unless the plan is only shown; gives whether it was begun.
 fn lesson_first(stored: &UserSettings, typed: &TodayTyped, places: &Places) -> Result<bool, Failure> {
     let Some(file) = lessons::due(stored, typed.player_name.as_deref(), places)? else { return Ok(false) };
     say("Your teacher's lesson comes before the plan of the day.")?;
