@@ -30,7 +30,7 @@ fn main() {
     divan::main();
 }
 
-/// Six seconds: per register a tongued, a slurred and a repeated group of notes of .12 s.
+/// Nearly seven seconds: per register a tongued, a slurred and a repeated group of four notes of .12 s.
 fn line() -> (Vec<f32>, Vec<Note>) {
     let (mut sound, mut played, mut phase) = (vec![0.0; 13_230], Vec::new(), 0.0f64);
     let length = (0.12 * RATE) as usize;

@@ -40,7 +40,7 @@ pub struct Heard {
 pub struct Sounds<'a> {
     pub font: Option<&'a Path>,
     pub recorded: Option<&'a Path>,
-    /// One line of each kind only.
+    /// Lines of one length only, and few of the rest.
     pub short: bool,
 }
 
@@ -217,7 +217,8 @@ fn faster(seed: u64, name: &str, source: &Source, all: &mut Vec<Take>) {
     }
 }
 
-/// Part P: two to five notes in a breath with gliding pitch, scoops, a swell, vibrato on long notes; a room; hardly any silence before.
+/// Part P: two to five notes (of .72 s together at most) in a breath with gliding pitch, scoops, a swell, vibrato on long notes; a room;
+/// in two of three hardly any silence before.
 fn played(seed: u64, name: &str, source: &Source, short: bool, all: &mut Vec<Take>) {
     let (low, high) = source.span();
     if source.rings() {

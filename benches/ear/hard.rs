@@ -61,7 +61,7 @@ fn vibrato(chance: &mut Chance) -> Option<(Vec<f32>, Vec<Note>)> {
     sing(&Source::Made(timbre), &strokes, Swell { hz: 5.0, db: chance.between(0.0, 1.5) }, chance)
 }
 
-/// Trills and turns of a half and a whole step, slurred, four to eight of them a second (so eight to sixteen notes).
+/// Trills and turns of a half or a whole step, slurred, eight to sixteen notes a second.
 fn trill(chance: &mut Chance) -> Option<(Vec<f32>, Vec<Note>)> {
     let timbre = sung(chance);
     let lowest = f64::from(chance.whole((timbre.span.0 + 6).max(50), timbre.span.1 - 6));
@@ -105,7 +105,7 @@ fn half_pitch(chance: &mut Chance) -> Option<(Vec<f32>, Vec<Note>)> {
     sing(&Source::Made(timbre), &strokes, Swell::default(), chance)
 }
 
-/// A talking voice: syllables of 90 to 280 ms whose pitch never rests, consonants between them, breaths.
+/// A talking voice: syllables of 90 to 280 ms whose pitch never rests, consonants between them, pauses for breath.
 pub fn talk(seconds: f64, chance: &mut Chance) -> Vec<f32> {
     let count = (seconds * RATE) as usize;
     let mut sound = vec![0.0f32; count];

@@ -228,7 +228,7 @@ impl Single {
 pub enum Source {
     /// Tones made here.
     Made(Timbre),
-    /// Recorded notes, lowest first; in the place of a lacking note stands its neighbour, at most two half steps away.
+    /// Recorded notes, lowest first; in the place of a lacking note stands the nearest one, less than two and a half half steps away.
     Recorded { notes: Vec<Single>, rings: bool },
 }
 
