@@ -7,13 +7,14 @@ use crate::pattern::{Line, PatternId, Register};
 use crate::units::{Beats, Tempo};
 use crate::verdict::TempoStep;
 
-/// A key is taken apart after so many counted answers to one pattern in it that went down in tempo, with none between them that went up.
+/// A key is taken apart after so many counted answers to one pattern in that key that went down in tempo, with none between them that
+/// went up.
 const FAILURES: u32 = 3;
 /// The line slower, its halves and the seam are asked at this share of the tempo of the last answer that failed, never below `SLOWEST`.
 const SLOWLY: f64 = 0.8;
 /// Smallest number of notes of a line that is worth halving.
 const HALVES: usize = 4;
-/// Number of notes at either side of the seam that are asked with it.
+/// Number of notes on either side of the seam that are asked with it; each half has at least so many.
 const BESIDE: usize = 2;
 
 /// What a teacher does with a key that fails again and again: ask the line slower, one half, the other half, the seam where they meet,
@@ -93,7 +94,7 @@ impl Apart {
     }
 }
 
-/// The cue of one stage, made from the cue of the whole line. At every stage but the last all its notes are heard first, for
+/// The cue of one stage, made from the cue of the whole line. At every stage but the last all notes of the stage are heard first, for
 /// otherwise nobody would know where a part begins.
 pub(super) fn part(cue: Cue, stage: ApartStage) -> Cue {
     let (count, middle) = (cue.line.notes.len(), middle(&cue.line));
@@ -116,8 +117,8 @@ fn middle(line: &Line) -> usize {
     inside.min_by_key(|n| (2 * n).abs_diff(count)).unwrap_or(count / 2)
 }
 
-/// The notes of a line from number `from` up to, but without, `to`, as a line of their own. It begins with the beat in which its
-/// first note lies.
+/// The notes of a line from number `from` up to, but without, `to`, as a line of their own. The new line begins with the beat in
+/// which its first note lies.
 fn cut(line: &Line, from: usize, to: usize) -> Line {
     let mut notes = line.notes[from..to].to_vec();
     let begins = notes.first().map_or(0.0, |first| first.at.0.floor());

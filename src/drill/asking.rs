@@ -9,7 +9,7 @@ use crate::pattern::{self, Register};
 use crate::session::{Event, PauseCause};
 use crate::units::Tempo;
 
-/// Slowest tempo, however often the player asks for the cue slower; by itself the coach stops sooner.
+/// Slowest tempo, however often the player asks for the cue slower; by itself the coach asks nothing slower than `coach::SLOWEST`.
 const SLOWEST_AGAIN: Tempo = Tempo(30.0);
 
 impl Drill {

@@ -8,7 +8,7 @@ use crate::verdict::{self, Expectation, TempoStep, Verdict};
 
 /// Time for which a note must be held to steer; after each further such time it does the next thing.
 const STEERS: Seconds = Seconds(3.0);
-/// While an answer is due, the steering note must also last so many times the longest note that is asked.
+/// While an answer is due, the steering note must also last so many times the longest note that is asked, before its first step.
 const LONGER: f64 = 2.0;
 /// While an answer is due, the steering note must lie at least so far below every note that is asked, in half steps.
 const BELOW: f64 = 0.7;

@@ -24,7 +24,7 @@ use crate::words::verdict::Named;
 const SILENCE: Seconds = Seconds(0.6);
 /// After devices are told to open anew, the next cue waits at least this long: by then the old ones are closed.
 const CLOSED: Seconds = Seconds(0.2);
-/// A verdict is shown at least this long, unless the player asks for a cue.
+/// A verdict stands at least this long after its answer is over, unless the player asks for a cue or the sound fails.
 const VERDICT: Seconds = Seconds(1.5);
 
 /// The phase that the drill is in.
@@ -32,8 +32,8 @@ const VERDICT: Seconds = Seconds(1.5);
 pub(super) enum Phase {
     /// The sitting has not begun: no sound has come in yet.
     Waiting,
-    /// Between answer and cue: the next cue starts at `from` or later, after a silence; where it `stays`, the verdict stands until the
-    /// player goes on.
+    /// Between an answer, or a pause, and a cue: the next cue starts at `from` or later, after a silence; where it `stays`, the
+    /// verdict stands until the player goes on.
     Gap { from: Seconds, stays: bool },
     /// A cue sounds or is answered.
     OpenTrial(Box<OpenTrial>),

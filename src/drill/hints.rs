@@ -13,7 +13,7 @@ const IN_TUNE: u32 = 3;
 pub struct Explained {
     /// The pitch of the note asked, moved into the key in which the answer was played.
     pub pitch: Concert,
-    /// How far it was off, without the general offset; above 0 is sharp.
+    /// How far the note was off, without the general offset; above 0 is sharp.
     pub off: Cents,
     /// What is known of the note on this instrument.
     pub tendency: Tendency,

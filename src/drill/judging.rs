@@ -13,7 +13,7 @@ use crate::words;
 use crate::words::SoundFault;
 use crate::words::reader::Reader;
 
-/// Time added for the kept sound of an answer, which begins a little before the end of its cue.
+/// Added to the time that cue and answer take when played back: the kept sound of an answer begins a little before its cue ends.
 const BEFORE: Seconds = Seconds(1.0);
 
 impl Drill {
@@ -90,7 +90,7 @@ impl Drill {
     pub(super) fn close_unanswered(&mut self, trial: OpenTrial) {
         self.record_answer(&trial);
         self.unanswered += 1;
-        // The very first cues grow louder until one is answered; only when they are as loud as may be does the drill wait.
+        // The first cues of a sitting grow louder until one is answered; only when they are as loud as may be does the drill wait.
         let growing = self.loudness.settled().is_none() && self.level.0 < crate::cue::FULL.0;
         if let (Some(late_keys), false) = (&mut self.late_keys, growing) {
             late_keys.enter(&trial.cue, &trial.reason, false);

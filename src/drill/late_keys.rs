@@ -3,7 +3,7 @@ use crate::cue::Cue;
 use crate::drill::Settings;
 
 /// A drill whose keys are told late: which key comes with which warning, and how the answers came out. Each cue has one try, and the
-/// coach learns nothing from it.
+/// coach learns nothing from its answer.
 #[derive(Debug, Clone)]
 pub(super) struct LateKeys {
     order: WarningOrder,

@@ -8,7 +8,7 @@ use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo};
 
-/// A last note may come this long after the bars of its answer: so much of a beat, but at most so many seconds.
+/// A last note may come this long after the bars of its answer: so much of a quarter note, but at most so many seconds.
 const GRACE: (f64, Seconds) = (0.5, Seconds(0.4));
 
 /// Rounds through the keys without a stop: the cues that are to come, and how the answers came out.
@@ -32,7 +32,7 @@ pub(super) struct Rounds {
 }
 
 impl Rounds {
-    /// Rounds in this order.
+    /// No round begun yet; the keys of each round come in this order.
     pub fn new(order: RoundOrder) -> Self {
         let (left, laid) = (VecDeque::new(), VecDeque::new());
         Self { order, number: 0, left, laid, first: None, answered: Vec::new(), failed: Vec::new(), xrun: false }

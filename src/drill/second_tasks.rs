@@ -21,7 +21,7 @@ pub(super) struct SecondTasks {
     sounded: u32,
     /// When the taps of the last cue are over.
     pub quiet_from: Seconds,
-    /// The newest number: how many sounded, and how many were said.
+    /// The newest number: how many taps sounded, and the number that was said, if any.
     pub newest: Option<(u32, Option<u32>)>,
     /// How the answers and numbers came out.
     pub divided: Divided,
@@ -103,7 +103,7 @@ impl SecondTasks {
         self.broken = true;
     }
 
-    /// Enters the number that was given for the block (`None` where none was), which is over with it.
+    /// Enters the number that was given for the block (`None` where none was given); the block is over with that.
     pub fn say(&mut self, sounded: u32, said: Option<u32>) {
         self.divided.counts.enter(sounded, said);
         self.close();
@@ -117,7 +117,7 @@ impl SecondTasks {
         self.sounded += task.counted.map_or(0, counted);
         self.quiet_from = due.unwrap_or(self.quiet_from) + cue.tempo.lasting(cue.line.length);
         let known = |it: &&Verdict| it.related && it.untimed != Some(Untimed::Xrun);
-        // Whoever was never heard may not have begun to play.
+        // Whoever was never heard may not have begun to play, so a missing answer counts for nothing then.
         if verdict.is_some() || heard_before {
             self.divided.enter(DividedAnswer {
                 pattern: cue.pattern.clone(),

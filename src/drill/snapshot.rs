@@ -98,19 +98,19 @@ pub enum Face {
     Verdict {
         /// Whether the sentence stands.
         settled: bool,
-        /// Whether it is held until the player goes on.
+        /// Whether the verdict is held until the player goes on.
         stays: bool,
     },
     /// A round is over: the screen says how its answers came out.
     RoundOver {
-        /// Whether it is held until the player goes on.
+        /// Whether what came out is held until the player goes on.
         stays: bool,
     },
     /// Paused: why, and when it goes on by itself, where it does.
     Paused {
-        /// Why.
+        /// Why the drill is paused.
         cause: PauseCause,
-        /// Goes on by itself at this instant of the sitting.
+        /// The instant of the sitting at which the drill goes on by itself; `None` where it does not.
         until: Option<Seconds>,
     },
     /// The sitting is over.
@@ -128,7 +128,7 @@ pub struct JudgedAnswer {
     pub verdict: Verdict,
     /// The one thing that matters, in a word or two.
     pub headline: String,
-    /// The sentence.
+    /// The sentence on the answer.
     pub sentence: String,
     /// Where each note was asked and played, where the sentence names a fault of rhythm, evenness or pace; else empty.
     pub in_time: Vec<NoteInTime>,
@@ -141,7 +141,7 @@ pub struct JudgedAnswer {
     /// What the answer does to the tempo of its key; `None` before the answer is over, where it does not count, and in a trial or a
     /// round, where no tempo changes.
     pub moved: Option<Moved>,
-    /// Whether the player says that it was misheard, so that it does not count.
+    /// Whether the player says that the answer was misheard, so that it does not count.
     pub contested: bool,
 }
 
@@ -176,7 +176,7 @@ pub struct KeyRow {
     pub reflex: Option<Seconds>,
     /// The quickest tempo that a passed answer truly held, on the latest day that had one.
     pub reached: Option<Tempo>,
-    /// Right notes and expected notes of its latest answer.
+    /// Right notes and expected notes of the latest answer in the key.
     pub right: Option<(u32, u32)>,
     /// Number of answers that counted today.
     pub answers_today: u32,
@@ -199,9 +199,9 @@ pub struct RoundSummary {
 pub struct TaskShown {
     /// Number of the block; 0 before the first.
     pub block: u32,
-    /// What is counted in it; `None` where the taps are let pass.
+    /// What is counted in the block; `None` where the taps are let pass.
     pub counted: Option<TapSound>,
-    /// The newest number: how many sounded, and how many were said.
+    /// The newest number: how many taps sounded, and the number that was said, if any.
     pub newest: Option<(u32, Option<u32>)>,
     /// What counting cost so far.
     pub cost: TaskCost,
@@ -214,7 +214,7 @@ pub struct TaskShown {
 pub struct RoundAnswer {
     /// Sounding key.
     pub key: ConcertKey,
-    /// The mode by which it is spelled.
+    /// The mode by which the key is spelled.
     pub mode: Mode,
     /// Name of the pattern.
     pub title: String,
