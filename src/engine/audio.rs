@@ -46,7 +46,7 @@ pub trait CueOutput {
     fn play_signs(&mut self, _sound: &CueSound) -> bool {
         false
     }
-    /// The player is asked how many taps sounded: a simulated one plays so many notes, or nearly. Whoever sits at a microphone knows it.
+    /// The player is asked how many taps sounded: a simulated one plays so many notes, or nearly. Anybody else reads it.
     fn ask_count(&mut self, _sounded: u32) {}
     /// A held note is waited for: a simulated player holds one. Whoever sits at an instrument knows it.
     fn await_held_note(&mut self) {}

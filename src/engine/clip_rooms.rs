@@ -7,7 +7,7 @@ use crate::units::{SampleRate, Seconds};
 const ROOMS: usize = 4;
 
 /// Clips whose room is used again. Memory that is taken and given back for each cue would leave the program larger after every
-/// longer one.
+/// longer cue.
 #[derive(Debug)]
 pub struct ClipRooms {
     /// The clips; some are in use: they sound, or are kept to be heard again.

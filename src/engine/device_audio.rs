@@ -121,8 +121,8 @@ pub enum NotCalibrated {
     Unmeasured(CalibrationError),
 }
 
-/// The system's sound libraries write to standard error whatever they come across. As long as this value lives, that goes nowhere
-/// (on Unix): while they look for devices, and while the screen is up.
+/// The system's sound libraries write to standard error whatever they come across. As long as this value lives, what they write
+/// goes nowhere (on Unix): while they look for devices, and while the screen is up.
 #[must_use]
 pub fn quiet() -> Option<StderrRedirect> {
     let nowhere = std::fs::OpenOptions::new().write(true).open(if cfg!(windows) { "NUL" } else { "/dev/null" }).ok()?;

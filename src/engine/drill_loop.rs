@@ -50,7 +50,7 @@ struct Answered {
 struct Ordered {
     cues: Vec<Cue>,
     sound: CueSound,
-    /// Where the cues of a round lie inside that sound.
+    /// Where the cues of a round lie inside the sound.
     places: Vec<RoundPlace>,
     level: Decibels,
 }

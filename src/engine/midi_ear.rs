@@ -48,7 +48,8 @@ impl KeySource for MidiPort {
     }
 }
 
-/// A MIDI instrument as a source of notes: no sound of it is heard, and its intonation is not judged.
+/// A MIDI instrument as a source of notes: no sound of it is heard, and its intonation is judged only where the
+/// player tunes it by pitch bend.
 pub struct MidiEar<K> {
     keys: K,
     line: KeyedLine,

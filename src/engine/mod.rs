@@ -15,7 +15,7 @@
 //!
 //! # To change it: a source of notes
 //! Write a [`NoteSource`] that is a [`CueOutput`] too: it is then a [`Rig`], as [`MidiPlayer`] is. Outside a drill a [`Hearing`]
-//! listens (`listening.rs`). Its port and its crate belong in `devices`, its faults in `room/sound_fault.rs`, their words in
+//! listens (`listening.rs`). The source's port and crate belong in `devices`, its faults in `room/sound_fault.rs`, their words in
 //! `words/sound_fault.rs`; it is chosen in `talk/chosen_devices.rs`, and opened in `talk/rig.rs` (for a drill) and in
 //! `talk/microphone.rs`. Test: `cargo test keys_and_cable`. A source of sound instead of notes is an [`AudioSource`] under the
 //! [`Listener`].

@@ -10,8 +10,10 @@ use crate::words::SoundFault;
 ///
 /// Instants are on one monotonic clock, the same on which the [`CueOutput`] beside it places the cues. A source without sound
 /// (a MIDI instrument) gives whole half steps for pitch, a level worked out from the velocity, full confidence, and no spread
-/// of the pitch: a note without a spread is never judged for intonation. Every source must have [`listen`](Self::listen) and
-/// [`wait`](Self::wait); of the rest, which is for sources that hear sound, have keys that steer or can fail, it has what it needs.
+/// of the pitch: a note without a spread is never judged for intonation. Only where the player says so do bend and breath
+/// count: then pitch and spread come from the bend, and the level from the breath. Every source must have
+/// [`listen`](Self::listen) and [`wait`](Self::wait); of the rest, which is for sources that hear sound, have keys that steer or can
+/// fail, it has what it needs.
 pub trait NoteSource {
     /// Hands out, in order, what became known of the player's notes since the last call. Gives the instant up to which
     /// everything is known; `None` when nothing new came, not even silence.

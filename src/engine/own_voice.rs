@@ -2,7 +2,7 @@ use crate::engine::audio::CueOutput;
 use crate::midi::{ChannelMessage, KeyMessage, level};
 use crate::units::{Decibels, Hertz, Midi};
 
-/// Peak of the first notes: [`BELOW_CUE`] below that of the very first cue, because nobody knows yet how loud it comes out.
+/// Peak of the first notes: [`BELOW_CUE`] below that of the very first cue, because nobody knows yet how loud the voice comes out.
 const AT_FIRST: Decibels = Decibels(-36.0);
 /// How far the peak of a key stays below that of the cue, which the player has to hear, and the highest peak of a key. All keys
 /// together never peak above the cue.
@@ -22,7 +22,7 @@ impl OwnVoice {
         Self { a4, loudest: AT_FIRST }
     }
 
-    /// A cue sounds with this peak; the voice stays below it.
+    /// A cue sounds with this peak: each key stays at least `BELOW_CUE` below it, and all keys together never peak above it.
     pub fn beside(&mut self, cue: Decibels) {
         self.loudest = (cue - BELOW_CUE).min(LOUDEST);
     }
