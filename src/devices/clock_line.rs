@@ -3,8 +3,8 @@
 //! A callback often comes late and hardly ever early, so the truth is the lower envelope of (frame, time). For a minute, one of the
 //! earliest marks of each second is kept (not quite the very earliest, which may be an accident of the backend's clock). The slope
 //! against the nominal rate is the median of the slopes between all pairs of them (Theil 1950, Sen 1968), and is believed the more
-//! the more seconds it rests on. The level is the lower quartile of what remains. A gap, or a lasting step of the envelope, begins
-//! the line anew.
+//! the more seconds it rests on. The level is the lower quartile of what remains. A gap begins the line anew, and so does
+//! a step of the envelope: three late seconds in a row, or one early second.
 
 use std::collections::VecDeque;
 

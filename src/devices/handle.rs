@@ -44,7 +44,7 @@ pub struct Devices {
     heard_to: Option<(Seconds, Seconds)>,
     /// The loudspeaker stream; `None` while none is open.
     feeder: Option<OutputFeeder>,
-    /// What the microphone stream that is read shows of itself; `None` before its first samples.
+    /// What the microphone stream that is read shows of itself; `None` before the stream's first samples.
     checks: Option<InputChecks>,
     /// Whether the microphone stream that is read is the loudspeaker's monitor.
     monitor: MonitorWatch,

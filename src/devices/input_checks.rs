@@ -31,7 +31,7 @@ pub struct InputChecks {
     sounded: bool,
     /// Number of samples at full scale in a row, up to now.
     full: usize,
-    /// Number of the sample at which it last clipped.
+    /// Number of the sample at which the stream last clipped.
     clipped_at: Option<u64>,
     /// Exact zeros from the start mean a fault after this time.
     dead: Seconds,

@@ -32,9 +32,9 @@ const NOBODY: [&str; 2] = ["midi through", "rtpmidi announcements"];
 pub enum PortEvent {
     /// The port is open.
     Opened {
-        /// Its name, for people.
+        /// The port's name, for people.
         name: String,
-        /// When it opened: many drivers count their stamps from there.
+        /// When the port opened: many drivers count their stamps from there.
         at: Seconds,
     },
     /// The port is gone; it is opened again when it comes back.
@@ -47,7 +47,7 @@ pub enum PortEvent {
         message: ChannelMessage,
         /// The driver's stamp, in microseconds from an origin of the driver's own.
         stamp_us: u64,
-        /// When it arrived, on the clock that all devices share.
+        /// When the message arrived, on the clock that all devices share.
         arrived: Seconds,
     },
 }

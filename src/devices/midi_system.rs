@@ -23,7 +23,7 @@ pub type PortListener = Box<dyn FnMut(u64, &[u8]) + Send>;
 /// A port, as the system knows it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SystemPort {
-    /// Its name, as the system writes it.
+    /// The port's name, as the system writes it.
     pub name: String,
     /// What tells the port from another of the same name; it may change when the instrument is plugged in again.
     pub id: String,

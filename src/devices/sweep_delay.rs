@@ -28,7 +28,7 @@ const SWEPT_HZ: (f64, f64) = (600.0, 4800.0);
 const PEAK: f64 = 0.25;
 /// A sweep is looked for this long before and after its place by the clock lines.
 const SEARCH: (Seconds, Seconds) = (Seconds(0.05), Seconds(0.45));
-/// Least correlation by which a sweep is recognised: its product of time and bandwidth, about 250, keeps noise below about .25.
+/// Least correlation by which a sweep is recognised: a sweep's product of time and bandwidth, about 250, keeps noise below about .25.
 const ALIKE: f64 = 0.35;
 /// The direct sound has at least this share of the strongest reflection.
 const DIRECT: f32 = 0.5;
