@@ -157,7 +157,7 @@ pub enum KeyMoves {
 pub enum BassChoice {
     /// A note on every beat.
     Walking,
-    /// Two notes in a bar.
+    /// Two notes for a chord of four beats or more, one for a shorter chord.
     RootAndFifth,
     /// None.
     None,
@@ -166,9 +166,9 @@ pub enum BassChoice {
 /// What marks the time, or nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum PulseChoice {
-    /// A brush on 2 and 4.
+    /// A brush on 2 and 4, in other meters on weak beats.
     Brush,
-    /// A click on 2 and 4.
+    /// A click on 2 and 4, in other meters on weak beats.
     Click,
     /// Nothing but the lead-in.
     None,
