@@ -42,7 +42,7 @@ impl TradePlayer {
 /// What answers in a trade.
 #[derive(Debug, Clone, Copy)]
 pub struct TradeSource {
-    /// Rate of its sound.
+    /// Rate of the source's sound.
     pub rate: SampleRate,
     /// The delay that is taken off, where it is known.
     pub delay: Option<Seconds>,
