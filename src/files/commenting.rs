@@ -24,7 +24,7 @@ const DOING: &str = "add a word to the session in";
 /// for byte.
 ///
 /// # Errors
-/// When the sitting is cut off or in use, has no header, or its place cannot be written; the sitting then stays as it was.
+/// When the sitting cannot be read, is cut off or in use, has no header, or its place cannot be written; the sitting then stays as it was.
 pub fn add_comment(path: &Path, comment: &Comment, review: &dyn Fn(&Session) -> String) -> Result<(), FileError> {
     let pending = if path.is_dir() { lock(path)? } else { None };
     let (mut record, cut_off) = record_bytes(path)?;

@@ -1,6 +1,6 @@
 use std::io::{self, Seek, SeekFrom, Write};
 
-/// A file that takes every byte and reports the first error of writing only at the end (errors of flushing and seeking at once).
+/// A file that takes every byte and reports the first error of writing only at the end (errors of flushing and seeking before it at once).
 /// The reason: a zip writer that is dropped half-way tries to finish, and prints its failure on standard error, in the middle of
 /// whatever is shown there.
 #[derive(Debug)]

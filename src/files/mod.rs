@@ -12,7 +12,7 @@
 //!
 //! # A sitting on the disk
 //! A live sitting is a folder: `session.jsonl` (the record, see [`session`](crate::session)), `answers.wav` (its header valid at
-//! any moment) and `reserve` (room for the record: sound is written only while it is held). A verdict stands in the record before
+//! any moment) and `reserve` (room for the record: sound is written only while that is taken). A verdict stands in the record before
 //! the screen shows it: as a draft while the answer sounds, which the final lines overwrite (`engine/written_first.rs`; a disk that
 //! takes longer than .25 s is not waited for). A kill loses only the answer that is being played, and the sound of the one before
 //! it. A power cut can lose more: `session.jsonl` and the sound are synced after the header, each final verdict and the end, and

@@ -83,7 +83,7 @@ impl Places {
         self.settings.with_extension("lock")
     }
 
-    /// The player's own pattern files, as path and text, in the order of their names; none when there is no folder.
+    /// The player's own pattern files (`.toml`), as path and text, in the order of their names; none when there is no folder.
     ///
     /// # Errors
     /// A file that cannot be read, is no UTF-8, or is larger than a mebibyte.

@@ -41,8 +41,8 @@ impl Recording {
     /// loudest one is heard, chosen once for the whole recording: an average would halve a microphone with one dead side.
     ///
     /// # Errors
-    /// A file that is missing, no plain file (a folder, a pipe, a device), of another kind, damaged from the start, over two
-    /// gibibytes or over an hour, of a rate that changes or is not read, or with values in the heard channel that are no sound.
+    /// A file that is missing, no plain file (a folder, a pipe, a device), of another kind, without sound, damaged from the start, over
+    /// two gibibytes or over an hour, of a rate that changes or is not read, or with values in the heard channel that are no sound.
     pub fn open(path: &Path) -> Result<Self, FileError> {
         let file = open_plain(path, DOING, "name the recording itself")?;
         let length = file.metadata().map_err(|error| FileError::system(DOING, path, &error))?.len();

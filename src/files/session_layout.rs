@@ -14,7 +14,7 @@ pub(super) const RECORD: &str = "session.jsonl";
 pub(super) const LOCK: &str = "in-use";
 /// Most bytes of a record; a larger one is refused.
 pub(super) const RECORD_FILE_LIMIT: u64 = 64 << 20;
-/// Bytes within which the first line of a record ends.
+/// Bytes of a record that are read for its first line alone; where the line is longer, the whole record is read.
 pub(super) const HEAD: u64 = 1 << 20;
 /// Sound files of one sitting that are looked for: 46 hours at 48 kHz.
 pub(super) const PARTS: usize = 4;

@@ -13,7 +13,7 @@ use crate::session::PlayerId;
 pub struct HeldOutKey {
     /// The key in concert pitch, such as Eb.
     pub concert_key: String,
-    /// The first day on which it is practised again, such as 2026-12-27.
+    /// The first day on which the key is practised again, such as 2026-12-27.
     pub until: String,
     /// Id of the instrument.
     pub instrument: String,

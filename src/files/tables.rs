@@ -22,7 +22,7 @@ use crate::session::Session;
 
 /// The tables, in the order in which a sitting fills them.
 const TABLES: [&str; 3] = ["sittings", "answers", "notes"];
-/// Number of rows from which on they are written, so that memory stays small whatever a month holds.
+/// Number of rows of a table from which on the rows are written out, so that memory stays small whatever a month holds.
 const GROUP: usize = 200_000;
 /// Version of the tables; it rises when the meaning of a column changes. So far none did: columns were only added.
 const VERSION: &str = "1";

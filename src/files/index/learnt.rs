@@ -22,7 +22,8 @@ pub struct LearntNow {
     pub later: Vec<SessionEntry>,
 }
 
-/// What the sittings that `meant` accepts teach, begun with the model in the index. Without an index all their files are replayed.
+/// What the sittings that `meant` accepts teach. The model that the index keeps of the first of them is taken, and the others are
+/// replayed into it; without an index all files are replayed.
 /// A file that cannot be read teaches nothing, and neither does one that is dated later than tomorrow, because it would turn the
 /// coach's forgetting off.
 #[must_use]

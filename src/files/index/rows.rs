@@ -25,7 +25,7 @@ pub struct IndexedSitting {
     pub path: PathBuf,
     /// The figures of the sitting.
     pub figures: SittingFigures,
-    /// SHA-256 of its record.
+    /// SHA-256 of the record of the sitting.
     pub(super) hash: Vec<u8>,
     /// What could not be read of the file, and why; `None` where all of it was read.
     pub(super) damage: Option<String>,
@@ -41,11 +41,11 @@ impl IndexedSitting {
 
 /// What the index knows of a file before anything is read.
 pub(super) struct Known {
-    /// Number of the row.
+    /// Number of the sitting's row.
     pub sitting: i64,
     /// The stamp by which the file is known.
     pub stamp: Stamp,
-    /// SHA-256 of its record.
+    /// SHA-256 of the record in the file.
     pub hash: Vec<u8>,
 }
 

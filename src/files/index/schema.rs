@@ -16,9 +16,9 @@ pub const SCHEMA: i32 = 7;
 /// How long this program waits while another earfirst uses the index.
 const PATIENCE: Duration = Duration::from_secs(3);
 
-/// The tables. `sittings` has one row for each sitting, `answers` one for each answer that counts. `learners` has one row for each
-/// learner model that is kept: in `sittings` the hashes of the records it was learnt from, in `state` the model. Units stand in the
-/// names of the columns. A seal is a SHA-256 of what it protects (`seal.rs`): `answers_seal` of the sitting's rows in `answers`.
+/// One row a sitting, one an answer that counts, and one for what the coach knows after the sittings of a player on an instrument, which
+/// stand there by their hashes. Units stand in the names, but for `size` (bytes) and `pace` (quarters a minute). `seal` is the SHA-256 of
+/// what stands beside it, `answers_seal` that of the sitting's rows in `answers`.
 const TABLES: &str = "
 create table sittings (
     sitting integer primary key, path blob not null unique, size integer not null, changed_ns integer not null,
@@ -84,7 +84,7 @@ pub(super) fn open(path: &Path) -> Result<Connection, IndexTrouble> {
     begun(Connection::open_with_flags(folder.join(path.file_name().unwrap_or_default()), flags)?)
 }
 
-/// Makes an empty index in memory, which is gone when it is dropped.
+/// An index in memory, which is gone when it is dropped.
 pub(super) fn in_memory() -> Result<Connection, IndexTrouble> {
     begun(Connection::open_in_memory()?)
 }
