@@ -30,7 +30,7 @@ pub enum FileErrorKind {
     Unreadable,
     /// The file is larger or longer than the limit.
     TooLarge,
-    /// Another earfirst is using it.
+    /// Another earfirst is using the file or folder.
     InUse,
     /// Anything else the system said.
     Other,

@@ -27,7 +27,7 @@ const DOING: &str = "write the session in";
 /// goes on in memory up to [`SOUND_LIMIT`], as the record always does up to [`RECORD_LIMIT`]; the disk is tried again with every
 /// event, and the sitting can be finished in another place.
 ///
-/// It belongs on a thread of its own, because writing may block.
+/// Where sound is kept, it belongs on a thread of its own, because writing may block.
 pub struct SessionFolder {
     /// Name of the sitting, without the number that makes it unique.
     name: String,

@@ -18,7 +18,7 @@ const DEEP: usize = 6;
 /// A sitting that was read from the disk.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stored {
-    /// The live folder, session file or record it was read from.
+    /// The live folder, session file or record from which the sitting was read.
     pub path: PathBuf,
     /// All events that could be read.
     pub events: Vec<Event>,

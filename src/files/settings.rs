@@ -44,9 +44,9 @@ impl KeepSound {
 /// What remains of the delay after the two clocks were lined up, for one pair of devices and buffer size.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Calibration {
-    /// Name of the input device.
+    /// Identifier of the input device.
     pub input: String,
-    /// Name of the output device.
+    /// Identifier of the output device.
     pub output: String,
     /// Frames of a buffer.
     pub buffer_frames: u32,
@@ -59,7 +59,7 @@ pub struct Calibration {
 /// How loud the cues were that the player answered, for one output device, in headphones or from a loudspeaker.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CueLevel {
-    /// Name of the output device.
+    /// Identifier of the output device.
     pub output: String,
     /// Whether the cues went to headphones.
     pub headphones: bool,
@@ -74,7 +74,7 @@ pub struct UserSettings {
     /// Id of the instrument.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub instrument: Option<String>,
-    /// Lowest and highest sounding note number that may be asked, where narrower than the instrument's.
+    /// Lowest and highest sounding note number that may be asked; where unset, those of the usual compass.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub range_midi: Option<[i32; 2]>,
     /// The level whose usual compass is taken where no range is set; `level` where this is unset.
@@ -87,10 +87,10 @@ pub struct UserSettings {
     /// Whether cues go to headphones; they do where this is unset.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub headphones: Option<bool>,
-    /// Name of the input device.
+    /// Input device by identifier, name or part of a name; `midi` or `midi:` with a name for a MIDI instrument.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub input: Option<String>,
-    /// Name of the output device.
+    /// Output device by identifier, name or part of a name.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub output: Option<String>,
     /// Reference pitch, 415 to 466 Hz.

@@ -9,7 +9,7 @@ const ROUND: u32 = u32::MAX;
 /// Stands in place of the beats of warning where the row is of answers by ear alone.
 const BY_EAR: u32 = u32::MAX - 1;
 
-/// The figures of keys told late and of rounds without a stop, as bytes of the index.
+/// The figures of keys told late, of rounds without a stop and of answers by ear alone, as bytes of the index.
 pub(super) fn bytes(figures: &SittingFigures) -> Vec<u8> {
     let rounds = figures.rounds.iter().map(|(right, of)| (ROUND, *right, *of));
     let by_ear = Some(figures.by_ear).filter(|it| it.1 > 0).map(|(whole, of)| (BY_EAR, whole, of));
@@ -22,7 +22,7 @@ pub(super) fn late(bytes: &[u8]) -> Vec<(u32, u32, u32)> {
     rows(bytes).filter(|row| row.0 < BY_EAR).collect()
 }
 
-/// Answers by ear alone.
+/// How many answers by ear alone came whole, of how many.
 pub(super) fn by_ear(bytes: &[u8]) -> (u32, u32) {
     rows(bytes).find(|row| row.0 == BY_EAR).map_or((0, 0), |row| (row.1, row.2))
 }

@@ -31,7 +31,7 @@ pub(super) fn latest(db: &Connection, hashes: &[Vec<u8>]) -> rusqlite::Result<(u
     Ok((0, LearnerModel::new()))
 }
 
-/// Keeps the model that was learnt from these sittings; models of fewer of them, counted from the first, are removed.
+/// Keeps the model that was learnt from these sittings; models of as many of them or fewer, counted from the first, are removed.
 pub(super) fn keep(db: &Connection, hashes: &[Vec<u8>], learner: &LearnerModel) -> rusqlite::Result<()> {
     let all = hashes.concat();
     for (row, _) in begun(db, |sittings| all.starts_with(sittings))? {

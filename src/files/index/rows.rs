@@ -21,7 +21,7 @@ use crate::units::{Seconds, Tempo};
 /// One sitting of the index.
 #[derive(Debug, Clone, PartialEq)]
 pub struct IndexedSitting {
-    /// The live folder, session file or record it lies in.
+    /// The live folder, session file or record in which the sitting lies.
     pub path: PathBuf,
     /// The figures of the sitting.
     pub figures: SittingFigures,

@@ -10,8 +10,8 @@ use crate::files::places::private_folders;
 
 /// The mark by which SQLite and this program know the file as an index of this program: the letters "erfs".
 const APPLICATION: i32 = 0x6572_6673;
-/// The version of the tables. An index with another number is thrown away, so the number rises when there is another column, when a
-/// column means something else, and when the coach learns by another rule.
+/// Another number throws away every index that was made before: for other columns, for columns that mean something
+/// else, and for another way to learn from a sitting.
 pub const SCHEMA: i32 = 7;
 /// How long this program waits while another earfirst uses the index.
 const PATIENCE: Duration = Duration::from_secs(3);
