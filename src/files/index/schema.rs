@@ -10,15 +10,15 @@ use crate::files::places::private_folders;
 
 /// The mark by which SQLite and this program know the file as an index of this program: the letters "erfs".
 const APPLICATION: i32 = 0x6572_6673;
-/// Another number throws away every index that was made before: for other columns, for columns that mean something
-/// else, and for another way to learn from a sitting.
+/// The version of the tables. An index with another number is thrown away, so the number rises when there is another column, when a
+/// column means something else, and when the coach learns by another rule.
 pub const SCHEMA: i32 = 7;
 /// How long this program waits while another earfirst uses the index.
 const PATIENCE: Duration = Duration::from_secs(3);
 
-/// One row a sitting, one an answer that counts, and one for what the coach knows after the sittings of a player on an instrument, which
-/// stand there by their hashes. Units stand in the names, but for `size` (bytes) and `pace` (quarters a minute). `seal` is the SHA-256 of
-/// what stands beside it, `answers_seal` that of the sitting's rows in `answers`.
+/// The tables. `sittings` has one row for each sitting, `answers` one for each answer that counts. `learners` has one row for each
+/// learner model that is kept: in `sittings` the hashes of the records it was learnt from, in `state` the model. Units stand in the
+/// names of the columns. A seal is a SHA-256 of what it protects (`seal.rs`): `answers_seal` of the sitting's rows in `answers`.
 const TABLES: &str = "
 create table sittings (
     sitting integer primary key, path blob not null unique, size integer not null, changed_ns integer not null,
@@ -84,7 +84,7 @@ pub(super) fn open(path: &Path) -> Result<Connection, IndexTrouble> {
     begun(Connection::open_with_flags(folder.join(path.file_name().unwrap_or_default()), flags)?)
 }
 
-/// An index in memory, which is gone when it is dropped.
+/// Makes an empty index in memory, which is gone when it is dropped.
 pub(super) fn in_memory() -> Result<Connection, IndexTrouble> {
     begun(Connection::open_in_memory()?)
 }
