@@ -188,7 +188,7 @@ impl Midi {
     pub fn nearest(self) -> i32 {
         self.0.round() as i32
     }
-    /// The signed distance to the nearest equal-tempered note, -50 to 50.
+    /// How far this pitch lies from the nearest equal-tempered note, -50 to 50; above zero where it is sharp.
     #[must_use]
     pub fn cents_off(self) -> Cents {
         Cents((self.0 - self.0.round()) * 100.0)
@@ -231,7 +231,8 @@ pub const fn rank(value: f64) -> i64 {
     bits ^ (((bits >> 63).cast_unsigned()) >> 1).cast_signed()
 }
 
-/// The middle value of `values` (mean of the two middle ones for an even count); `None` when empty. NaNs sort last.
+/// The middle value of `values` (mean of the two middle ones for an even count); `None` when empty. The values are sorted by
+/// [`f64::total_cmp`], which puts a NaN without a sign last.
 #[must_use]
 pub fn median(values: &[f64]) -> Option<f64> {
     let mut sorted = values.to_vec();

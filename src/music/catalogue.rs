@@ -15,8 +15,8 @@ const TABLE: &str = include_str!("../../assets/instruments.toml");
 pub struct UnknownInstrument {
     /// What was asked for, shortened to 40 letters.
     pub asked: String,
-    /// The id whose name is most like it; else, in score order, up to four ids that begin like it or have such a word in their
-    /// names; none where nothing is like it.
+    /// The id of the instrument with the name most like `asked`. Where no name is like it: up to four ids, in score order, that begin like
+    /// `asked`, or, where no id does, those of instruments with a word in their names that begins so. Empty where nothing is like `asked`.
     pub nearest: Vec<String>,
 }
 
@@ -53,8 +53,9 @@ pub fn instrument(name: &str) -> Result<&'static Instrument, UnknownInstrument> 
         .ok_or_else(|| UnknownInstrument { asked: asked.chars().take(40).collect(), nearest: nearest_ids(asked) })
 }
 
-/// The id of the instrument whose name is most like `asked`. Where no name is like it, the ids that begin like it ("tromp": trumpet,
-/// trombone), or else the ids of instruments with a word in their names that does ("sax"); one slip in three letters is allowed.
+/// The id of the instrument whose name is most like `asked`. Where no name is like it, up to [`ALIKE`] ids that begin like `asked`
+/// ("tromp": trumpet, trombone), or else those of instruments with a word in their names that begins so ("sax"); one slip in three letters
+/// is allowed.
 fn nearest_ids(asked: &str) -> Vec<String> {
     let names =
         |i: &'static Instrument| [i.id.as_str(), i.name.as_str()].into_iter().chain(i.also.iter().map(String::as_str));

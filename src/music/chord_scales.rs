@@ -7,7 +7,7 @@ pub struct NamedChord {
     pub quality: ChordQuality,
     /// The name musicians use, such as "half-diminished seventh".
     pub name: String,
-    /// Other symbols it is written with.
+    /// Other symbols with which the chord is written.
     pub also: Vec<String>,
 }
 

@@ -29,7 +29,7 @@ impl Degree {
     pub const fn alteration(self) -> i32 {
         self.half_steps - major(self.letters)
     }
-    /// The place on the line of fifths, counted from the tonic, with flats below zero: 5 is 1, b2 is -5.
+    /// The place on the line of fifths, counted upward from the tonic: the degree 5 stands at 1, the degree 4 at -1, the degree b2 at -5.
     #[must_use]
     pub const fn fifths(self) -> i32 {
         [0, 2, 4, -1, 1, 3, 5][self.letters.rem_euclid(7) as usize] + 7 * self.alteration()
@@ -55,7 +55,8 @@ impl Degree {
         let alteration = self.alteration();
         if alteration.abs() <= 2 { self } else { Self::of_half_steps(self.half_steps, alteration > 0) }
     }
-    /// Reads a degree as it is written in a pattern: `b3`, `#4`, `7,`, `15`. `None` for anything else.
+    /// Reads a degree as it is written in a pattern, such as `b3`, `#4`, `7,` and `15`: at most a double sharp or flat, a number from 1 to
+    /// 15, and at most three commas, each for an octave down. `None` for anything else.
     #[must_use]
     pub fn parse(word: &str) -> Option<Self> {
         let number_at = word.find(|c: char| c.is_ascii_digit())?;

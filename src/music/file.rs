@@ -1,6 +1,6 @@
 //! Reads the tables of `assets/` into the types of this room.
 //!
-//! Only this file of the room uses serde. A table with anything wrong in it gives a [`BadTable`] and no values.
+//! Only this file of the room uses serde. A table with one entry that cannot be read gives a [`BadTable`] and no values.
 
 use std::collections::BTreeMap;
 

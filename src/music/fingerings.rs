@@ -53,7 +53,7 @@ impl FingeringTable {
 }
 
 impl Way {
-    /// The valves pressed, lowest number first.
+    /// The valves pressed, in the order in which the table writes them (lowest number first); the thumb valve is not among them.
     pub(super) fn valves(&self) -> impl Iterator<Item = u32> {
         let pressed = self.pressed;
         [1000, 100, 10, 1].into_iter().map(move |place| pressed / place % 10).filter(|valve| *valve > 0)

@@ -72,7 +72,7 @@ pub struct Instrument {
     pub id: String,
     /// The name musicians use, such as "trumpet in Bb".
     pub name: String,
-    /// Other names it goes by.
+    /// Other names of the instrument.
     pub also: Vec<String>,
     /// How the instrument is sounded.
     pub sounding: Sounding,
@@ -120,7 +120,8 @@ impl Instrument {
     pub fn written_key(&self, key: ConcertKey) -> WrittenKey {
         WrittenKey(PitchClass::new(key.0.get() - self.transposition.0))
     }
-    /// Whether a player's own range is possible on this instrument: at most an octave beyond its advanced compass at either end.
+    /// Whether a player's own range is possible on this instrument: both its ends lie within the advanced compass of the instrument, or at
+    /// most an octave beyond.
     #[must_use]
     pub fn reaches(&self, own: Range) -> bool {
         let (low, high) = (self.advanced.low.0 - 12, self.advanced.high.0 + 12);

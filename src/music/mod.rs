@@ -1,7 +1,8 @@
 //! Theory without time or sound: pitch, key, chord, instrument.
 //!
-//! A written pitch stands on the player's page, a concert pitch is what sounds. They are different types, and only an
-//! [`Instrument`] turns one into the other. All pitches inside the program are concert pitches; page and screen show written ones.
+//! A written pitch stands on the player's page, a concert pitch is what sounds. They are different types, and only an [`Instrument`] turns
+//! one into the other. All pitches inside the program are concert pitches; page and screen show written ones, unless the player reads in
+//! concert pitch ([`Reading`]).
 //!
 //! # To change it
 //! - An instrument (look first whether its id is there): a row in `assets/instruments.toml`, whose head says what each field means,

@@ -1,5 +1,5 @@
-/// The candidate most like `word`, ignoring case; `None` where it has more than one slip in three letters (one slip is always
-/// allowed). Of equally similar candidates it is the first, so the order of the candidates is the order of preference.
+/// The candidate most like `word`, ignoring case; `None` where every candidate has more than one slip for three letters of `word` (one slip
+/// is always allowed). Of equally similar candidates it is the first, so the order of the candidates is the order of preference.
 #[must_use]
 pub fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
     let allowed = (word.chars().count().min(64) / 3).max(1);

@@ -134,8 +134,8 @@ impl ChordQuality {
     pub fn half_steps(&self) -> Vec<HalfSteps> {
         self.degrees().into_iter().map(|degree| HalfSteps(degree.half_steps)).collect()
     }
-    /// The tones that tell one chord from another: third and seventh, or what stands for them, the second or fourth of a suspended
-    /// chord and the sixth of a chord without a seventh.
+    /// The tones that tell one chord from another: third and seventh, or what stands for them: the second or fourth of a suspended chord,
+    /// and the sixth of a chord without a seventh.
     #[must_use]
     pub fn guide_tones(&self) -> Vec<Degree> {
         self.degrees().into_iter().filter(|degree| matches!(degree.letters, 1..=3 | 5..=6)).collect()
@@ -162,7 +162,8 @@ impl ChordQuality {
         all
     }
     /// The same chord in the one form in which it is kept: a sixth beside a seventh is a thirteenth, and a tension that is in the stack
-    /// already is not named again.
+    /// already is not named again, unless an altered one of the same number stands beside it. A chord that is `altered` is `7alt`, whatever
+    /// else was said of it.
     pub(super) fn settled(mut self) -> Self {
         if self.altered {
             return Self { altered: true, seventh: Some(Seventh::Minor), stack: 7, ..Self::default() };

@@ -71,18 +71,20 @@ pub struct Reading {
     pub reflex: ReflexUnit,
 }
 
-/// How a note is named: by its letter and by the root of the chord under it.
+/// How a note is named: by its letter and by the root of the chord under the note.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct NamedBy {
     /// How many letters above the tonic's letter the note is written.
     pub letters: i32,
-    /// The root of the chord under it, in fifths above the tonic, below zero for flats; 0 for the tonic and where there is no chord.
+    /// The root of the chord under the note, in fifths above the tonic: 1 for the degree 5, -1 for 4, -5 for b2; 0 for the tonic and where
+    /// there is no chord.
     pub over: i32,
 }
 
 impl NamedBy {
-    /// How many letters above the tonic's letter the note stands on a page in `key`. No chord is named on Fb or a flatter root, nor on
-    /// Cb where the key has no Cb: for bII in Db a player reads D7, so its notes are D F# A C (common practice).
+    /// How many letters above the tonic's letter the note stands on a page in `key`. No chord is named on Fb or a flatter root, nor on Cb
+    /// where the key has no Cb. The notes of such a chord are named one letter lower: for bII7 in Db a player reads D7, D F# A C (common
+    /// practice).
     #[must_use]
     pub fn letters_in(self, key: Tonality) -> i32 {
         let root = key.tonic.fifths() + self.over;
@@ -108,7 +110,8 @@ impl Default for Spelling {
 }
 
 impl Spelling {
-    /// The name of the note with the number `midi` on a page in `key`, written `letters` letters above the tonic's letter.
+    /// The name of the note with the number `midi` on a page in `key`, written `letters` letters above the tonic's letter; on a
+    /// neighbouring letter where that would take three sharps or flats, or where `chromatic` asks for a simpler name.
     #[must_use]
     pub fn name(self, letters: i32, midi: i32, key: Tonality) -> Spelled {
         let name = PitchName::on(key.tonic.letter.up(letters), PitchClass::new(midi));

@@ -7,7 +7,7 @@ pub struct Scale {
     pub id: String,
     /// The name musicians use.
     pub name: String,
-    /// Other names it goes by.
+    /// Other names of the scale.
     pub also: Vec<String>,
     /// The degrees, rising, the tonic first.
     pub degrees: Vec<Degree>,

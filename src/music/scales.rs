@@ -15,7 +15,7 @@ const TABLE: &str = include_str!("../../assets/scales.toml");
 pub struct UnknownScale {
     /// What was asked for, shortened to 40 letters.
     pub asked: String,
-    /// The id that is most like it; `None` where no id is like it.
+    /// The id of the scale whose id or name is most like `asked`; `None` where none is like it.
     pub nearest: Option<String>,
 }
 
@@ -30,7 +30,7 @@ pub fn scales() -> &'static [Scale] {
 /// The scale with this id, name or other name, in capitals or small letters.
 ///
 /// # Errors
-/// [`UnknownScale`] with the nearest id where no scale has that name.
+/// [`UnknownScale`], with the id of the scale with the nearest name, where no scale has that name.
 pub fn scale(name: &str) -> Result<&'static Scale, UnknownScale> {
     let asked = name.trim();
     let names =

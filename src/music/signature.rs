@@ -55,7 +55,8 @@ impl Mode {
             Self::Locrian => "locrian",
         }
     }
-    /// How many sharps more its signature has than that of major on the same tonic; below zero, how many flats more (common practice).
+    /// How many sharps more the signature of this mode has than that of major on the same tonic; below zero, how many flats more (common
+    /// practice).
     #[must_use]
     pub const fn sharps(self) -> i32 {
         match self {
@@ -68,7 +69,7 @@ impl Mode {
             Self::Locrian => -5,
         }
     }
-    /// Whether its third is minor.
+    /// Whether the third of the mode is minor.
     #[must_use]
     pub const fn is_minor(self) -> bool {
         self.sharps() < -1
@@ -147,8 +148,9 @@ impl Tonality {
         };
         Self { tonic: PitchName::on(letter, tonic), mode: Mode::Minor }
     }
-    /// A class as the tonic of a mode, spelled so that the signature has the fewest sharps or flats. Of two equal spellings it is the
-    /// one of the major key; with `g_flat` it is Gb wherever seven sharps or flats are enough.
+    /// A class as the tonic of a mode, spelled so that the signature has the fewest sharps or flats. Of two spellings with equally many,
+    /// the one of the major key is taken. With `g_flat` the class of F# is named Gb wherever that key needs no more than seven sharps or
+    /// flats.
     #[must_use]
     pub fn on(tonic: PitchClass, mode: Mode, g_flat: bool) -> Self {
         let usual = Self::major(tonic, g_flat);

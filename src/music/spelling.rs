@@ -88,7 +88,7 @@ impl PitchName {
     pub const fn natural(letter: Letter) -> Self {
         Self { letter, alter: 0 }
     }
-    /// The pitch class it names.
+    /// The pitch class that the name stands for.
     #[must_use]
     pub const fn class(self) -> PitchClass {
         PitchClass::new(self.letter.half_steps() + self.alter as i32)

@@ -9,7 +9,8 @@ const TENSION: &str = "5, 9, 11 or 13 after the sign";
 const BASS: &str = "a bass note, such as E or Bb";
 const CLOSE: &str = "the closing bracket";
 
-/// The words for major. A word of several letters is read in capitals or small letters, a single letter only as it stands here.
+/// The words for major. Of this and the lists below, a word of several letters is read in capitals or small letters, a single letter only
+/// as it stands here.
 const MAJOR: [&str; 5] = ["major", "maj", "ma", "M", "j"];
 const TRIANGLE: [&str; 2] = ["Δ", "△"];
 const MINOR: [&str; 6] = ["minor", "min", "mi", "m", "-", "−"];
@@ -113,7 +114,7 @@ impl<'a> SymbolReader<'a> {
         }
         false
     }
-    /// Steps over a number of one or two digits that is one of `numbers`.
+    /// Steps over the number that comes next, if it is one of `numbers`, and gives it.
     fn number(&mut self, numbers: &[u32]) -> Option<u32> {
         self.rest = self.rest.trim_start();
         let digits = self.rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(self.rest.len());
@@ -175,7 +176,8 @@ impl<'a> SymbolReader<'a> {
         self.major = self.takes(&MAJOR);
         self.major
     }
-    /// Reads the number: 2 (an added ninth), 5 (no third), a sixth with or without a ninth, a seventh, or the top of the stack.
+    /// Reads the number: a sixth with or without a ninth, a seventh, or the top of the stack; where no word stands before it, also 2 (an
+    /// added ninth) and 5 (no third).
     fn size(&mut self) {
         self.rest = self.rest.trim_start();
         let plain = self.made == ChordQuality::default() && !self.major;

@@ -54,7 +54,7 @@ pub enum Fingering {
     Bowed {
         /// The name of the open string.
         string: &'static str,
-        /// The name of the finger; `None` above first position.
+        /// The name of the finger, or "open"; `None` above first position.
         finger: Option<String>,
     },
     /// Every place of the note, the lowest fret first: the string, 1 for the highest, and the fret, 0 for the open string.
@@ -73,13 +73,13 @@ pub struct Pull {
 /// What is commonly done about a pull (common practice).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Cure {
-    /// Extend the first-valve slide, or lip it down.
+    /// Extend the first-valve slide, or lip the note down.
     FirstSlide,
     /// Extend the third-valve slide.
     ThirdSlide,
-    /// Lip it down, or pull the main slide.
+    /// Lip the note down, or pull the main slide.
     MainSlide,
-    /// The partial of this number is flat: lift it.
+    /// The partial of this number is flat: lift the note.
     Lift(u32),
     /// The partial of this number is flat: bring the slide in.
     SlideIn(u32),

@@ -17,8 +17,8 @@ pub fn chords() -> &'static [NamedChord] {
     &table().0
 }
 
-/// The scales that fit a chord, one entry for each place in a key where the chord usually stands. Empty for a quality outside the
-/// table; for it there is [`scales_over`].
+/// The scales that fit a chord, one entry for each place in a key where the chord usually stands. Empty for a quality outside the table;
+/// [`scales_over`] has the scales of such a quality.
 #[must_use]
 pub fn fits(quality: &ChordQuality) -> Vec<&'static ScaleFit> {
     table().1.iter().filter(|fit| fit.quality == *quality).collect()

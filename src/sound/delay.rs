@@ -41,8 +41,8 @@ impl std::fmt::Debug for SoundFinder {
 }
 
 impl SoundFinder {
-    /// Where `wanted` as a whole lies in `within`: the place of greatest correlation. `None` when `wanted` is longer or one of them
-    /// is silent.
+    /// Where `wanted` as a whole lies in `within`: the place of greatest correlation. `None` where `wanted` is empty or longer than
+    /// `within`, or where one of the two is silent.
     #[must_use]
     pub fn find(&mut self, wanted: &[f32], within: &[f32]) -> Option<CorrelationPeak> {
         self.correlate(wanted, within)?;
@@ -50,8 +50,8 @@ impl SoundFinder {
         found(&self.envelope, best, wanted, within)
     }
 
-    /// The first place where `wanted` lies in `within`: the earliest peak of at least `share` of the greatest. For sounds with one
-    /// sharp peak, such as a sweep, this is the direct sound even when a reflection is stronger.
+    /// The first place where `wanted` lies in `within`: the earliest peak of at least `share` of the greatest. For sounds with one sharp
+    /// peak, such as a sweep, this is the direct sound even when a reflection is stronger. `None` as for [`SoundFinder::find`].
     #[must_use]
     pub fn find_first(&mut self, wanted: &[f32], within: &[f32], share: f32) -> Option<CorrelationPeak> {
         self.correlate(wanted, within)?;

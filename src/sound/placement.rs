@@ -1,8 +1,8 @@
 use crate::units::Seconds;
 
-/// Where a clip that is sounded lies on the clock of what is heard: the one form in which loudspeaker, ear, drill and trade tell
-/// each other. Three kinds of place are no such placement: frames of one stream before clocks are lined up (`devices`,
-/// `ClipFrames`), indices of samples inside a filter (`room`, `CueSamples`), and places inside a clip (`cue::RoundPlace`).
+/// Where a clip that is sounded lies on the clock of what is heard: the one form in which loudspeaker, ear, drill and trade tell each other
+/// such a place. Three kinds of place are no such placement: frames of one stream before clocks are lined up (`devices`, `ClipFrames`),
+/// indices of samples inside a filter (`room`, `CueSamples`), and places inside a clip (`cue::RoundPlace`).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Placement {
     /// Instant of the clip's first sample.
@@ -24,7 +24,7 @@ impl Placement {
         Self { from: self.from + by, ..self }
     }
 
-    /// The instant at which the clip has sounded for so long by the output's clock.
+    /// The instant at which the clip has sounded for `within`, a length by the output's clock.
     #[must_use]
     pub fn instant(self, within: Seconds) -> Seconds {
         self.from + within / self.faster

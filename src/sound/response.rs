@@ -1,7 +1,6 @@
 use realfft::RealFftPlanner;
 
-/// The sound of `dry` through `response`: their convolution, as long as both together less one sample; empty
-/// where one of them is.
+/// The sound of `dry` through `response`: their convolution, as long as both together less one sample; empty where one of the two is empty.
 #[must_use]
 pub fn convolve(dry: &[f32], response: &[f32]) -> Vec<f32> {
     if dry.is_empty() || response.is_empty() {

@@ -1,6 +1,6 @@
 use crate::units::{Decibels, SampleRate, Seconds};
 
-/// What a room makes of an impulse: the direct sound at sample 0, then noise that dies by 60 dB in `reverberation`.
+/// What a room makes of an impulse: the direct sound at sample 0, and from 3 ms on noise that dies by 60 dB in `reverberation`.
 ///
 /// `direct_to_reverb` is the ratio of the two energies. `draw` gives numbers evenly spread over 0 to 1. The noise decays
 /// exponentially, as in a diffuse field (Sabine's reverberation time); a practice room has about .3 to .6 s.
