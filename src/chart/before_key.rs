@@ -99,7 +99,8 @@ pub(super) fn placed(strains: Vec<UnplacedStrain>, home: Option<PitchName>) -> V
 const C: PitchName = PitchName::natural(Letter::C);
 
 impl Unplaced {
-    /// The share with its chord in the key of `home`, whose scale is given.
+    /// The share with its chord in the key of `home`, whose scale is given; a root or bass with a double sharp or flat gets its name on the
+    /// neighbouring letter.
     pub(super) fn placed(self, home: Option<PitchName>, scale: &[PitchName]) -> ChordShare {
         let named = |chord: ChordSymbol, home| {
             let single = |name: PitchName| if name.alter.abs() > 1 { plain(name, scale) } else { name };

@@ -20,7 +20,7 @@ pub struct Chorus {
 /// A stretch of beats under one chord, within a bar.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Change {
-    /// The beat it begins on, from 0.
+    /// The beat on which the change begins, from 0.
     pub at: u32,
     /// Beats, one at least.
     pub beats: u32,
@@ -89,8 +89,8 @@ impl Chorus {
     pub fn each_beat(&self) -> impl Iterator<Item = Option<&ChordSymbol>> {
         self.changes.iter().flat_map(|change| (0..change.beats).map(|_| change.chord.as_ref()))
     }
-    /// The same form with every group of `bars` bars played twice in a row, as for a call and its answer. The last group may be
-    /// shorter and is played twice too.
+    /// The same form with every group of `bars` bars played twice in a row, as for a call and its answer. The last group may be shorter and
+    /// is played twice too. A strain that begins inside a group begins with that group.
     #[must_use]
     pub fn each_twice(&self, bars: u32) -> Self {
         let bars = bars.max(1);

@@ -40,7 +40,8 @@ impl<'t> FormTable<'t> {
     pub(super) fn blot(&mut self, field: &str, what: impl Into<String>, mend: impl Into<String>) {
         self.blots.push(MisprintSpan::new(self.place(field), what, mend));
     }
-    /// The text of a field, and the byte of the file at which it begins; no byte for a text that is written with escapes.
+    /// The text of a field, and the byte of the file at which it begins; no byte for a text that is written with escapes. `None` where the
+    /// table lacks the field or, with a misprint, where it holds no text.
     pub(super) fn text(&mut self, field: &str) -> Option<(String, Option<usize>)> {
         let value = self.table.get(field)?;
         let Some(text) = value.get_ref().as_str() else {
@@ -52,7 +53,8 @@ impl<'t> FormTable<'t> {
         let inside = raw.find(text).map(|at| span.start + at);
         Some((text.to_owned(), inside))
     }
-    /// The text of a field, where it is one line of 1 to `most` characters.
+    /// The text of a field, where it is one line, not blank, of at most `most` characters. `None` where the table lacks the field or, with
+    /// a misprint, where it holds anything else.
     pub(super) fn line(&mut self, field: &str, most: usize) -> Option<String> {
         let (text, _) = self.text(field)?;
         let plain = !text.trim().is_empty() && !text.chars().any(char::is_control) && text.chars().count() <= most;
@@ -65,7 +67,8 @@ impl<'t> FormTable<'t> {
         }
         plain.then_some(text)
     }
-    /// The value of a field, where it is a whole number from `low` to `high`.
+    /// The value of a field, where it is a whole number from `low` to `high`. `None` where the table lacks the field or, with a misprint,
+    /// where it holds anything else.
     pub(super) fn number(&mut self, field: &str, low: u32, high: u32) -> Option<u32> {
         let value = self.table.get(field)?;
         let number = value.get_ref().as_integer();
@@ -76,7 +79,7 @@ impl<'t> FormTable<'t> {
         }
         number
     }
-    /// The value of a field that is `true` or `false`; false where the table lacks it.
+    /// The value of a field that is `true` or `false`; false where the table lacks it and, with a misprint, where it holds anything else.
     pub(super) fn flag(&mut self, field: &str) -> bool {
         let said = self.table.get(field).map(|value| match value.get_ref() {
             DeValue::Boolean(said) => Some(*said),

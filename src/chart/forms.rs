@@ -27,9 +27,9 @@ pub struct Forms(Vec<NamedChart>);
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("no chart is called `{asked}`{}", if nearest.is_empty() { String::new() } else { format!("; near it: {}", nearest.join(", ")) })]
 pub struct UnknownChart {
-    /// What was asked for.
+    /// What was asked for, shortened to 40 letters.
     pub asked: String,
-    /// Up to three ids that are like it, the most similar first.
+    /// Up to three ids that are like what was asked for, the most similar first.
     pub nearest: Vec<String>,
 }
 
@@ -52,7 +52,7 @@ impl Forms {
         }
         (forms, misprints)
     }
-    /// Adds a form; it replaces one with the same id.
+    /// Adds a form; where one has the same id, the new form takes its place.
     pub fn add(&mut self, form: NamedChart) {
         match self.0.iter_mut().find(|own| own.id == form.id) {
             Some(own) => *own = form,

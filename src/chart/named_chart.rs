@@ -7,13 +7,13 @@ use crate::units::Tempo;
 /// A form with its name.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NamedChart {
-    /// The name by which it is stored and typed, such as `minor-blues`.
+    /// The name by which the form is stored and typed, such as `minor-blues`.
     pub id: String,
-    /// What a musician calls it.
+    /// What a musician calls the form.
     pub name: String,
     /// A usual tempo of the form, in quarters a minute.
     pub tempo: Tempo,
-    /// Whether its eighths swing.
+    /// Whether the eighths over the form swing.
     pub swing: bool,
     /// The order in which the chart is taken through the twelve keys; `None` where it stays in one.
     pub cycle: Option<Cycle>,
@@ -29,8 +29,8 @@ impl NamedChart {
     pub fn bars(&self) -> u32 {
         self.in_key(PitchClass::new(0), false).chorus().bars
     }
-    /// The whole form in letters, in the key of `tonic`. A form that goes through a cycle begins there and goes through all twelve
-    /// keys; each key is a strain of its own, named after its tonic. F sharp is named so unless `g_flat`.
+    /// The whole form in letters, in the key of `tonic`. A form that goes through a cycle begins there and goes through all twelve keys;
+    /// each key is a strain of its own, named after its tonic. F sharp major is named so unless `g_flat` asks for G flat.
     #[must_use]
     pub fn in_key(&self, tonic: PitchClass, g_flat: bool) -> ChordChart {
         let home = self.chart.tonality(tonic, g_flat).tonic;

@@ -75,8 +75,8 @@ pub(super) fn place(name: PitchName, tonic: PitchName) -> Degree {
     Degree::altered(letters, (above + 6).rem_euclid(12) - 6)
 }
 
-/// The name that a chart prints for a pitch: never a double sharp or flat, and Cb, Fb, E# or B# only where the scale of the key has it
-/// (common practice).
+/// The name that a chart prints for a root or a bass: never a double sharp or flat, and Cb, Fb, E# or B# only where the scale of the key
+/// has it (common practice).
 pub(super) fn plain(name: PitchName, scale: &[PitchName]) -> PitchName {
     let white = |class: PitchClass| matches!(class.get(), 0 | 2 | 4 | 5 | 7 | 9 | 11);
     let odd = name.alter.abs() > 1 || (name.alter != 0 && white(name.class()) && !scale.contains(&name));

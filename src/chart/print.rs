@@ -8,9 +8,9 @@ use crate::music::PitchName;
 const IN_A_LINE: usize = 4;
 
 impl fmt::Display for ChordChart {
-    /// The canonical text: a line for the key, where the chart has one, and for a meter other than 4/4; a line for the pick-up,
-    /// where it has one; then each strain on new lines, four bars to a line. A bar like the one before it in its passage or ending
-    /// is printed as `%`.
+    /// The canonical text: one line for the key, where the chart has one, and for a meter other than 4/4; a line for the pick-up, where it
+    /// has one; then each strain on new lines, four bars to a line. A bar like the one before it in its passage or ending is printed as
+    /// `%`.
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         let key = self.home.map(|home| format!("in {home}"));
         let meter = (self.meter != 4).then(|| format!("{}/4", self.meter));

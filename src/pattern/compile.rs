@@ -15,7 +15,7 @@ pub(super) const MOST_NOTES: usize = 1024;
 pub(super) enum Uncompiled {
     /// The chord lacks a tone whose number the notes have.
     MissingTone(Quality),
-    /// The cell moves along a scale, and this note of it is not in the scale.
+    /// The cell moves along a scale, and this note of the cell is not in the scale.
     OutsideScale(Degree),
     /// Sequence and repeats give more notes than [`MOST_NOTES`].
     TooLong,

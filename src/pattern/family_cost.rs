@@ -31,9 +31,9 @@ pub(super) const FAMILIES: [Family; 3] = [Family::Stepwise, Family::HalfSteps, F
 /// A stretch that may be a fragment.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Stretch {
-    /// The index of the note after its last one.
+    /// The index of the note after the last one of the stretch.
     pub end: usize,
-    /// The index of its family in [`FAMILIES`].
+    /// The index of the family of the stretch in [`FAMILIES`].
     pub place: usize,
     /// What the stretch costs as a line of that family.
     pub cost: f64,
@@ -79,7 +79,8 @@ const fn class(height: i32) -> u16 {
     1 << height.rem_euclid(12)
 }
 
-/// All stretches that begin with the first of these notes: for each end, one for each family that can account for it.
+/// All stretches of two to [`LONGEST`] notes that begin with the first of these notes and do not stay on one pitch: for each end, one for
+/// each family that can account for the stretch.
 pub(super) fn stretches(heights: &[i32]) -> Vec<Stretch> {
     let mut found = Vec::new();
     let Some(&first) = heights.first() else { return found };
@@ -109,7 +110,7 @@ pub(super) fn stretches(heights: &[i32]) -> Vec<Stretch> {
     found
 }
 
-/// The account of a stretch as steps within a scale; `dead` once a wider move has come.
+/// The account of a stretch as steps within a scale; `dead` once a move wider than a whole step has come.
 #[derive(Default)]
 struct Steps {
     dead: bool,
@@ -159,9 +160,9 @@ impl Halves {
 /// The account of a stretch as skips within one chord, or as a chain of skips.
 #[derive(Default)]
 struct SkipMoves {
-    /// Whether a move came that is neither a skip nor a repeated note.
+    /// Whether a move came that is neither a skip (3 to 12 half steps) nor a repeated note.
     stepped: bool,
-    /// Whether a move wider than a third came.
+    /// Whether a move wider than a major third came.
     wide: bool,
     /// The first move.
     equal: Option<i32>,

@@ -76,7 +76,8 @@ impl<'t> Fields<'t> {
         said
     }
 
-    /// The value of a field that the table has to have: a text of one line, with at most `most` characters.
+    /// The value of a field that the table has to have: a text of one line, not blank, with at most `most` characters. `None`, with a
+    /// trouble, where the table lacks it or it is no such text.
     pub(super) fn line(&mut self, field: &str, most: usize) -> Option<String> {
         if self.value(field).is_none() {
             self.trouble(self.head(), format!("the field {field} in this pattern"));
@@ -104,8 +105,8 @@ impl<'t> Fields<'t> {
         found
     }
 
-    /// The value of a field that is a whole number from `low` to `high`; `None` where the table lacks it or, with a trouble, if it
-    /// is not.
+    /// The value of a field that is a whole number from `low` to `high`; `None` where the table lacks the field or, with a trouble, where
+    /// it holds anything else.
     pub(super) fn number(&mut self, field: &str, low: u32, high: u32) -> Option<u32> {
         let value = self.value(field)?;
         let number = whole(value.get_ref()).filter(|n| (low..=high).contains(n));
@@ -115,7 +116,7 @@ impl<'t> Fields<'t> {
         number
     }
 
-    /// The value of a field that is `true` or `false`; false where the table lacks it.
+    /// The value of a field that is `true` or `false`; false where the table lacks it and, with a trouble, where it holds anything else.
     pub(super) fn flag(&mut self, field: &str) -> bool {
         let Some(value) = self.value(field) else { return false };
         if value.get_ref().as_bool().is_none() {
@@ -134,7 +135,7 @@ impl<'t> Fields<'t> {
     }
 }
 
-/// The value as a whole number without sign; `None` where it is none or needs more than 32 bits.
+/// The value as a whole number without sign; `None` for any other value, and for a number that needs more than 32 bits.
 pub(super) fn whole(value: &DeValue<'_>) -> Option<u32> {
     let integer = value.as_integer()?;
     u32::from_str_radix(integer.as_str(), integer.radix()).ok()

@@ -94,8 +94,8 @@ fn whole_file<'t>(
     troubles.append(&mut top.troubles);
 }
 
-/// The patterns of one table: one pattern, or, where its notes are chord tones, one for each quality that it fits. None where a
-/// field has a trouble; a quality that lacks one of the tones is a trouble too, but leaves out only the pattern for that quality.
+/// The patterns of one table: one pattern, or, where its notes are chord tones, one for each quality that it fits. Empty where a field has
+/// a trouble. A quality for which no line can be made ([`Uncompiled`]) is a trouble too, but leaves out only the pattern for that quality.
 fn one(fields: &mut Fields<'_>) -> Vec<Pattern> {
     let id = fields.line("id", 64).filter(|id| {
         let plain = id.bytes().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == b'-');
@@ -141,8 +141,8 @@ fn one(fields: &mut Fields<'_>) -> Vec<Pattern> {
         .collect()
 }
 
-/// The notes in time: once, or, where they are chord tones, once for each quality. Where there are several qualities, the quality is
-/// added to id and name.
+/// The notes in time: once, or, where they are chord tones, once for each quality. Where chord tones have several qualities, each quality
+/// is added to its own id and name.
 fn each_quality(fields: &mut Fields<'_>, about: &PatternHeader, notation: &Notation) -> Vec<(PatternHeader, Timeline)> {
     let each: Vec<Vec<Quality>> = match notation.reads {
         Reads::ChordTones => about.over.iter().map(|quality| vec![*quality]).collect(),

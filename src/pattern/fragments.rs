@@ -1,7 +1,7 @@
 //! Takes a pattern apart into fragments of the three families: stepwise, by half steps and by skips.
 //!
-//! The cheapest account of the line is found by dynamic programming (`split`): each fragment costs something, a fragment that fits
-//! its family badly costs more, and so does a note in no fragment. Fragments of two families may share the note on which they meet.
+//! The cheapest account of the line is found by dynamic programming (`split`): each fragment costs something, a fragment that fits its
+//! family badly costs more, and a note in no fragment has a cost too. Fragments of two families may share the note on which they meet.
 //! Costs depend on the distances between notes, not on the key. They were set on lines taken apart by hand.
 
 use std::ops::Range;
@@ -21,7 +21,7 @@ pub struct Fragment {
     pub bar: u32,
 }
 
-/// The fragments of a pattern in order. A note that belongs to no fragment stands between them.
+/// The fragments of a pattern in order. A note that belongs to no fragment is in none of the ranges.
 #[must_use]
 pub fn fragments(pattern: &Pattern) -> Vec<Fragment> {
     let all = pattern.notes();

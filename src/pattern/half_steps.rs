@@ -1,9 +1,10 @@
 use crate::music::Degree;
 
-/// Spells a line given in half steps above the tonic as players read it (common practice). A note outside the major scale is named by
-/// where it goes: a sharp leads up by a half step, a flat leads down, to the next note or to the note that it encloses with the next.
-/// So a run has sharps going up and flats coming down. A note that does not go on by a half step is named by where it came from, or
-/// so that the leap beside it has its plain name: a third, not an augmented second.
+/// Spells a line given in half steps above the tonic as players read it (common practice). A note outside the major scale that goes on by a
+/// half step is named by where it goes: a sharp leads up, a flat leads down, to the next note or to the note that it encloses with the
+/// next. So a run has sharps going up and flats coming down. Only a note reached by a leap (three half steps or more), of which one name
+/// alone makes a plain interval, has that name: a third, not an augmented second. A note that does not go on by a half step is named by
+/// where it came from, or so that the wider move beside it has its plain name. A repeated note keeps its name.
 pub(super) fn by_motion(line: &[i32]) -> Vec<Degree> {
     let mut spelled: Vec<Degree> = Vec::with_capacity(line.len());
     for n in 0..line.len() {

@@ -30,9 +30,9 @@ pub struct Library {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("no pattern is called `{asked}`{}", suggestion(nearest))]
 pub struct UnknownPattern {
-    /// What was asked for.
+    /// What was asked for, without blanks around it.
     pub asked: String,
-    /// Up to three ids that are like it, the most similar first.
+    /// Up to three ids that are like what was asked for, the most similar first.
     pub nearest: Vec<PatternId>,
 }
 
@@ -52,7 +52,7 @@ const RENAMED: [(&str, &str); 2] = [
 const FIRST: [&str; 3] = ["five-note-row-up-and-down", "major-triad-up", "four-half-steps-up"];
 
 impl Library {
-    /// The patterns of a first sitting for which none is named; in a library without these, its first pattern.
+    /// The patterns of a first sitting for which none is named; in a library with none of these, its first pattern.
     #[must_use]
     pub fn for_a_first_sitting(&self) -> Vec<Pattern> {
         let found: Vec<Pattern> =
@@ -85,7 +85,7 @@ impl Library {
         own.patterns.into_iter().for_each(|pattern| library.add(pattern));
         (library, troubles)
     }
-    /// Adds a pattern; it replaces one with the same id.
+    /// Adds a pattern; where one has the same id, the new pattern takes its place.
     pub fn add(&mut self, pattern: Pattern) {
         let place = self.places.get(&pattern.id).copied().unwrap_or(self.patterns.len());
         self.names.entry(as_typed(&pattern.name)).or_insert(place);
@@ -109,7 +109,8 @@ impl Library {
         let place = self.places.get(id).or_else(|| self.places.get(&now()?));
         place.and_then(|place| self.patterns.get(*place))
     }
-    /// What a player types for a pattern: its name with dashes for blanks, where [`Library::find`] finds the pattern by it, else its id.
+    /// What a player types for a pattern: its name in small letters, digits and dashes, where [`Library::find`] finds the pattern by that
+    /// name, else its id.
     #[must_use]
     pub fn typed(&self, pattern: &Pattern) -> String {
         let name = as_typed(&pattern.name);
@@ -149,7 +150,8 @@ impl Library {
     }
 }
 
-/// A name in small letters, digits and dashes, as an id is written.
+/// A name in small letters, digits and dashes, as an id is written; `#` becomes the word "sharp", and one dash stands for all other signs
+/// in a row.
 fn as_typed(name: &str) -> String {
     let mut typed = String::new();
     for c in name.to_lowercase().chars() {
@@ -163,7 +165,8 @@ fn as_typed(name: &str) -> String {
     typed.trim_end_matches('-').to_owned()
 }
 
-/// How far a pattern's id is from what was typed: 0 where it begins with that, 1 where it contains it, else the number of slips.
+/// How far a pattern's id is from what was typed: 0 where the id begins so, 1 where the id has it further on, else the number of slips
+/// between the two.
 fn away(asked: &str, pattern: &Pattern) -> usize {
     match pattern.id.0.find(asked) {
         Some(at) if !asked.is_empty() => at.min(1),

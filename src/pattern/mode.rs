@@ -18,12 +18,12 @@ impl Pattern {
         Spelling { mode: self.mode(), chromatic: self.family == Family::HalfSteps }
     }
 
-    /// The mode whose signature the pattern has. Over several chords it is major or minor, as the home chord is. Over one chord it
-    /// is the plainest of these modes that holds every note: major, lydian or mixolydian for a major chord; mixolydian for a
-    /// dominant; minor, dorian or phrygian for a minor chord; locrian for a half-diminished one (common practice). A dominant with
-    /// a lowered or raised ninth, or a flat thirteenth, takes phrygian, for it belongs to the minor key a fifth below. Without a
-    /// chord it is major, or minor where only minor holds every note; a pattern by half steps is then major. Where the pattern
-    /// states its scale and that scale is one of these modes, that mode is taken, even if the notes would fit a plainer one. Where
+    /// The mode whose signature the pattern has. Over several chords, or over one that is not on the tonic, it is major or minor, as the
+    /// home chord is. Over one chord on the tonic it is the plainest of these modes that holds every note: major, lydian or mixolydian for
+    /// a major chord; mixolydian for a dominant; minor, dorian or phrygian for a minor chord; locrian for a half-diminished one (common
+    /// practice). A dominant with a lowered or raised ninth, or a flat thirteenth, takes phrygian, for it belongs to the minor key a fifth
+    /// below. Without a chord it is major, or minor where only minor holds every note; a pattern by half steps is then major. Where the
+    /// pattern states its scale and that scale is one of these modes, that mode is taken, even if the notes would fit a plainer one. Where
     /// no mode holds every note, the first is taken.
     #[must_use]
     pub fn mode(&self) -> Mode {
@@ -38,9 +38,9 @@ impl Pattern {
         stated.or_else(|| candidates.iter().find(|mode| self.lies_in(**mode))).copied().unwrap_or(first)
     }
 
-    /// What is written over the pattern on a page: its key, also where it has several chords or is over a plain major chord. Else,
-    /// where its notes are not those of the key or its only chord is an altered dominant, that chord, or its tonic where it has no
-    /// chord.
+    /// What is written over the pattern on a page. It is the key where the pattern has several chords, where its only chord is a plain
+    /// major triad, and where all its notes are those of the key and its only chord is no altered dominant. Else it is the only chord of
+    /// the pattern, or the tonic where the pattern has no chord.
     #[must_use]
     pub fn heading(&self, key: Tonality) -> String {
         let only = self.only_chord();

@@ -70,7 +70,7 @@ pub struct Notation {
     pub reads: Reads,
     /// How the bars of the pattern are counted.
     pub meter: Meter,
-    /// Length of one token.
+    /// The length of one slot outside groups, and of a whole group.
     pub unit: Unit,
     /// The notes as written.
     pub tokens: Vec<Token>,
@@ -97,7 +97,7 @@ pub struct Pattern {
     pub level: u8,
     /// What the pattern trains, as a noun phrase.
     pub trains: String,
-    /// The tempos at which it is usually practised.
+    /// The tempos at which the pattern is usually practised.
     pub tempo: TempoRange,
     /// The chord qualities that the pattern fits; empty where it fits any.
     pub over: Vec<Quality>,
@@ -119,7 +119,8 @@ impl Pattern {
     pub fn notes(&self) -> &[PatternNote] {
         &self.timeline.notes
     }
-    /// The chords under the pattern, in order. Where its notes name no root it has one chord on the tonic, or none if it fits any.
+    /// The chords under the pattern, in order. Where its notes name no root it has one chord on the tonic, of the first quality that the
+    /// pattern fits, or none if it fits any.
     #[must_use]
     pub fn chords(&self) -> Vec<ChordSpan> {
         if self.timeline.chords.is_empty() {
@@ -154,8 +155,8 @@ impl Pattern {
         let heights = self.timeline.notes.iter().map(|step| step.degree.half_steps);
         HalfSteps(heights.clone().max().unwrap_or(0) - heights.min().unwrap_or(0))
     }
-    /// The pitches of the chord on which the pattern begins, in close position above a root between C3 and B3, where close thirds are
-    /// still clear: at most five tones, one of each letter. Root and fifth alone where the pattern fits any chord.
+    /// The pitches of the chord on which the pattern begins, in close position above a root between C3 and B3, where close thirds are still
+    /// clear: at most five tones, one of each letter. Root and fifth alone where the pattern has no chord.
     #[must_use]
     pub fn chord(&self, key: ConcertKey) -> Vec<Concert> {
         let first = self.chords().first().map(|section| section.root);

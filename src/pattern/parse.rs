@@ -173,7 +173,8 @@ fn expected(reads: Reads) -> &'static str {
     }
 }
 
-/// The note or chord that was probably meant: a chord without its colon, a sign of another notation, or a degree one slip away.
+/// The note or chord that was probably meant: a chord without its colon, or a note with its signs put first, signs of other notations read
+/// or left out, and number and commas brought within bounds.
 fn right_note(word: &str, reads: Reads) -> Option<String> {
     let numeral = word.trim_start_matches(['b', '#', '♭', '♯']).starts_with(['I', 'V', 'i', 'v']);
     if numeral && reads == Reads::Degrees {

@@ -42,7 +42,7 @@ impl Quality {
     pub fn parse(name: &str) -> Option<Self> {
         ROWS.iter().position(|row| row.name == name).map(Self)
     }
-    /// The quality of this chord, if it is in the table.
+    /// The quality of this chord; `None` where the chord is not in the table.
     #[must_use]
     pub fn of(chord: &ChordQuality) -> Option<Self> {
         chords().iter().position(|named| named.quality == *chord).map(Self)

@@ -12,19 +12,19 @@ use crate::pattern::rhythm::RhythmFeature;
 /// The properties that a pattern must have to be listed; a property that is `None`, or no words, is not looked at.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct PatternQuery {
-    /// Its family.
+    /// The family of the pattern.
     pub family: Option<Family>,
-    /// Its level, both ends included.
+    /// The levels, both ends included.
     pub level: Option<RangeInclusive<u8>>,
-    /// A chord quality that it fits: one that it names or has among its chords; a pattern for any chord fits all.
+    /// A chord quality that the pattern fits: one that the pattern names or has among its chords; a pattern for any chord fits all.
     pub over: Option<Quality>,
-    /// Its number of notes, both ends included.
+    /// The numbers of notes, both ends included.
     pub notes: Option<RangeInclusive<usize>>,
-    /// A feature of its rhythm.
+    /// A feature of the pattern's rhythm.
     pub rhythm: Option<RhythmFeature>,
-    /// Words that all have to stand in its name or in what it trains, in any order, in capitals or small letters.
+    /// Words that all have to stand in the pattern's name or in what the pattern trains, in any order, in capitals or small letters.
     pub words: Vec<String>,
-    /// The range inside which it has to fit in every key.
+    /// The range inside which the pattern has to fit in every key.
     pub inside: Option<Range>,
 }
 
@@ -72,7 +72,8 @@ impl Pattern {
                     && length(n, one.length.0) == length(n, two.length.0)
             })
     }
-    /// How much two patterns have in common, as a number to sort by. What they train counts most, then family, chord, rhythm and level.
+    /// How much two patterns have in common, as a number to sort by. What they train counts most (16), then the family (8); a chord quality
+    /// in common, rhythm (2 for each feature in common, two at most) and level (one less for each level apart) count up to 4 each.
     #[must_use]
     pub fn in_common(&self, other: &Self) -> u32 {
         let over = |pattern: &Self| -> Vec<Quality> {

@@ -9,10 +9,10 @@ use crate::units::Midi;
 
 /// Puts a pattern in a sounding key, inside `range`; of the octaves that fit, `register` chooses one.
 ///
-/// `start` is the degree of the key on which the first note is to sound; the key stays the same. A pattern by skips that has only
-/// tones of its chord moves along the chord (`1 3 5 7` from the third is `3 5 7 8`); another one by skips, or a stepwise one, moves
-/// along its scale (`1 2 3 5` from the second is `2 3 4 6`). Half steps, phrases, patterns without such a scale, and starts that are
-/// not in it are moved exactly: all intervals stay the same.
+/// `start` is the degree of the key on which the first note is to sound; the key stays the same. A pattern by skips that has only tones of
+/// its chord moves along the chord (`1 3 5 7` from the third is `3 5 7 8`); another one by skips, or a stepwise one, moves along its scale
+/// (`1 2 3 5` from the second is `2 3 4 6`). Half steps, phrases, patterns that name roots, and patterns whose notes lie in no such chord
+/// or scale are moved exactly (all intervals stay the same), and so is every pattern to a `start` outside its chord or scale.
 ///
 /// # Errors
 /// [`NoFit`] where in no octave the whole line lies inside the range; single notes are never moved by an octave to make it fit.
@@ -32,7 +32,7 @@ pub type InRegisters = (Vec<Register>, Line);
 /// The lines of a pattern in a key, in each of these registers. Registers that choose the same octave share a line.
 ///
 /// # Errors
-/// No octave of the line fits the range.
+/// [`NoFit`] where no octave of the line fits the range.
 pub fn in_registers(
     pattern: &Pattern,
     key: ConcertKey,

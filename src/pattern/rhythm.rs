@@ -11,13 +11,14 @@ pub enum RhythmFeature {
     LongAndShort,
     /// Silence before the first note or between two notes.
     Rests,
-    /// A note that begins off the beat and sounds on past the next beat, or begins off the beat after silence on the beat.
+    /// A note that begins off the beat, and either sounds on past the next beat or has no note sounding on the beat before it; the first
+    /// note of a pattern is such a note wherever it begins off the beat.
     OffBeats,
     /// A note that sounds over a bar line.
     OverTheBar,
     /// Triplets of quarters, eighths or sixteenths; not looked for in 6/8.
     Triplets,
-    /// Notes before the first bar line.
+    /// A pick-up: the pattern begins before the first bar line.
     PickUp,
     /// Three quarters to a bar.
     ThreeFour,

@@ -24,8 +24,9 @@ pub fn swing_at(tempo: Tempo) -> f64 {
     2.0 - ((tempo.0 - TRIPLETS.0) / (EVEN.0 - TRIPLETS.0)).clamp(0.0, 1.0)
 }
 
-/// The ratio of long to short of two notes that share a beat as two eighths, given where they and the next note begin: 1 for even
-/// eighths, 2 where they divide the beat as a triplet does. `None` where the two do not share a beat so.
+/// The ratio of long to short of two notes that share a beat as two eighths, given where they and the next note begin: 1 for even eighths,
+/// 2 where they divide the beat as a triplet does. `None` unless the first begins on a whole quarter, the next one quarter later, and the
+/// second from the middle of that beat up to `LATEST`.
 #[must_use]
 pub fn long_to_short(first: Beats, second: Beats, next: Beats) -> Option<f64> {
     let near = |a: f64, b: f64| (a - b).abs() < NEAR;
@@ -69,7 +70,7 @@ impl Line {
         ratios.all(|ratio| (ratio - first).abs() < 1e-3).then_some(first)
     }
 
-    /// The ratio of long to short where the line swings; `None` where it does not ([`Line::long_to_short`]) or is hardly above 1.
+    /// The ratio of long to short where the line swings; `None` where [`Line::long_to_short`] gives no ratio, or one of at most 1.05.
     #[must_use]
     pub fn swing(&self) -> Option<f64> {
         self.long_to_short().filter(|ratio| *ratio > HARDLY)
@@ -81,12 +82,12 @@ impl Line {
 pub struct LateOffBeats {
     /// Where the off-beats stand, 0 to 1, between two whole quarter notes counted from the start of the line.
     part: f64,
-    /// How much later than the middle of their beats they stand, in beats.
+    /// How much later than the middle of their beats the off-beats stand, in beats.
     by: f64,
 }
 
 impl LateOffBeats {
-    /// A place in the line; one on an off-beat is put back to the middle of its beat.
+    /// A place in the line; a place on a late off-beat is put back to the middle of its beat.
     #[must_use]
     pub fn straight(self, at: f64) -> f64 {
         if (at - at.floor() - self.part).abs() < SAME { at - self.by } else { at }

@@ -35,7 +35,7 @@ pub enum Slot {
     Degree(Degree),
     /// Half steps from the tonic.
     HalfSteps(i32),
-    /// The note before goes on.
+    /// The note before goes on; after a group, the group as a whole lasts longer.
     Hold,
     /// A rest: nothing sounds.
     Rest,

@@ -24,7 +24,7 @@ pub struct PatternHeader {
     pub family: Family,
     /// How hard the pattern is, 1 to 5.
     pub level: u8,
-    /// The tempos at which it is usually practised.
+    /// The tempos at which the pattern is usually practised.
     pub tempo: TempoRange,
     /// The chord qualities that the pattern fits; empty where it fits any.
     pub over: Vec<Quality>,
@@ -64,7 +64,8 @@ pub enum Unwritable {
 }
 
 /// Writes a line as a pattern above `tonic`, in degrees, or in half steps for [`Family::HalfSteps`]. A note whose letter is known is
-/// written on that letter; another note is spelled as in the chord, where `about` names one quality and the note is a tone of it.
+/// written on that letter; another note is spelled as in the chord, where `about` names one quality and the note is a tone of it, else by
+/// the way the line moves to it.
 ///
 /// # Errors
 /// [`Unwritable`].
@@ -102,9 +103,9 @@ pub fn from_line(line: &Line, tonic: Concert, about: PatternHeader) -> Result<Pa
     Ok(Pattern { id, name, family, level, trains, tempo, over, swing: false, cycle, source, notation, timeline })
 }
 
-/// The pattern begun on another note of its chord or scale and moved along that: `1 2 3 5` from the second is `2 3 4 6`. The result is
-/// a pattern with an id and a name of its own (`-from-2`). `None` where `start` is not among [`starts`], where the pattern begins
-/// there already, for half steps and phrases, and where the moved line cannot be written.
+/// The pattern begun on another note of its chord or scale and moved along that: `1 2 3 5` from the second is `2 3 4 6`. A pattern that
+/// moves along neither is moved exactly. The result is a pattern with an id and a name of its own (`-from-2`). `None` where `start` is not
+/// among [`starts`], where the pattern begins there already, for half steps and phrases, and where the moved line cannot be written.
 #[must_use]
 pub fn begun_on(pattern: &Pattern, start: Degree) -> Option<Pattern> {
     let first = pattern.notes().first()?.degree;
@@ -151,7 +152,8 @@ fn spelled(half_steps: i32, from: Option<i32>) -> Degree {
     Degree::of_half_steps(half_steps, sharp)
 }
 
-/// Why a line cannot be written: it has no notes, it is too long in the unit that fits its rhythm, or no unit fits.
+/// Why a line cannot be written: it has no notes, it is too long in the unit that fits its rhythm, or no unit fits the line even in sixteen
+/// times as many tokens as a pattern may have.
 fn why_not(spans: &[(Slot, i64, i64)], length: i64) -> Unwritable {
     let bar = Unit::Whole.ticks().0;
     let end = spans.last().map_or(0, |span| span.2.max(length));
