@@ -9,18 +9,18 @@ use crate::units::{Midi, Seconds};
 /// Keys that go down within this are one chord: pianists strike its notes up to some 30 ms apart, the melody first (Goebl 2001,
 /// from memory); the sixteenths of a line at quarter = 300 lie 50 ms apart.
 const TOGETHER: Seconds = Seconds(0.04);
-/// A key that "goes down" again so soon was sent twice: by a local echo, or by two channels of one keyboard.
+/// A key that "goes down" again within this was sent twice: by a local echo, or by two channels of one keyboard.
 const TWICE: Seconds = Seconds(0.03);
-/// A pad says at once that it is up again; such a note lasts at least so long, unless the next one begins.
+/// A pad says at once that it is up again; such a note lasts at least this long, unless the next one begins.
 const STRUCK: Seconds = Seconds(0.04);
-/// A key that is held for at least so long is no pad that is up again at once.
+/// A key that is held for at least this long is no pad that is up again at once.
 const HELD: Seconds = Seconds(0.01);
 /// No line asks for a longer note than this: the message that the key came up was lost.
 const STUCK: Seconds = Seconds(20.0);
 /// Fingers that play legato hold a key for less than this over the next (keys overlap by some hundredths to two tenths of a second:
 /// Repp 1995, from memory); held longer, it is a note under which another hand plays.
 const LEGATO: Seconds = Seconds(0.2);
-/// A key that has been held for so long hides nothing any more: a piano's note has died by then, or the key sticks.
+/// A key that has been held for this long hides nothing any more: a piano's note has died by then, or the key sticks.
 const HIDES: Seconds = Seconds(6.0);
 
 /// The note of a chord that counts.
@@ -50,12 +50,12 @@ pub struct LineChoice {
 
 /// The line that a player of keys plays: one note at a time, whatever the hands hold besides.
 ///
-/// A note ends where its key comes up or the next note begins. Of keys that go down together one counts, and of two hands one:
-/// where the highest counts, a key that goes down under a higher one that is held is the next note only if that higher one comes up
-/// within [`LEGATO`] and before it (mirrored for the lowest). Until that is known the note waits, and then begins when it was
-/// struck. The sustain pedal moves nothing, for it is the key that is played. Pitch is whole half steps without a spread, so that
-/// intonation is not judged, except where the player says that the instrument is tuned by its bend: then it is the middle of what
-/// was bent over the note.
+/// A note ends where its key comes up or the next note begins. Of keys that go down together one counts, and of two hands one: where the
+/// highest counts, a key that goes down under a higher one that is held is the next note only if the higher one comes up within [`LEGATO`],
+/// and before the lower one does (mirrored where the lowest counts). Until that is known the note waits, and then begins when it was
+/// struck. The sustain pedal changes nothing: the key alone says how long a note lasts. Pitch is whole half steps without a spread, so that
+/// intonation is not judged, except where the player says that the instrument is tuned by its bend: then it is the middle of what was bent
+/// over the note.
 #[derive(Debug, Clone, Default)]
 pub struct KeyedLine {
     choice: LineChoice,
@@ -97,7 +97,7 @@ const fn over(of_chord: WhichOfChord, one: u8, other: u8) -> bool {
     }
 }
 
-/// Whether a key was struck while one that counts more was held.
+/// Whether a key was struck while one that counts more was held, for less than [`HIDES`] so far.
 fn hidden(down: &[Strike], of_chord: WhichOfChord, struck: &Strike) -> bool {
     let held = |since: Seconds| since < struck.at && struck.at - since < HIDES;
     down.iter().any(|other| held(other.at) && over(of_chord, other.key, struck.key))
@@ -110,7 +110,8 @@ impl KeyedLine {
         Self { choice, ..Self::default() }
     }
 
-    /// Whether this is for the line: on its channel, and no key that asks for something (a pedal passes: it sounds nothing).
+    /// Whether a message is for the line: it comes on the channel of the line, and is no key that asks for something. A pedal passes, for
+    /// it sounds nothing.
     #[must_use]
     pub fn plays(&self, said: ChannelMessage) -> bool {
         let asks = match said.what {
@@ -149,8 +150,8 @@ impl KeyedLine {
         }
     }
 
-    /// Takes in that time has come to `now`: a chord may be complete, a key under a held one no legato any more, a stuck key is let
-    /// go.
+    /// Takes in that time has come to `now`: a chord may be complete, a key under a held one may be no legato any more, and a stuck key is
+    /// let go.
     pub fn until(&mut self, now: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         if self.gathering.first().is_some_and(|first| now - first.at > TOGETHER) {
             self.sound_chord(now, None, tell);

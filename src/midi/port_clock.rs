@@ -2,21 +2,21 @@ use std::collections::VecDeque;
 
 use crate::units::Seconds;
 
-/// Messages of so long count: a driver's clock drifts by two milliseconds in it at most (100 millionths).
+/// The messages of the last twenty seconds count: a driver's clock drifts by two milliseconds in that time at most (100 millionths).
 const REMEMBERED: Seconds = Seconds(20.0);
-/// Nothing on the way to us takes so long: the driver's clock was set, or begun anew.
+/// No message is this long on its way to us: where one seems to be, the driver's clock was set, or begun anew.
 const ANEW: Seconds = Seconds(0.5);
 /// Messages of one instant arrive within this.
 const AT_ONCE: Seconds = Seconds(0.003);
-/// A first message that lies no further behind a clock that began when the port opened was stamped by such a clock.
+/// A first message whose stamp lies no further than this from the time since the port was opened was stamped by a clock that began then.
 const SINCE_OPENING: Seconds = Seconds(0.03);
 /// Fewer messages than this may all have been late: what was known before them counts beside them.
 const FEW: usize = 8;
 /// Two clocks of one machine go apart by three milliseconds in this at most (20 millionths; crystals are off by some tens: common
-/// practice): so long is trusted what was known before, or three times as long as the clocks were compared, if that is longer.
+/// practice): what was known before is trusted for this long, or for three times as long as the clocks were compared, if that is longer.
 /// Their drift is taken out only where two messages were compared that lie further apart than this.
 const TRUSTED: Seconds = Seconds(150.0);
-/// So many stretches of twenty seconds are remembered.
+/// The most entries of `before`: one for the opening of the port and one for each stretch of twenty seconds; the oldest goes first.
 const STRETCHES: usize = 16;
 
 /// When a message arrived, and how much later than its stamp that was.
@@ -83,7 +83,8 @@ impl PortClock {
         at
     }
 
-    /// How much later than the other messages the latest one of the last twenty seconds arrived; `None` under eight messages.
+    /// How much later after its stamp the latest message of the last twenty seconds arrived than the one that was least late; `None` under
+    /// eight messages.
     #[must_use]
     pub fn jitter(&self) -> Option<Seconds> {
         let least = self.least_seen().filter(|_| self.seen.len() >= FEW)?;
@@ -100,7 +101,7 @@ impl PortClock {
         self.seen.iter().map(|(_, behind)| *behind).reduce(Seconds::min)
     }
 
-    /// How far a message that arrives now lies behind its stamp where it is not late.
+    /// How far behind its stamp a message arrives at `now` if it is not late.
     fn least(&self, now: Seconds) -> Option<Seconds> {
         let known = self.known_before(now).filter(|_| self.seen.len() < FEW);
         self.least_seen().into_iter().chain(known).reduce(Seconds::min)

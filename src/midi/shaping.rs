@@ -15,7 +15,8 @@ const RANGE_OF_BEND: [u8; 2] = [0, 0];
 /// Breath, and "everything as it was when switched on" (MIDI 1.0, from memory).
 const BREATH: u8 = 2;
 const RESET: u8 = 121;
-/// A note's beginning and end belong to tongue and fingers: so much of each says nothing of its pitch, where enough is left.
+/// A note's beginning and end belong to tongue and fingers: this much of each says nothing of its pitch, and is left out where [`SHORTEST`]
+/// or more remains between them.
 const EDGE: Seconds = Seconds(0.03);
 /// Shortest note whose pitch centre is worth judging, as for a note in sound.
 const SHORTEST: Seconds = Seconds(0.08);
@@ -23,9 +24,9 @@ const SHORTEST: Seconds = Seconds(0.08);
 /// What player and instrument made of a note while it sounded.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NoteShape {
-    /// How far it was bent: the middle over its time, in half steps.
+    /// How far the note was bent: the middle over the time for which it sounded, in half steps; 0 where nothing was bent.
     pub half_steps: f64,
-    /// How far it moved about that middle; `None` for notes under 80 ms, and where the instrument never bent anything.
+    /// How far the bend moved about that middle; `None` for notes under 80 ms, and where the instrument never bent anything.
     pub spread: Option<Cents>,
     /// The strongest breath of the note, 0 to 127; `None` where the instrument sent none.
     pub breath: Option<u8>,
@@ -156,7 +157,8 @@ fn middle(values: &mut [(f64, f64)]) -> Option<f64> {
     })
 }
 
-/// The level that a velocity or a breath stands for (General MIDI Level 2 Recommended Practice, from memory: 40 log (value / 127) dB).
+/// The level that a velocity or a breath stands for; 0 counts as 1 (General MIDI Level 2 Recommended Practice, from memory: 40 log (value /
+/// 127) dB).
 pub fn level(value: u8) -> Decibels {
     Decibels(40.0 * (f64::from(value.max(1)) / 127.0).log10())
 }

@@ -5,13 +5,13 @@ pub const HELD_NOTE: Seconds = Seconds(1.0);
 
 /// Longest time for which the first note of an answer is waited for where a cue asked for the answer.
 const TO_BEGIN: Seconds = Seconds(5.0);
-/// An answer is cut off this long after it should have ended, or after its newest note began, whichever is later.
+/// An answer that a cue asked for is cut off this long after it should have ended, or after its newest note began, whichever is later.
 const CUT_OFF: Seconds = Seconds(20.0);
 /// An answer that began before it was due goes on until it was due, or until this time after its last release, whichever comes
 /// first.
 const EARLY: Seconds = Seconds(2.0);
 
-/// Silence that ends an answer, in beats, and the least it lasts: once all that was asked was played; once an answer in tempo is
+/// Silence that ends an answer, in beats, and the least it lasts: once all that was asked was played; once an answer in tempo is a beat
 /// past its end; anywhere else.
 const COMPLETE: (f64, Seconds) = (1.0, Seconds(0.4));
 const PAST_ITS_END: (f64, Seconds) = (1.5, Seconds(0.6));

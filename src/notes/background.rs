@@ -82,9 +82,9 @@ impl Background {
         if self.learnt < ENOUGH { 0.0 } else { rules.background_share }
     }
 
-    /// Whether this frame is mains hum and no note: its pitch lies within 30 cents of 50 or 60 Hz, which lie 35 to 49 cents beside
-    /// tempered notes, and it is hardly louder than the beginning of the stream. Where a stream begins with twice a mains
-    /// frequency, as rectifiers hum, that pitch counts as hum until it could be learnt.
+    /// Whether this frame is mains hum and no note: its pitch lies within 30 cents of 50 or 60 Hz, which lie 35 to 49 cents beside tempered
+    /// notes, and it has less than 1.5 times the power of the loudest of the stream's first 14 hops. Where a stream begins with twice a
+    /// mains frequency, as rectifiers hum, that pitch counts as hum until it could be learnt.
     pub(super) fn is_mains(&self, frame: &AnalysisFrame) -> bool {
         let near = |hz: f64, reach: f64| (frame.semitone() - 12.0 * (hz / 440.0).log2()).abs() < reach;
         let early = self.hops < EARLY;

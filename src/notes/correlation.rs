@@ -48,7 +48,8 @@ pub(super) struct Correlation {
 }
 
 impl Correlation {
-    /// A table for the lags `first..=last` and a few more; `window` gives the blocks of a lag, and never fewer for a longer lag.
+    /// A table for the lags `first..=last`, and as many more as make their number a multiple of [`TOGETHER`]; `window` gives the blocks of
+    /// a lag, and never fewer for a longer lag.
     pub(super) fn new(hop: usize, first: usize, last: usize, window: impl Fn(usize) -> usize) -> Self {
         let lags = (last + 1).saturating_sub(first).next_multiple_of(TOGETHER);
         let window: Vec<usize> = (0..lags).map(|i| window(first + i)).collect();

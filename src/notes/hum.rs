@@ -14,7 +14,7 @@ const OPEN_MS: f64 = 23.0;
 const MEMORY: f32 = 20.0;
 /// Hum softer than this is left in, mean square (-75 dB): so soft a hum hides no note.
 const LEAST: f64 = 3e-8;
-/// Least share of the power of the quiet that hum has; with less, taking it out wins nothing.
+/// Hum is taken out where it has at least this share of the power of the quiet; with less, taking it out wins nothing.
 const SHARE: f64 = 0.5;
 /// Least likeness, 0 to 1, of two stretches with the same hum.
 const ALIKE: f64 = 0.95;
@@ -56,7 +56,7 @@ impl Mains {
         }
     }
 
-    /// The partials of so many samples.
+    /// The partials of the stretch so far, of which `count` samples were measured.
     fn partials(&self, count: usize) -> HumHarmonics {
         HumHarmonics::NONE.plus(2.0 / count as f32, &self.sums)
     }

@@ -18,7 +18,7 @@ pub struct EarSettings {
 pub struct Frame {
     /// The middle of the window that the pitch rests on (without a pitch, of the newest hop), on the clock of the input stream.
     pub at: Seconds,
-    /// The pitch; `None` where the sound was not periodic enough, hardly louder than the room, or mains hum.
+    /// The pitch; `None` where the sound was not periodic enough, less than 3 dB louder than the room, or mains hum.
     pub pitch: Option<Hertz>,
     /// How well the sound repeats after one period, 0 to 1 (normalised square difference).
     pub clarity: f64,
@@ -31,7 +31,8 @@ pub struct Frame {
 /// A note as it was sounded.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct HeardNote {
-    /// Counts from 0 in the order of announcement. All events of one note carry the same number.
+    /// Counts from 0 in the order in which the notes begin; a number may be left out, where the sound that had it turned out to be no note.
+    /// All events of one note carry the same number.
     pub number: u32,
     /// The first rise of the sound (or the moment a slur changes pitch), back-dated: no delay of the tracker is left in it.
     pub onset: Seconds,

@@ -21,9 +21,10 @@ impl Octave {
     }
 }
 
-/// Chooses the pitch of a frame among its candidates, shortest period first. Every multiple of a period is a period too, so a
-/// longer period must be clearly better, and a little more so the longer it is, because noise favours long periods. The candidate
-/// at the pitch of the `sounding` note wins where it is nearly as clear.
+/// Chooses the pitch of a frame among its candidates, shortest period first. Every multiple of a period is a period too, so a longer period
+/// must be clearly better, and a little more so the longer it is, because noise favours long periods. The candidate at the pitch of the
+/// `sounding` note wins where it is nearly as clear as the clearest (`continuity`), unless the shorter period that would win without it is
+/// about as clear (`continuity_shorter`).
 ///
 /// `octave` is what [`super::odd_partials`] says: a candidate at the right pitch wins, and one that is too high is passed over.
 pub(super) fn pick(

@@ -139,8 +139,8 @@ rules! {
     correct_octave_ms: 45.0,
     /// clarity, 0 to 1. A note whose mean clarity is below this is not sure of its pitch: `unsure_ms` applies to it.
     unsure_clarity: 0.9,
-    /// ms, above 0. A rise of less than 2.5 half steps up to this age, from an unsure pitch, corrects the note: that is a
-    /// scoop.
+    /// ms, above 0. A rise of less than 2.5 half steps without an attack, up to this age and from an unsure pitch, corrects the note: that
+    /// is a scoop.
     unsure_ms: 150.0,
     /// ms, above 0. The moment of a slur is looked for from this long before the first frame that shows it: in a room the
     /// old pitch rings on.
@@ -161,16 +161,18 @@ rules! {
     split_young_ms: 110.0,
     /// dB, above 0. A pitch this far below the loudest level of the note is an echo or the noise of a key, and no slur.
     split_under_peak: 16.0,
-    /// ms, above 0. A new pitch lasts for this time, from the middle of the change, before it begins another note.
+    /// ms, above 0. A new pitch lasts for this time, from the middle of the change, before it begins another note; a pitch more than 17
+    /// half steps higher lasts twice as long.
     split_ms: 12.0,
     /// periods, above 0. A new pitch lasts for this many of its periods, where these are longer than `split_ms`.
     split_periods: 0.6,
     /// ms, 0 or more. A new pitch that is an octave, a twelfth or a higher partial off lasts for this time longer, because a
     /// partial may be taken for it.
     split_octave_ms: 14.0,
-    /// cents, above 0. Largest range of the new pitch within `split_ms`: what moves further is still on its way.
+    /// cents, above 0. Largest range of the new pitch over the frames that `split_ms`, `split_periods` and `split_octave_ms` ask for: what
+    /// moves further is still on its way.
     split_range: 52.0,
-    /// clarity, 0 to 1. Mean clarity of the new pitch within `split_ms`.
+    /// clarity, 0 to 1. Mean clarity of the new pitch over the frames of `split_range`.
     split_clarity: 0.85,
     /// ms, above 0. A change of pitch this soon after the onset corrects the note instead of beginning another: nobody
     /// plays notes so short.
@@ -287,16 +289,16 @@ rules! {
     repeat_fall: 3.0,
     /// ms, above 0. The level rises within this time, to which one period is added, to repeat a note; a swell is slower.
     repeat_ms: 22.0,
-    /// dB, 0 or more. More rise than `repeat_rise` is asked by this where the clarity did not dip and the pitch has not
-    /// moved: that may be a swell.
+    /// dB, 0 or more. The level has to rise by this much more than `repeat_rise` where the clarity did not dip and the pitch has not moved:
+    /// that may be a swell.
     repeat_no_dip: 5.0,
     /// cents, above 0. The pitch has moved where the newest frames lie this far from the note's: a half step tongued flat
     /// does so.
     repeat_moved: 35.0,
     /// clarity, 0 to 1. A loss of clarity by this is a dip: the wave was broken.
     repeat_dip: 0.13,
-    /// dB, 0 or more. More rise than `repeat_rise` is asked of a note just begun by this, fading to none at
-    /// `repeat_fresh_ms`, because its own attack still rises.
+    /// dB, 0 or more. The level has to rise by this much more than `repeat_rise` in a note just begun, fading to none at `repeat_fresh_ms`,
+    /// because its own attack still rises.
     repeat_fresh: 8.0,
     /// ms, above 0. Age at which `repeat_fresh` and `break_fresh` have faded to none.
     repeat_fresh_ms: 200.0,

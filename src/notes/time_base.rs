@@ -54,7 +54,7 @@ impl TimeBase {
         Seconds(position as f64 * self.thin as f64 / self.stream_hz)
     }
 
-    /// Heard samples in so many milliseconds.
+    /// Heard samples in `ms` milliseconds.
     pub(super) fn ms(&self, ms: f64) -> i64 {
         (self.heard_hz * ms * 0.001).round() as i64
     }

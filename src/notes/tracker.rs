@@ -234,8 +234,8 @@ impl Tracker {
         [clarity(lag - 1, shorter), clarity(lag, same), clarity(lag + 1, longer)]
     }
 
-    /// A short period measured on its largest multiple within the table, at most eight times as long, which divides the error of
-    /// the measurement.
+    /// A short period measured on a multiple, at most eight times as long, which divides the error of the measurement: the multiples are
+    /// tried from the second on, up to the first that has no clear peak in the table (.7).
     fn multiple(&self, table: &Correlation, lag: f64) -> f64 {
         let mut best = lag;
         for times in 2..=8 {

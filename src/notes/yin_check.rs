@@ -82,7 +82,7 @@ impl YinCheck {
             *difference = (energy + moved - 2.0 * dot(still, &window[lag..lag + half])).max(0.0);
         }
         yin_normalize_square_error(differences);
-        // The package looks for peaks above nothing: a dip below the threshold, turned over.
+        // The package looks for peaks above zero, so the curve is turned over: a dip below the threshold becomes such a peak.
         differences.iter_mut().for_each(|difference| *difference = THRESHOLD - *difference);
         pitch_from_peaks(differences, 1, 0.0, PeakCorrection::Quadratic).map(|pitch| 1.0 / f64::from(pitch.frequency))
     }

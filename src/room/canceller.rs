@@ -75,7 +75,8 @@ pub struct Canceller {
     scratch: Vec<Bin>,
     /// The partition that is constrained next.
     next_cut: usize,
-    /// Number of blocks until nothing of the reference can come back any more.
+    /// Number of blocks until nothing of the reference lies within the reach of the partitions any more; what comes back later is in
+    /// `late`.
     sounding: usize,
 }
 
@@ -209,7 +210,8 @@ impl Canceller {
         self.excited.iter_mut().for_each(|weight| *weight *= 0.5);
     }
 
-    /// Power of the path where it is known: the power of the echo as a multiple of that of the reference.
+    /// Power of the path where it is known: the power of the echo as a multiple of that of the reference; 0 where nothing was sounded since
+    /// the path was forgotten.
     #[must_use]
     pub fn gain(&self) -> f32 {
         let all: f32 = self.excited.iter().sum();
@@ -217,7 +219,7 @@ impl Canceller {
         if all > 0.0 { self.path.iter().map(sum).sum::<f32>() / all } else { 0.0 }
     }
 
-    /// Whether something of the reference may still come back.
+    /// Whether something of the reference may still come back within the longest delay that is followed.
     #[must_use]
     pub const fn sounds(&self) -> bool {
         self.sounding > 0

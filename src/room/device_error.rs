@@ -74,13 +74,13 @@ pub enum DeviceError {
 /// Why no MIDI instrument is heard: what is wrong, and where.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum MidiError {
-    /// The system has no MIDI: there is no such file, or nothing behind it.
+    /// The system has no MIDI: the file of this name is not there, or nothing answers behind it.
     NoSystem(&'static str),
-    /// The system has MIDI and keeps it from this user: the file may not be opened.
+    /// The system has MIDI and keeps it from this user: the file of this name may not be opened.
     Forbidden(&'static str),
     /// The system's MIDI does not answer.
     Silent,
-    /// The library between the system and this program gave up; what it said.
+    /// The library between the system and this program gave up; the text is what it said.
     Broke(String),
     /// There is no port at all.
     NoPort,
@@ -110,7 +110,7 @@ pub enum DelayError {
         /// Number of sweeps that were recognised.
         heard: usize,
     },
-    /// The sweeps were recognised, but their delays do not agree.
+    /// Five sweeps or more were recognised, but the delays of fewer than five agree.
     Wanders {
         /// Median absolute deviation of the delays.
         spread: Seconds,

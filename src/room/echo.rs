@@ -31,7 +31,7 @@ const PLAYERS: f64 = 8.0;
 const SURE: f64 = 15.5;
 /// Share of the bias of the estimated echo that is taken off.
 const UNBIASED: f64 = 0.75;
-/// A note that is softer than the loudest echo by more than this, dB, is the echo's: nobody plays so softly beside an echo.
+/// Where cues come back, a note softer than the loudest echo by more than this, dB, is the echo's: nobody plays so softly.
 const UNHEARD: f64 = 20.0;
 /// Forgetting factor of the three means in `fit`, for each block.
 const FIT: f64 = 0.85;
@@ -59,7 +59,7 @@ struct CueSamples {
     faster: f64,
     /// Index of the end of the cue, on the count of the input's samples.
     end: i64,
-    /// Whether it is decided if this cue came back, or need not be (signs).
+    /// Whether nothing is left to decide about this cue coming back: it was decided, or these are signs, of which nothing is decided.
     judged: bool,
 }
 
@@ -115,7 +115,7 @@ pub struct Echo {
     loudest: f64,
     /// Lowers what is left of the echo.
     mask: ResidualMask,
-    /// Whether the block that is being heard goes through the mask; it then comes out two blocks later.
+    /// Whether the block that is being heard goes through the mask; it comes out once the next block is whole.
     masking: bool,
     /// Whether the block before is still inside the mask.
     mask_full: bool,
@@ -360,7 +360,7 @@ impl Echo {
         self.masking = false;
     }
 
-    /// Whose a note is.
+    /// Whose a note is, by all that was heard so far; `ended` says that the note is over, and `a4` is the reference pitch.
     #[must_use]
     pub fn owner(&self, note: &HeardNote, ended: bool, a4: Hertz) -> Owner {
         let onset = self.index(note.onset);

@@ -3,7 +3,7 @@ use crate::units::Decibels;
 /// Whether our own cue is heard in the microphone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Presence {
-    /// It is not known yet, or no longer.
+    /// Whether the cue is heard is not known yet, or no longer.
     Unknown,
     /// The cue is heard, through a loudspeaker.
     Heard,
@@ -16,7 +16,7 @@ pub enum Presence {
 pub struct EchoPath {
     /// Whether the cue comes back.
     pub presence: Presence,
-    /// Level of the echo against the level of the cue's samples, in decibels; 0 before it is known.
+    /// Level of the echo against the level of the cue's samples, in decibels; 0 before the gain is known.
     pub gain: Decibels,
 }
 

@@ -18,14 +18,14 @@ pub enum InputIssue {
         /// The noise floor, without hum.
         floor: Decibels,
     },
-    /// Mains hum stands out of the noise.
+    /// Mains hum stands out of the noise and lies above -75 dB.
     Hum {
         /// Frequency of the mains, 50 or 60 Hz.
         mains: Hertz,
         /// Level of the hum, its first twelve harmonics together where they stand out.
         level: Decibels,
     },
-    /// The noise rises in pauses after loud notes: an automatic gain control.
+    /// The noise rises by more than 5 dB in pauses after loud notes, in two at least and in most of them: an automatic gain control.
     GainControl {
         /// Median rise of the noise in the pauses.
         rise: Decibels,
@@ -35,7 +35,7 @@ pub enum InputIssue {
         /// Median level between notes, lower than any room's.
         between: Decibels,
     },
-    /// The input gives nothing but exact zeros.
+    /// The input has given nothing but exact zeros for two seconds or more.
     Zeros {
         /// Time since the beginning in which nothing but zeros came.
         lasting: Seconds,

@@ -25,7 +25,7 @@ const HANN: f32 = 0.375;
 /// The spectrum of one residual, and of the echo that is estimated in it.
 #[derive(Debug, Clone)]
 struct ResidualFrame {
-    /// Number of the last of its two blocks; the middle of the window is that block's first sample.
+    /// Number of the last of the two blocks of the window; the middle of the window is that block's first sample.
     number: i64,
     /// Power of the residual in each bin.
     residual: Vec<f32>,

@@ -36,8 +36,8 @@ const UNNATURAL: f64 = -95.0;
 pub struct SoundLevels {
     /// The highest sample so far.
     pub peak: Decibels,
-    /// Level of the quietest tenth of the last minute, or of the quietest second so far, whichever is lower: a player who plays on
-    /// and on was silent once.
+    /// Median level of the quietest tenth of the steps of the last minute, or the level of the quietest second so far that is not all
+    /// zeros, whichever is lower: a player who plays on and on was silent once.
     pub floor: Decibels,
     /// Mean level of the last ten milliseconds.
     pub now: Decibels,
@@ -147,14 +147,14 @@ impl SoundCheck {
         self.still_at().is_some_and(|still| still < loudest - PAUSE)
     }
 
-    /// The softest level that stood still for a while.
+    /// The softest level that stood still for [`LEVEL`] steps, in the last minute or in the quietest second; `None` where none did.
     fn still_at(&self) -> Option<f64> {
         let levels: Vec<f64> = self.levels.iter().copied().collect();
         let still = levels.windows(LEVEL).step_by(LEVEL / 4).filter_map(still);
         still.chain(self.quietest_still).min_by(f64::total_cmp)
     }
 
-    /// Whether something was played, as far as levels tell: it stood out of the room for a while.
+    /// Whether something was played, as far as levels tell: [`PLAYED`] steps or more stood out of the room.
     fn played(&self, floor: Decibels) -> bool {
         self.levels.iter().filter(|level| **level > floor.0 + PAUSE).count() >= PLAYED
     }
@@ -195,7 +195,7 @@ impl SoundCheck {
         Some(Decibels::of_power(if rest > HUM_ERROR * all { rest } else { 0.0 }))
     }
 
-    /// The level between sounds, where that is lower than in any room.
+    /// The median of the levels lower than any room has, where they are more than an eighth of all and something sounded besides.
     fn gate(&self) -> Option<Decibels> {
         let sounded = self.levels.iter().any(|level| *level > SOUND);
         let between: Vec<f64> = self.levels.iter().copied().filter(|level| *level < UNNATURAL).collect();
@@ -203,8 +203,8 @@ impl SoundCheck {
         median(&between).filter(|_| sounded && often).map(Decibels)
     }
 
-    /// By how much the noise rises within pauses of two seconds after loud sound; `None` unless it does so at least
-    /// twice, and in most pauses of the last minute.
+    /// By how much the noise rises within pauses of 2.2 s after loud sound, their median; `None` unless it rises by more than 5 dB at least
+    /// twice, and in most such pauses of the last minute.
     fn gain_control(&self) -> Option<Decibels> {
         let levels: Vec<f64> = self.levels.iter().copied().collect();
         let mean = |from: usize, to: usize| median(&levels[from..to]).unwrap_or(-200.0);
@@ -225,7 +225,7 @@ impl SoundCheck {
         (rising >= 2 && 2 * rising > rises.len()).then(|| Decibels(median(&rises).unwrap_or(0.0)))
     }
 
-    /// The frequency above which there is no sound at all, where that is the band of a headset.
+    /// The frequency above which the quietest second has no sound at all, where that is the band of a headset's microphone.
     fn narrow(&self) -> Option<Hertz> {
         // Number of samples of a spectrum, for bins of about 12 Hz.
         const SIZE: usize = 4096;
@@ -262,7 +262,7 @@ impl SoundCheck {
     }
 }
 
-/// The level of a stretch, dB; `None` where one half of it is louder than the other.
+/// The level of a stretch, dB; `None` where one half of it is louder than the other by [`FALLS`] or more.
 fn still(levels: &[f64]) -> Option<f64> {
     let (before, after) = levels.split_at(levels.len() / 2);
     let (before, after) = (median(before)?, median(after)?);

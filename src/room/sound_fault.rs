@@ -5,15 +5,15 @@ use crate::room::device_error::Side;
 /// What can be wrong with the sound: the one list for devices, drill, screen and sound check.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum SoundFault {
-    /// No callback came for half a second (3 s after opening), or errors and no sound for .3 s, or the device said that it is gone.
-    /// It is being opened again.
+    /// No callback came for half a second (3 s after opening, .3 s after an error), or the device said that it is gone. It is being opened
+    /// again.
     Lost(Side),
     /// Opening or closing a device takes longer than 15 s.
     Opening,
     /// The input gave nothing but exact zeros for two seconds since it was opened; one that was lost and opened again, since its
     /// first sample.
     Zeros,
-    /// The input gives exact zeros after sound was heard: a gate or a mute.
+    /// The input has given exact zeros for .3 s after sound was heard: a gate or a mute.
     Gate,
     /// At least three samples in a row lay at full scale within the last two seconds.
     Clipping,
@@ -27,7 +27,7 @@ pub enum SoundFault {
     MidiForbidden,
     /// The system's MIDI gave up: what was played meanwhile is lost.
     MidiFailed,
-    /// Some messages of the MIDI instrument arrive late, by up to so many milliseconds more than the others.
+    /// Some messages of the MIDI instrument arrive late, by up to so many milliseconds more than the one that is least late.
     Uneven(u16),
     /// The sound had holes in cue after cue; both sides are being opened anew, as the drill asked.
     Xruns,

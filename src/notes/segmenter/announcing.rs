@@ -7,7 +7,8 @@ use super::{Segmenter, SignalView};
 use crate::units::{Cents, Decibels};
 
 impl Segmenter {
-    /// Announces the open note once its pitch has come to rest, or after the longest time that a player can wait for it.
+    /// Announces the open note, where it is confirmed, once its pitch has come to rest, or after the longest time that a player can wait
+    /// for it; a faint note may wait longer ([`Segmenter::may_announce`]).
     pub(super) fn try_announce(&mut self, frame: &AnalysisFrame, on_event: &mut dyn FnMut(&NoteEvent)) {
         let rules = &self.rules;
         let Some(note) = self.open.as_ref() else { return };
@@ -46,7 +47,8 @@ impl Segmenter {
         (pitches().count() == frames).then_some(range)
     }
 
-    /// The median of the newest pitches, at most nine.
+    /// The median of the pitches of the newest `count` frames, at most nine of them; 0 where none of them has a pitch. Of an even number it
+    /// is the upper of the two in the middle.
     fn recent_pitch(&self, count: usize) -> f64 {
         let mut pitches = [0.0; 9];
         let mut filled = 0;

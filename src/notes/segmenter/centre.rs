@@ -12,8 +12,8 @@ pub(super) struct PitchCentre {
     pub(super) spread: f64,
 }
 
-/// The median of the frames whose whole window lies in the note (where there are fewer than two: whose middle lies in it), over
-/// whole cycles of a vibrato.
+/// The median of the frames whose whole window lies in the note (where there are fewer than two: whose middle lies in it), over whole
+/// cycles of a vibrato; the reference pitch of the note where there is no such frame.
 pub(super) fn centre(note: &mut OpenNote, release: i64) -> PitchCentre {
     let onset = note.onset;
     let reference = note.reference;
@@ -41,8 +41,8 @@ pub(super) fn centre(note: &mut OpenNote, release: i64) -> PitchCentre {
     PitchCentre { semitone, spread: median(kept) }
 }
 
-/// From the first to the last upward crossing of `level`, where at least two wide swings lie between and fill enough of the note;
-/// else everything.
+/// From the first to the last upward crossing of `level`, where at least two swings lie between that go .08 half steps below it, and fill
+/// [`CYCLES_SHARE`] of the note; else everything.
 fn whole_cycles(pitches: &[f64], level: f64) -> (usize, usize) {
     let (mut first, mut last, mut cycles, mut below) = (0, pitches.len(), 0, false);
     let mut latest = 0;

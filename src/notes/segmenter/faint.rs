@@ -4,8 +4,9 @@ use super::open_note::OpenNote;
 
 /// What lies between two notes and is softer than they are: a consonant, a tongue, a slide away, the beginning of an attack.
 impl Segmenter {
-    /// Whether it is time to announce a note: once its pitch is at rest (`calm`) or at the latest moment (`late`). A faint note
-    /// must also have lasted, or have been at rest for longer. A note of long periods is never faint: too few of them are heard.
+    /// Whether it is time to announce a note: once its pitch is at rest (`calm`) or at the latest moment (`late`). A faint note (one that
+    /// joins on to the note before and is softer by `faint_under`) must also have lasted, or have been at rest for longer. A note of long
+    /// periods is never faint: too few of them are heard.
     pub(super) fn may_announce(&self, note: &OpenNote, frame: &AnalysisFrame, calm: bool, late: bool) -> bool {
         let rules = &self.rules;
         let period = self.time.period(note.reference);
@@ -25,8 +26,8 @@ impl Segmenter {
         !note.attacked && range.is_some_and(|range| range * 100.0 < self.rules.announce_range)
     }
 
-    /// Whether what ended before it was announced was no note: joined to another note, because it was softer; alone, because it was
-    /// not clear enough on the whole.
+    /// Whether a note that ended before it was announced was none: a note joined to another, where it was softer than that by
+    /// `unannounced_under`; a note alone, where it was not clear enough on the whole.
     pub(super) fn was_no_note(&self, note: &OpenNote, release: i64) -> bool {
         let rules = &self.rules;
         if !self.is_joined(note) {

@@ -63,8 +63,8 @@ pub(super) struct Segmenter {
     run: PitchRun,
     /// Number of the next note.
     numbers: u32,
-    /// Position at which the last note was released, in heard samples. A note that opens after it is not dated back before it; one
-    /// that splits it off by an attack, or repeats it, may be, as far as its own `limit`.
+    /// Position at which the last note was released, in heard samples. A note that opens afterwards is not dated back before that position;
+    /// a note that split the last one off by an attack, or repeated it, may be, as far as its own `limit`.
     let_go_at: i64,
     /// Pitch of the last note, half steps above A4 = 440 Hz.
     let_go_pitch: f64,

@@ -32,8 +32,8 @@ pub(super) struct AttackSearch {
     pub(super) period: f64,
 }
 
-/// Dates an attack back: from the loudest moment to the first moment at which the sound was within 20 dB of the loudest and over
-/// the room, across gaps of up to one period (or 3 ms), as one who sees the waveform would mark the onset.
+/// Dates an attack back: from the loudest moment to the first moment at which the sound was within 20 dB (`onset_under_peak`) of the
+/// loudest and over the room, across gaps of up to one period (or 3 ms), as one who sees the waveform would mark the onset.
 pub(super) fn attack(sound: SignalView<'_>, time: &TimeBase, rules: &Rules, place: AttackSearch) -> Attack {
     let all = sound.bands.all();
     let half = time.ms(WIDTH_MS) / 2;
@@ -113,7 +113,7 @@ fn sample(all: &SampleHistory, at: i64) -> f32 {
 }
 
 impl Segmenter {
-    /// Dates an attack again once its first 300 ms are known: its loudest moment may have come after it was opened.
+    /// Dates an attack again once its first 300 ms are known: the loudest moment of the attack may have come after the note was opened.
     pub(super) fn redate_onset(
         &mut self,
         frame: &AnalysisFrame,

@@ -32,7 +32,8 @@ pub(super) struct OpenNote {
     pub(super) opened: i64,
     /// End of the frame at which the note was opened.
     pub(super) opened_end: i64,
-    /// Where the pitch of the note was corrected by an octave, in heard samples; far before all sound where it never was.
+    /// Where the pitch of the note was last corrected by more than eleven half steps, in heard samples; far before all sound where it never
+    /// was.
     pub(super) octave_corrected: i64,
     /// The pitch that new frames are compared with; it follows them slowly.
     pub(super) reference: f64,
@@ -140,7 +141,7 @@ impl OpenNote {
         self.keep(frame);
     }
 
-    /// Mean clarity of its frames, 0 to 1; 0 where there were none.
+    /// Mean clarity of the frames of the note, 0 to 1; 0 where there were none.
     pub(super) fn clarity(&self) -> f64 {
         self.clarity_sum / self.clarity_count.max(1.0)
     }

@@ -18,7 +18,7 @@ impl Segmenter {
         (high - low) * 100.0 < rules.open_patient_range && clarity >= rules.open_patient_clarity
     }
 
-    /// Opens a note when a clear pitch has lasted, loud enough and not fading like a click.
+    /// Opens a note when a clear pitch has lasted, or a rough one for longer (`patient`), loud enough and not fading like a click.
     pub(super) fn try_open(&mut self, frame: &AnalysisFrame, sound: SignalView<'_>) {
         let rules = self.rules;
         let wanted = self.time.hops(rules.open_ms).max(self.time.hops_of(rules.open_periods * frame.best.period));

@@ -13,14 +13,15 @@ struct Valley {
     level_db: f64,
     /// Position of the lowest level, in heard samples.
     end: i64,
-    /// How far the level fell to it, dB.
+    /// How far the level fell to the lowest level, dB.
     fall_db: f64,
     /// How far the level has risen since and stayed, dB.
     rise_db: f64,
 }
 
 impl Segmenter {
-    /// Hears the same pitch begin again: by its level, or by a break in the phase; true when it did.
+    /// Hears the same pitch begin again: by its level, by a break in the phase, by a stroke on a string, or by a gap between two tongued
+    /// notes; true when it did.
     pub(super) fn try_repeat(
         &mut self,
         frame: &AnalysisFrame,
@@ -67,7 +68,7 @@ impl Segmenter {
         true
     }
 
-    /// The lowest level lately, over windows of one period.
+    /// The lowest level lately, over windows of one period or 4 ms, the longer one; `None` where no note is open.
     fn valley(&self, frame: &AnalysisFrame, sound: SignalView<'_>) -> Option<Valley> {
         let note = self.open.as_ref()?;
         let period = frame.best.period;
@@ -90,12 +91,12 @@ impl Segmenter {
         Some(Valley { hops, level_db, end, fall_db: high_db - level_db, rise_db: held_db - level_db })
     }
 
-    /// Level so many hops ago, over one period or 4 ms, the longer one, dB.
+    /// Level `hops` hops ago, over one period or 4 ms, the longer one, dB.
     pub(super) fn level_ago(&self, hops: usize, period: f64, sound: SignalView<'_>) -> f64 {
         Decibels::of_power(self.power_ago(hops, period, sound)).0
     }
 
-    /// Mean square so many hops ago, over one period or 4 ms, the longer one.
+    /// Mean square `hops` hops ago, over one period or 4 ms, the longer one.
     fn power_ago(&self, hops: usize, period: f64, sound: SignalView<'_>) -> f64 {
         let span = (period.round() as i64).max(self.time.ms(4.0));
         let end = self.frames.ago(hops).map_or(i64::MIN / 2, |l| l.end);

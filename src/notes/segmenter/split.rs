@@ -66,8 +66,8 @@ impl Segmenter {
         true
     }
 
-    /// Where a change may lie at the earliest: some time before the frames that show it, since in a room the old pitch rings on
-    /// over the new one, but after the middle of the last frame that was clearly the old pitch.
+    /// Where a change may lie at the earliest: `change_back_ms` before the frames that show it, since in a room the old pitch rings on over
+    /// the new one, but after the middle of the last frame that was clearly the old pitch.
     fn change_from(&self, arrival: &Arrival, earliest: i64) -> i64 {
         let Some(note) = self.open.as_ref() else { return earliest };
         let rules = &self.rules;
@@ -84,7 +84,7 @@ impl Segmenter {
         (seen - back).max(sure).min(seen).max(earliest + 1)
     }
 
-    /// Whether the newest frames agree on a pitch away from the note's.
+    /// The pitch away from the note's on which the newest frames agree; `None` where they agree on none, or not for long enough.
     fn arrival(&self, frame: &AnalysisFrame) -> Option<Arrival> {
         let note = self.open.as_ref()?;
         let rules = &self.rules;
@@ -125,7 +125,8 @@ impl Segmenter {
         Some(Arrival { pitch, hops, steady, middle: *self.frames.ago(hops - 1)? })
     }
 
-    /// How far from its pitch a frame may lie and still be part of the note, half steps: a young one has not come to rest.
+    /// How far from the note's pitch a frame may lie and still be part of the note, half steps: further for a young note, which has not
+    /// come to rest.
     pub(super) fn own_reach(&self, note: &OpenNote, frame: &AnalysisFrame) -> f64 {
         let young = frame.end - note.onset < self.time.ms(self.rules.split_young_ms);
         0.01 * if young { self.rules.split_young_cents } else { self.rules.split_cents }
@@ -141,7 +142,8 @@ impl Segmenter {
         })
     }
 
-    /// How far the level fell around the change, and how far it rose, dB.
+    /// How far the level fell around the change, below the softer of its two sides, and how much louder it is after the change than before,
+    /// dB.
     fn dip_and_rise(&self, hops: usize, period: f64, sound: SignalView<'_>) -> (f64, f64) {
         let span = hops + self.time.hops_of(period + self.time.ms(30.0) as f64);
         let level = |i: usize| self.level_ago(i, period, sound);
@@ -200,8 +202,8 @@ impl Segmenter {
         self.frames.newest(arrival.hops).any(|frame| frame.octave_known)
     }
 
-    /// Whether a new, higher pitch could be heard in the old note all along: then a partial was taken for the note, or the note for
-    /// a partial.
+    /// Whether a new, higher pitch could be heard in enough of the old note's frames (`already_share`): then a partial was taken for the
+    /// note, or the note for a partial.
     fn was_already_there(&self, arrival: &Arrival) -> bool {
         self.was_heard(arrival, |candidate, best| candidate.clarity >= self.rules.already_ratio * best.clarity)
     }
@@ -221,8 +223,9 @@ impl Segmenter {
         of > 0.0 && with >= self.rules.already_share * of
     }
 
-    /// Whether a short note spoke an octave low: a reed or a string may do so before it comes to its note, and a short note is over
-    /// by then. The octave above was not there at first, and most of the note had it nearly as clear.
+    /// Whether a short note spoke an octave low: a reed or a string may do so before it comes to its note, and a short note is over by
+    /// then. The octave above was hardly there at first (`octave_absent`), and enough frames of the note (`octave_share`) have it nearly as
+    /// clear as their own pitch (`octave_ratio`).
     pub(super) fn spoke_low(&self, note: &OpenNote, release: i64) -> bool {
         let rules = &self.rules;
         if release - note.onset >= self.time.ms(rules.already_ms) {

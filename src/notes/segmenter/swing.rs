@@ -3,11 +3,11 @@ use super::super::note_event::NoteEvent;
 use super::open_note::OpenNote;
 use super::{Segmenter, SignalView};
 
-/// A change of pitch without an attack may be the swing of a vibrato. The note before is not over until the onset detector has heard the
-/// next one begin; where it never does, both are one note.
+/// A change of pitch without an attack may be the swing of a vibrato. The note before is not over until the next one is confirmed
+/// (`confirming.rs`): the onset detector has heard it begin, or its pitch has come to rest. Where it never is, both are one note.
 impl Segmenter {
-    /// Lets the open note wait for what the detector says of the next one, which begins at `boundary`. Where a note waits already,
-    /// the open one was a swing of it. A note that was neither confirmed nor announced does not wait, but is closed.
+    /// Lets the open note wait until the next one, which begins at `boundary`, is confirmed. Where a note waits already, the open one was a
+    /// swing of it. A note that was neither confirmed nor announced does not wait, but is closed.
     pub(super) fn suspend(&mut self, boundary: i64, sound: SignalView<'_>, on_event: &mut dyn FnMut(&NoteEvent)) {
         if self.suspended.is_some() {
             self.absorb(boundary);
