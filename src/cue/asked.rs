@@ -10,7 +10,7 @@ pub enum Form {
     Pattern,
     /// The first note of the pattern, the prompt tone.
     FirstNote,
-    /// The chord that the pattern belongs to, or the first note where the pattern names no chord.
+    /// The chord on which the pattern begins, or root and fifth where the pattern has none; the first note where [`Cue::chord`] is empty.
     Chord,
     /// The key's name only; a short tick marks the end of the cue, except in a round, whose click goes on.
     NameOnly,

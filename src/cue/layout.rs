@@ -145,8 +145,8 @@ fn paced(cue: &Cue) -> Tempo {
     Tempo(if cue.tempo.0.is_finite() { cue.tempo.0.clamp(20.0, 400.0) } else { 120.0 })
 }
 
-/// Lays out a cue whose key is told `warning` beats before the answer is due: clicks sound up to the answer, and the tones that tell
-/// the key sound among them.
+/// Lays out a cue whose key is told `warning` beats before the answer is due: clicks sound up to the answer, and through it where the click
+/// goes on; the tones that tell the key sound among them.
 fn told_late(cue: &Cue, rendering: &Rendering, warning: u32) -> CueTimes {
     let (tempo, lead) = (paced(cue), cue.lead_in());
     let at_beat = |beat: u32| tempo.lasting(cue.meter.beat() * f64::from(beat));

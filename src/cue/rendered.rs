@@ -22,10 +22,12 @@ const TAP: f32 = 0.3;
 pub struct CueSound {
     /// The count-in, the cue with its signs and, where they are asked for, the clicks and taps beside the answer.
     pub clip: Arc<Clip>,
-    /// End of the cue: the last sample of the last note's nominal length, before its release; for a cue without notes the
-    /// end of the tick. A whole number of samples.
+    /// End of the cue: the last sample of the last note's nominal length, before its release; for a cue without notes the end of the tick;
+    /// where the key is told late, beat 0 of the answer if that comes first. Of a round it is the end of the last answer, of signs the end
+    /// of the sound. A whole number of samples.
     pub end: Seconds,
-    /// When beat 0 of an answer in tempo is due, at the beginning of the next bar; `None` for a free answer.
+    /// When beat 0 of an answer in tempo is due, at the beginning of the next bar; of a round, that of its first answer. `None` for a free
+    /// answer and for signs.
     pub beat_zero: Option<Seconds>,
     /// The clicks of the count-in.
     pub beats: Vec<Seconds>,

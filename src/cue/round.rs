@@ -21,9 +21,9 @@ pub struct RoundPlace {
     pub from: Seconds,
     /// End of the cue.
     pub end: Seconds,
-    /// When beat 0 of its answer is due.
+    /// When beat 0 of the answer to the cue is due.
     pub beat_zero: Seconds,
-    /// When its answer ends and the next cue begins.
+    /// When the answer to the cue ends and the next cue begins.
     pub until: Seconds,
 }
 

@@ -12,7 +12,7 @@ pub enum TapSound {
 /// One soft tap beside an answer.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SoftTap {
-    /// Where it sounds, after beat 0 of the answer; on no beat on purpose, so that it is no click to play by.
+    /// Where the tap sounds, after beat 0 of the answer; on no beat on purpose, so that the tap is no click to play by.
     pub at: Beats,
     /// What sounds.
     pub sound: TapSound,
@@ -21,7 +21,7 @@ pub struct SoftTap {
 /// What the mind does beside an answer. The taps sound in every block, so that two blocks differ by the counting alone.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SecondTask {
-    /// The block of answers it belongs to, from 1 in a session.
+    /// The number of the block of answers to which this answer belongs, from 1 in a session.
     pub block: u32,
     /// What is counted in this block; `None` where the taps are let pass.
     pub counted: Option<TapSound>,

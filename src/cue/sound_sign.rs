@@ -84,7 +84,7 @@ impl SoundSign {
 }
 
 impl TapSound {
-    /// Adds one to a clip at an instant, with this peak.
+    /// Adds the tap to a clip at instant `at`, with the peak `peak`.
     pub(super) fn mix(self, clip: &mut Clip, at: Seconds, peak: f32) {
         let stroke = match self {
             Self::Wood => SignStroke::High,

@@ -11,11 +11,11 @@ const MOVES: std::ops::RangeInclusive<usize> = 4..=12;
 pub(super) struct RepeatedCell {
     /// The moves from note to note, in half steps.
     pub moves: Vec<i32>,
-    /// The index of its first note, for each time it came.
+    /// The index of the first note of the cell, for each time the cell came.
     pub at: Vec<usize>,
     /// How often chance is expected to give the cell in this line.
     pub expected: f64,
-    /// How far beyond chance the number of its places lies ([`surprise`]).
+    /// How far beyond chance the number of places of the cell lies ([`surprise`]).
     pub surprise: f64,
 }
 
@@ -30,7 +30,8 @@ pub(super) fn apart(at: impl IntoIterator<Item = usize>, moves: usize) -> Vec<us
     kept
 }
 
-/// All cells of [`MOVES`] moves that come at least twice and are not patterns of the stock, the most surprising first.
+/// All cells of [`MOVES`] moves, not all of them on one pitch, that come at least twice without overlap and are no patterns of the stock,
+/// the most surprising first.
 pub(super) fn cells(moves: &[i32], chain: &ScaleChain, stock: &PatternStock) -> Vec<RepeatedCell> {
     let mut found = Vec::new();
     for length in MOVES {
@@ -54,8 +55,9 @@ pub(super) fn cells(moves: &[i32], chain: &ScaleChain, stock: &PatternStock) -> 
     found
 }
 
-/// The cells that are more surprising than `bound`. Where two of them overlap, the more surprising one keeps the place; `taken`
-/// are stretches of moves that belong to a pattern already.
+/// The cells that are more surprising than `bound`. Where two of them overlap, the more surprising one keeps the place; `taken` are
+/// stretches of moves that belong to a pattern already. A cell is kept only where the places left to it are two at least and still more
+/// surprising than `bound`.
 pub(super) fn habits(all: Vec<RepeatedCell>, bound: f64, taken: &[std::ops::Range<usize>]) -> Vec<RepeatedCell> {
     let mut kept: Vec<RepeatedCell> = Vec::new();
     for mut cell in all.into_iter().take_while(|cell| cell.surprise > bound) {

@@ -4,9 +4,10 @@
 //! [`FreeVocabulary`], the patterns and habits that came more often than chance gives; [`OverForm`], the line over the chords of a
 //! form that is laid under it ([`PlacedForm`]).
 //!
-//! What chance gives is known from lines drawn at random along the scale of the line that was played, each move depending on the
-//! move before it (`chance`). Shuffled notes would leave the key, and every scale run would stand out from them. A pattern is named
-//! only where it is more surprising than the most surprising of all patterns in nineteen of twenty drawn lines.
+//! What chance gives is known from lines drawn at random along the scale of the line that was played, each move depending on the move
+//! before it (`chance`). Shuffled notes would leave the key, and every scale run would stand out from them. A pattern that came whole, or
+//! with one note changed, is named only where it is more surprising than the most surprising of all patterns in nineteen of twenty drawn
+//! lines.
 //!
 //! Nothing here is graded, right or wrong. Where two readings are nearly as good, both are kept.
 //!

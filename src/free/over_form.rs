@@ -54,14 +54,14 @@ pub struct OverForm {
     pub strong: Share,
     /// The phrases in order.
     pub phrases: Vec<FreePhrase>,
-    /// Changes of chord at which the line moves by a half or whole step into the third or seventh of the new chord, of all changes
-    /// that it crosses without a long rest.
+    /// Changes of chord at which the line moves by a half or whole step into a guide tone of the new chord (its third or seventh, or what
+    /// stands for them), of all changes that the line crosses without a long rest.
     pub guided: Share,
-    /// Long notes a half step above a tone of their chord, by index: places to hear again, not faults.
+    /// Long notes that are no tone of their chord and lie a half step above one, by index: places to hear again, not faults.
     pub against: Vec<usize>,
     /// Chords over which nearly nothing was played, although the form was played over; each is the first change with that chord.
     pub left_out: Vec<Change>,
-    /// Lowest and highest note.
+    /// Lowest and highest note; C4 for a line without notes.
     pub range: (Concert, Concert),
 }
 

@@ -25,7 +25,7 @@ pub struct FreePart {
 pub struct FreeParts {
     /// The parts in order; a note between two of them may belong to none.
     pub parts: Vec<FreePart>,
-    /// Other readings of some stretches, nearly as good as those in `parts`.
+    /// Other readings of some stretches, nearly as good as those in `parts` ([`SplitLine::others`]).
     pub others: Vec<FreePart>,
 }
 

@@ -42,7 +42,8 @@ impl PlacedForm {
         Self { chorus, begins, tempo, sure: true }
     }
 
-    /// Looks for bar 1 within a bar of the first note, at every half beat: where most of the sound is tones of the chords.
+    /// Looks for bar 1 within a bar of the first note, at every half beat: where most of the sound is tones of the chords, or at the first
+    /// note where no place is better by [`BETTER`].
     #[must_use]
     pub fn found(chorus: Chorus, tempo: Tempo, line: &FreeLine) -> Self {
         let first = line.notes.first().map_or(Seconds(0.0), |note| note.onset);

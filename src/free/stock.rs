@@ -15,9 +15,9 @@ const CHANGED_BY: i32 = 2;
 pub(super) struct PatternWay {
     /// The place of the pattern in the stock.
     pub pattern: usize,
-    /// The degree it begins on; `None` for the degree on which the pattern is written.
+    /// The degree on which the way begins; `None` for the degree on which the pattern is written.
     pub start: Option<Degree>,
-    /// The distance from the tonic up to its first note, in half steps.
+    /// The distance from the tonic up to the first note of the way, in half steps.
     pub first: i32,
     /// The moves from note to note, in half steps.
     pub moves: Vec<i32>,

@@ -33,9 +33,9 @@ pub struct LookedFor<'l> {
 pub struct FoundPlace {
     /// The notes of the place, by index in the line.
     pub notes: Range<usize>,
-    /// The key it came in.
+    /// The key in which the pattern came.
     pub key: ConcertKey,
-    /// The degree it began on; `None` for the degree on which the pattern is written.
+    /// The degree on which the pattern began; `None` for the degree on which it is written.
     pub from: Option<Degree>,
     /// The note that was changed, from 0 at the first of the pattern, and by how many half steps; `None` where none was.
     pub changed: Option<(usize, i32)>,
@@ -58,7 +58,7 @@ pub struct FoundPattern<'l> {
 /// A cell of the player's own that came again and again.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Habit {
-    /// The notes of each time it came, by index in the line.
+    /// The notes of each time the cell came, by index in the line.
     pub places: Vec<Range<usize>>,
     /// How often chance is expected to give the cell in this line.
     pub expected: f64,
@@ -148,7 +148,7 @@ impl VocabularySearch<'_> {
         by_pattern.into_iter().map(|(pattern, hits)| (pattern, self.counted(pattern, hits))).collect()
     }
 
-    /// How surprising the most surprising pattern of a line is, and its most surprising cell.
+    /// How surprising the most surprising pattern of a line is, and how surprising the most surprising cell of the line is.
     fn most(&mut self, moves: &[i32]) -> (f64, f64) {
         let patterns = self.counts(moves).values().map(|count| count.surprise).fold(0.0, f64::max);
         let cell = cells(moves, &self.chain, &self.stock).first().map_or(0.0, |cell| cell.surprise);
@@ -286,7 +286,8 @@ fn named(search: &mut VocabularySearch, moves: &[i32], bound: f64) -> BTreeMap<u
     kept
 }
 
-/// Adds the places at which a pattern that is named or practised began and broke off.
+/// Adds the places at which a pattern that is named or practised began and broke off, where they overlap with nothing that is reported, and
+/// where chance gives such a beginning, of any of these patterns, in one line of [`ONE_IN`] at most.
 fn broken<'l>(
     search: &mut VocabularySearch<'l>,
     moves: &[i32],

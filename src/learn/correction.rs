@@ -7,7 +7,7 @@ use crate::pattern::Slot;
 pub struct Correction {
     /// Number of the note, counted from 1.
     pub note: usize,
-    /// What stands in its place, in the notation of a pattern.
+    /// What is to stand in place of the note, in the notation of a pattern.
     pub to: Slot,
 }
 

@@ -9,7 +9,7 @@ const SCALES: [&str; 6] = ["major", "natural minor", "dorian", "mixolydian", "me
 /// Number of half steps that a line may go below its root: a fourth, as a phrase with a pick-up from the fifth does.
 const BELOW: i32 = 5;
 
-/// The root of a line: its degrees count from it.
+/// The root of a line, from which the degrees of the line count.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct InferredRoot {
     /// The pitch of degree 1.
@@ -29,14 +29,17 @@ pub enum RootReason {
     Signature,
     /// All notes together are the tones of this chord.
     Chord(Quality),
-    /// The line begins and ends on the root, in any octave, and goes no further below its first note than a half step.
+    /// The line has three notes or more, begins and ends on the root, in any octave, goes no further below its first note than a half step,
+    /// and does not have exactly the tones of a chord.
     Ends,
-    /// The line begins on the root, which is its lowest note or its last note too, and stays in this scale.
+    /// The line has four notes or more, begins on the root, which is its lowest note or (in any octave) its last note too, stays in this
+    /// scale, and does not have exactly the tones of a chord.
     Scale(&'static str),
 }
 
-/// Finds the root of a line: from the plainest pattern in `library` with the same moves, or, where there is none, from the line
-/// itself, by its chord, by where it begins and ends, or by a scale from its first note.
+/// Finds the root of a line: from the patterns in `library` with the same moves (those in the same rhythm alone, where there are any), if
+/// all of them, or else all of the lowest level among them, count from one root. Where no pattern has these moves, from the line itself: by
+/// its chord, by where it begins and ends, or by a scale from its first note.
 ///
 /// # Errors
 /// Where nothing shows the root, so that the player has to be asked: the names of the patterns with the same moves, which count from

@@ -9,7 +9,7 @@ use crate::units::Tempo;
 /// A line that was heard or read from a file, and what the player or the file says about it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LineDraft {
-    /// The notes as they were heard, with the player's corrections.
+    /// The notes as they were heard or read, with the player's corrections.
     pub played: Vec<LineNote>,
     /// The pulse, where the player or a file gave one.
     pub pulse: Option<Pulse>,
@@ -55,7 +55,8 @@ pub enum LearnError {
     /// different roots; the names of such patterns.
     #[error("the root cannot be known from these notes{}", among(.0))]
     Root(Vec<String>),
-    /// The line is wider than degrees can be written, or has more notes than a pattern may have.
+    /// The line is wider than degrees can be written, needs more notes or units than a pattern may have, or has a rhythm that no pattern
+    /// can write.
     #[error("the line is too wide or too long for a pattern")]
     Unwritten,
 }

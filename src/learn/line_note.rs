@@ -15,7 +15,7 @@ const KEYED: f64 = 1.0;
 /// One note of a line as it was played.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LineNote {
-    /// The half step nearest to what was played, once the player's own tuning is taken off.
+    /// The pitch of the half step nearest to what was played, once the player's own tuning is taken off.
     pub pitch: Concert,
     /// When the note begins.
     pub onset: Seconds,

@@ -13,7 +13,8 @@ const SHARES: [i64; 6] = [1, 2, 3, 4, 6, 8];
 const THIRDS: i64 = 3;
 /// The least number of beats with a long and a short note in a line that swings: a single pair may be part of a triplet.
 const PAIRS: usize = 2;
-/// A guessed unit is the shortest distance between two notes, or a half, third or fourth of that distance.
+/// A guessed unit is about the shortest distance between two notes (the median of the distances below 1.3 times the shortest), or a half,
+/// third or fourth of that.
 const PARTS: [f64; 4] = [1.0, 2.0, 3.0, 4.0];
 /// The share by which the tempo that was played may differ from the given one, up or down.
 const AWAY: f64 = 0.15;
@@ -98,8 +99,9 @@ impl Pulse {
 /// The plainest unit is taken of which every note is within [`ALLOWED`]; where there is none, the unit that comes nearest to that,
 /// and [`QuantizedLine::even`] is then false. `None` without notes.
 ///
-/// A note lasts up to the next one unless a silence fills at least half of the way and a whole unit: that is a rest. Where notes lie
-/// on thirds of a beat, but never on the middle third, they are eighths that swing ([`QuantizedLine::swing`]).
+/// A note lasts up to the next one unless a silence fills at least half of the way and a whole unit: that is a rest. In a line that is
+/// taken as a file has it, a note that ends on a unit keeps its length. Where notes lie on thirds of a beat, but never on the middle third,
+/// and two beats at least have a long and a short note, they are eighths that swing ([`QuantizedLine::swing`]).
 #[must_use]
 pub fn quantize(played: &[LineNote], pulse: Option<Pulse>) -> Option<QuantizedLine> {
     lay(played, pulse, true)
@@ -200,7 +202,7 @@ fn exact(gaps: &[f64], beat: f64) -> Option<(Grid, i64)> {
     Some((kept(gaps, beat / share as f64), share)).filter(|_| !gaps.is_empty())
 }
 
-/// The fewest units in a quarter on which all of these places lie, in quarters.
+/// The fewest units in a quarter on which all of these places, given in quarters, lie; `None` where [`MOST_UNITS`] are too few.
 pub(super) fn share_of(places: &[f64]) -> Option<i64> {
     let mut shares = (1..=MOST_UNITS).filter(|share| Ticks::QUARTER % share == 0);
     shares.find(|share| places.iter().all(|at| whole(at * *share as f64)))

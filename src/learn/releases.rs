@@ -5,9 +5,10 @@ use crate::units::Beats;
 /// How many of the shortest rest that a played file is believed to mean fill a quarter: it is a sixteenth (common practice).
 const SHORTEST_REST: f64 = 4.0;
 
-/// Puts the ends of notes on the grid on which the notes begin, for a file that was played, or exported with shortened notes. A
-/// note that ends on a place of that grid, or begins and ends on sixteenths, keeps its length: its rest is written. Any other note
-/// lasts up to the next one, or to a rest, as `quantize` has it. Where the notes begin on no grid the line stays as it is.
+/// Puts the ends of notes on the grid on which the notes begin, for a file that was played, or exported with shortened notes. A note that
+/// ends on a place of that grid, or begins and ends on sixteenths, keeps its length: its rest is written. Any other note lasts up to the
+/// next one, or to a rest, as `quantize` has it, and the last one to the nearest place of the grid. Where the notes begin on no grid the
+/// line stays as it is.
 #[must_use]
 pub fn releases_on_grid(line: Line) -> Line {
     let places: Vec<f64> = line.notes.iter().map(|note| note.at.0).collect();

@@ -59,7 +59,8 @@ impl<'t> LessonHead<'t> {
         self.table.get(field).is_some()
     }
 
-    /// Reads a field that is one line of text.
+    /// Reads a field that is one line of text, not blank, of at most 500 characters. `None` where it is missing or, with a trouble, where
+    /// it is no such line.
     pub(super) fn line(&mut self, field: &str) -> Option<String> {
         let value = self.table.get(field)?;
         let said = value.get_ref().as_str().filter(|text| plain(text)).map(str::to_owned);
@@ -69,7 +70,8 @@ impl<'t> LessonHead<'t> {
         said
     }
 
-    /// Reads a field that is a list of lines of text, each with the byte at which it stands.
+    /// Reads a field that is a list of 1 to [`MOST`] lines of text, each with the byte at which it stands. Empty where the field is missing
+    /// or, with a trouble, where it is no such list.
     pub(super) fn lines(&mut self, field: &str) -> Vec<(String, usize)> {
         let Some(value) = self.table.get(field) else { return Vec::new() };
         let said = value.get_ref().as_array().filter(|list| !list.is_empty() && list.len() <= MOST).map(|list| {
@@ -85,7 +87,7 @@ impl<'t> LessonHead<'t> {
         Vec::new()
     }
 
-    /// Reads a field that is a whole number.
+    /// Reads a field that is a whole number within these bounds. `None` where it is missing or, with a trouble, where it is no such number.
     pub(super) fn number(&mut self, field: &str, within: RangeInclusive<u32>) -> Option<u32> {
         let value = self.table.get(field)?;
         let number = value.get_ref().as_integer();
@@ -97,7 +99,7 @@ impl<'t> LessonHead<'t> {
         number
     }
 
-    /// Reads a field that is true or false; a missing one is false.
+    /// Reads a field that is true or false; false where it is missing and, with a trouble, where it is neither.
     pub(super) fn flag(&mut self, field: &str) -> bool {
         let said = self.table.get(field).map(|value| value.get_ref().as_bool());
         if said == Some(None) {
@@ -106,7 +108,8 @@ impl<'t> LessonHead<'t> {
         said.flatten().unwrap_or(false)
     }
 
-    /// Reads a field that is one of a few words, and gives what the word stands for.
+    /// Reads a field that is one of a few words, and gives what the word stands for. `None` where it is missing or, with a trouble, where
+    /// it is none of them.
     pub(super) fn choice<T: Copy>(&mut self, field: &str, words: &[(&str, T)]) -> Option<T> {
         let said = self.line(field)?;
         let found = words.iter().find(|(word, _)| *word == said).map(|row| row.1);

@@ -18,15 +18,15 @@ pub struct Lesson {
     pub cue: Form,
     /// Tempo at which a key that was never asked begins, or at which a trial asks everything, quarters a minute.
     pub tempo: Option<u32>,
-    /// Tempo to reach, quarters a minute.
+    /// Tempo to reach, quarters a minute; `None` where the lesson names none.
     pub goal: Option<u32>,
     /// The only register that is asked; `None` for all.
     pub register: Option<Register>,
-    /// Length of a sitting, in minutes, 1 to 600.
+    /// Length of a sitting, in minutes, 1 to 600; `None` where the lesson names none.
     pub minutes: Option<u32>,
-    /// Number of days on which it is to be practised.
+    /// Number of days on which the lesson is to be practised.
     pub days: u32,
-    /// The last day for it, as a date such as 2026-12-07.
+    /// The last day on which the lesson may be practised, as a date such as 2026-12-07; `None` where the lesson names none.
     pub by: Option<String>,
     /// Chord charts to trade over, by name or as their text.
     pub charts: Vec<String>,

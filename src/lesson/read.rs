@@ -15,7 +15,8 @@ const PATTERN: &str = "[[pattern]]";
 /// Reads a lesson.
 ///
 /// # Errors
-/// All that is wrong with it, in the order of the lines; where a newer program wrote it, only that it did.
+/// All that is wrong with the lesson, in the order of the lines. Where its fields before the first pattern are no TOML, only what
+/// is wrong with their TOML and names; where a newer program wrote it, only that it did; where it is too long, only that.
 pub fn read(text: &str) -> Result<Lesson, Vec<LessonTrouble>> {
     if text.len() > MOST_BYTES {
         let what = format!("it is longer than {} MiB, so it is no lesson", MOST_BYTES >> 20);

@@ -3,9 +3,9 @@ use crate::simulated::chance::PlayerDraws;
 use crate::simulated::intent::PlayedNote;
 use crate::units::Seconds;
 
-/// A player who counts something comes in so much later.
+/// A player who counts the taps comes in later by this time.
 pub(super) const LATER: Seconds = Seconds(0.03);
-/// A player who counts something draws faults as if the key were known so much less.
+/// A player who counts the taps makes faults as often as if the key were known less by this, on the scale of 0 to 1.
 pub(super) const ELSEWHERE: f64 = 0.8;
 /// Share of numbers that are wrong by one.
 const MISCOUNTED: f64 = 0.15;
@@ -15,7 +15,7 @@ const SOUNDS: f64 = 0.22;
 /// How long a note is held so that the band begins again, in seconds.
 const HOLDS: f64 = 2.0;
 
-/// The number that is said where so many sounded.
+/// The number that the player says where `sounded` taps sounded.
 pub(super) fn counted(sounded: u32, chance: &mut PlayerDraws) -> u32 {
     match chance.happens(MISCOUNTED) {
         true if chance.happens(0.5) => sounded.saturating_sub(1).max(1),

@@ -168,7 +168,7 @@ fn hesitation(spoiled: &mut Spoiled, beat: f64, chance: &mut PlayerDraws) -> boo
     true
 }
 
-/// Plays at another pace, so many times as fast as asked.
+/// Plays at another pace, `times` times as fast as asked.
 fn stretch(spoiled: &mut Spoiled, times: f64) -> bool {
     let (intent, asked) = (&mut spoiled.intent, spoiled.asked);
     if intent.notes.len() < 4 {

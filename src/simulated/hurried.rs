@@ -13,7 +13,7 @@ pub(super) enum Hurried {
     Ready,
     /// The answer comes late by this time.
     Late(Seconds),
-    /// The player guesses another key.
+    /// The player guesses another key, or plays nothing where no other key is in reach.
     Guesses,
 }
 

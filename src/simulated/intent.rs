@@ -8,15 +8,15 @@ use crate::units::{Seconds, Tempo, rank};
 pub(super) struct PlayedNote {
     /// Onset, in seconds from the end of the cue.
     pub at: f64,
-    /// How long it sounds, its fall excluded, seconds.
+    /// How long the note sounds, its fall excluded, in seconds.
     pub length: f64,
     /// The pitch that is to sound.
     pub pitch: Concert,
-    /// How far its pitch is off beside the player's general offset, in cents.
+    /// How far the note is off its pitch besides the player's general offset, in cents.
     pub cents: f64,
-    /// Whether it is joined to the note before, without a new attack.
+    /// Whether the note is joined to the note before, without a new attack.
     pub slurred: bool,
-    /// How much louder than usual it is, in decibels.
+    /// How much louder than usual the note is, in decibels.
     pub accent_db: f64,
     /// The expected note that this note is meant for; `None` for extra notes, abandoned attempts and something else.
     pub meant: Option<usize>,
@@ -27,7 +27,7 @@ pub(super) struct PlayedNote {
 pub(super) struct Intent {
     /// The notes, in order of onset.
     pub notes: Vec<PlayedNote>,
-    /// The tempo in which it is played.
+    /// The tempo in which the answer is played.
     pub pace: Tempo,
     /// Where beat 0 of the answer lies, in seconds from the end of the cue.
     pub beat_zero: f64,
@@ -37,7 +37,8 @@ pub(super) struct Intent {
 const SHORTEST: f64 = 0.06;
 
 impl Intent {
-    /// The line as the player would play it if nothing went wrong. `due` is where beat 0 is due after the end of the cue.
+    /// The line as the player would play it if nothing went wrong. `due` is where beat 0 is due after the end of the cue; an answer that is
+    /// free, or has none due, begins once the player is ready. `known` says how well the key is known, 0 to 1.
     pub fn whole(cue: &Cue, due: Option<Seconds>, known: f64, chance: &mut PlayerDraws) -> Self {
         let in_tempo = if cue.timing == Timing::InTempo { due } else { None };
         let (pace, beat_zero) = match in_tempo {

@@ -88,7 +88,8 @@ impl Performance {
 pub struct SoundedAnswer {
     /// The sound, without any room; a tenth of a second of silence when nothing is played.
     pub clip: Clip,
-    /// Where the clip begins, counted from the end of the cue; negative when the player jumped the cue.
+    /// Where the clip begins, counted from the end of the cue; below zero where the first note begins before the end of the cue, or so soon
+    /// after it that the silence and the rise before it do not fit.
     pub from: Seconds,
     /// What was truly played.
     pub truth: Truth,

@@ -24,15 +24,15 @@ pub enum Timbre {
 /// What a timbre is made of.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Shape {
-    /// From silence to the note's own level.
+    /// Time from silence to the note's own level.
     pub rise: Seconds,
-    /// From the note's own level to silence.
+    /// Time from the note's own level to silence.
     pub fall: Seconds,
     /// Time to sink by 60 dB while held; `None` for blown, bowed and sung notes.
     pub dying: Option<Seconds>,
     /// Level of air or scrape against the note, dB.
     pub breath_db: f64,
-    /// Half the width of a vibrato on long notes, in cents.
+    /// The largest half width of a vibrato, in cents; each note longer than .3 s has from half of it to all of it.
     pub vibrato_cents: f64,
     /// How far below its pitch a tongued note may begin, in cents.
     pub scoop_cents: f64,

@@ -24,7 +24,7 @@ pub enum PlayingFault {
     Rushed,
     /// Clearly slower than asked.
     Dragged,
-    /// One note far off its pitch, but nearest to it.
+    /// One note far off its pitch, but nearer to it than to any other half step.
     OutOfTune,
     /// Began before the cue could have been taken in.
     Jumped,
@@ -81,9 +81,9 @@ pub struct NoteTruth {
 /// What was truly played for one cue.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Truth {
-    /// Whether it was an attempt at the line at all; `false` for nothing and for something else, whose `notes` are all missed.
+    /// Whether the answer was an attempt at the line at all; `false` for nothing and for something else, whose `notes` are all missed.
     pub related: bool,
-    /// The whole answer was moved by this much.
+    /// How far the whole answer was moved from what was asked.
     pub shift: HalfSteps,
     /// How often the player began: 1 or 2, and 0 where there was no attempt.
     pub attempts: u32,
@@ -100,7 +100,7 @@ pub struct Truth {
     /// How late the first beat of an answer in tempo was, against the moment it was due; negative is early. `None` for free
     /// answers, and where there was no attempt.
     pub late: Option<Seconds>,
-    /// The tempo in which it was played.
+    /// The tempo in which the answer was played.
     pub pace: Tempo,
     /// The player's general offset from the reference pitch in this answer.
     pub centre: Cents,

@@ -19,7 +19,7 @@ const FELT: f64 = 0.2;
 pub(super) struct Performed<'a> {
     /// The notes, in order of onset.
     pub notes: &'a [PlayedNote],
-    /// The timbre in which it sounds.
+    /// The timbre in which the performance sounds.
     pub timbre: Timbre,
     /// The reference pitch.
     pub a4: Hertz,
