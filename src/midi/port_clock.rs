@@ -16,7 +16,7 @@ const FEW: usize = 8;
 /// practice): what was known before is trusted for this long, or for three times as long as the clocks were compared, if that is longer.
 /// Their drift is taken out only where two messages were compared that lie further apart than this.
 const TRUSTED: Seconds = Seconds(150.0);
-/// The most entries of `before`: one for the opening of the port and one for each stretch of twenty seconds; the oldest goes first.
+/// The most entries of `before`, one for each stretch of twenty seconds with a message; the oldest goes first.
 const STRETCHES: usize = 16;
 
 /// When a message arrived, and how much later than its stamp that was.

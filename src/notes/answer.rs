@@ -33,10 +33,10 @@ pub enum Silence {
 /// What is known of an answer so far.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct AnswerSoFar {
-    /// The latest release of its notes; of a note that sounds, the release in the newest event of that note. `None` before the
-    /// first note.
+    /// The latest release of the notes of the answer; of a note that sounds, the release in the newest event of that note. `None` before
+    /// the first note.
     pub last: Option<Seconds>,
-    /// When its newest note began; `None` before the first note.
+    /// When the newest note of the answer began; `None` before the first note.
     pub newest: Option<Seconds>,
     /// Whether a note of the answer sounds.
     pub sounding: bool,
@@ -46,10 +46,11 @@ pub struct AnswerSoFar {
 
 /// Where an answer ends: the one rule for the drill and for a line that is learnt.
 ///
-/// Silence ends an answer: one beat (at least .4 s) once everything asked was played; a beat and a half (at least .6 s) once an
-/// answer in tempo is a beat past its end; else two beats (at least .8 s, and at least a beat more than the longest rest that was
-/// asked). An answer in which a note drones on is cut off 20 s after it should have ended, or after its newest note began where that
-/// is later: whoever still plays is heard to the end, and a note that is held, or a hum, puts no end off. An answer that has not begun in time counts as never played.
+/// Silence ends an answer: one beat (at least .4 s) once everything asked was played; a beat and a half (at least .6 s) once an answer in
+/// tempo is a beat past its end; else two beats (at least .8 s, and at least a beat more than the longest rest that was asked). An answer
+/// in which a note drones on is cut off 20 s after it should have ended, or after its newest note began where that is later: whoever still
+/// begins notes is heard to the end, while a held note or a hum does not put the end off. An answer that has not begun in time counts as
+/// never played.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AnswerEnd {
     from: Seconds,
