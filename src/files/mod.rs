@@ -25,9 +25,8 @@
 //! packed anew are read too. Folders are made with mode 0700, files with 0600; only what is written out for others (`write_named`,
 //! `write_whole`, `write_wav`) gets the usual modes.
 //!
-//! Settings are TOML (`settings.rs`). An unknown key or table at the top is kept; in `[rests]` and `[midi]` an unknown key is an
-//! error, because it would be a misspelt one; in any other table it is lost with the next change. The index is described in
-//! `index`.
+//! Settings are TOML (`settings.rs`). An unknown key or table is kept, at the top and in the tables; in `[rests]` and `[midi]` it is an
+//! error, because it would be a misspelt one. Remarks (`#`) are lost with the next change. The index is described in `index`.
 //!
 //! # To change it: a codec
 //! To read sound in another codec, in this order:
@@ -39,7 +38,7 @@
 //!    of `cli/args`.
 //! 3. A sound in `tests/data/sounds` and its test in `tests/program/records/recordings.rs`.
 //!
-//! `SIGNS` in `places.rs` guards what is written, not what is read. To keep sound in another codec: `flac.rs`, `stored_sound.rs`,
+//! `SIGNS` in `file_kind.rs` guards what is written, not what is read. To keep sound in another codec: `flac.rs`, `stored_sound.rs`,
 //! `session_zip.rs`, and the text above. `.ci/run` fails where the release is 15 MB or more.
 
 mod commenting;
@@ -48,6 +47,7 @@ mod deferred_error;
 mod disk_reserve;
 mod each_session;
 mod file_error;
+mod file_kind;
 mod fingerprint;
 mod flac;
 #[cfg(test)]
@@ -66,6 +66,7 @@ mod sessions_meant;
 mod settings;
 mod settings_change;
 mod settings_day;
+mod settings_devices;
 mod settings_errors;
 mod settings_held_out;
 mod settings_midi;
@@ -99,8 +100,9 @@ pub use school_key::SchoolKey;
 pub use session_folder::{LossCounts, SessionFolder};
 pub use session_zip::{finish_unfinished, unfinished};
 pub use sessions::{SessionEntry, SessionIndex, Stored, read_sessions, survey, survey_below};
-pub use settings::{Calibration, KeepSound, UserSettings};
+pub use settings::{KeepSound, UserSettings};
 pub use settings_day::LeftOver;
+pub use settings_devices::Calibration;
 pub use settings_midi::{ChordNote, KeyOrPedal};
 pub use settings_rests::RestSettings;
 pub use shown_comments::{keep_shown, not_shown};

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use etcetera::BaseStrategy;
 
 use crate::files::FileError;
+use crate::files::file_kind::same_kind;
 
 /// Where the player's own files live.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -285,7 +286,7 @@ pub(super) fn private_file(path: &Path) -> io::Result<fs::File> {
 }
 
 /// Writes a file whole at a place that the user typed. Its folder has to be there, so that a slip of the finger makes none; and no
-/// file of another kind may stand there, so that a slip overwrites no recording that `same_kind` tells from what is written.
+/// file of another kind may stand there, so that a slip overwrites no recording.
 ///
 /// # Errors
 /// When there is no such folder, a file of another kind is there, or the place cannot be written.
@@ -298,22 +299,6 @@ pub fn write_named(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
         }
         None => write_whole(path, bytes),
     }
-}
-
-/// Checks that the file at a path, if there is one, is of the same kind as these bytes. The kind is told by the signs with which
-/// many files of sound, scores, zips and pages begin; all files without such a sign count as one kind.
-///
-/// # Errors
-/// When it is of another kind.
-pub(super) fn same_kind(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
-    const SIGNS: [&[u8]; 8] = [b"RIFF", b"fLaC", b"OggS", b"ID3", b"MThd", b"<?xml", b"PK\x03\x04", b"<!DOCTYP"];
-    let sign = |bytes: &[u8]| SIGNS.iter().position(|sign| bytes.starts_with(sign));
-    let mut there = Vec::new();
-    let read = fs::File::open(path).and_then(|file| file.take(8).read_to_end(&mut there));
-    if read.is_ok_and(|length| length > 0) && sign(&there) != sign(bytes) {
-        return Err(FileError::unreadable("write", path, "a file of another kind is there", "give another name"));
-    }
-    Ok(())
 }
 
 /// A name beside `path` that no other process uses while this one runs.
@@ -356,5 +341,34 @@ mod tests {
         sweep(&folder);
         assert!(!writing.exists());
         fs::remove_dir_all(&folder).unwrap();
+    }
+
+    #[test]
+    fn no_text_is_written_over_a_recording_whatever_its_format() {
+        // The first bytes of each format, by Apple's Audio Interchange File Format 1.3 (1989), Apple's Core Audio Format 1.0,
+        // ISO/IEC 14496-12 (box `ftyp`), ISO/IEC 11172-3 and 13818-7 (the sync words).
+        let heads: [&[u8]; 6] = [
+            b"FORM\x00\x05\x62\x70AIFFCOMM",
+            b"caff\x00\x01\x00\x00desc",
+            b"\x00\x00\x00\x20ftypM4A ",
+            b"\xff\xfb\x90\x64\x00",
+            b"\xff\xf1\x50\x80\x02",
+            b"ID3\x04\x00\x00",
+        ];
+        let path = std::env::temp_dir().join(format!("earfirst-over-{}", std::process::id()));
+        for head in heads {
+            fs::write(&path, head).unwrap();
+            for bytes in [&b"{\"notes\": []}"[..], b"", b"<?xml version", b"MThd\x00\x00"] {
+                let told = write_named(&path, bytes).unwrap_err().to_string();
+                assert!(told.contains("a file of another kind is there"), "{told}");
+                assert_eq!(fs::read(&path).unwrap(), head, "it stays as it was");
+            }
+        }
+        let long = format!("{}\u{e9}\n", "a".repeat(63));
+        for text in ["onset\tpitch\n", "# f\u{fc}r Anna\n", &long] {
+            fs::write(&path, text).unwrap();
+            write_named(&path, b"{}").unwrap();
+        }
+        fs::remove_file(&path).unwrap();
     }
 }

@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 
 use crate::files::FileError;
 use crate::files::decoding::Decoding;
-use crate::files::places::{open_plain, passing_name, same_kind};
+use crate::files::file_kind::same_kind;
+use crate::files::places::{open_plain, passing_name};
 use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
 

@@ -6,7 +6,8 @@ use crate::coach::Goals;
 use crate::cue;
 use crate::files::places::{read_text, write_private};
 use crate::files::settings_day::DaySettings;
-use crate::files::settings_errors::{in_plain_words, with_line};
+use crate::files::settings_devices::{Calibration, CueLevel};
+use crate::files::settings_errors::{in_plain_words, one_of, with_line};
 use crate::files::settings_held_out::{self, HeldOutKey};
 use crate::files::settings_midi::MidiSettings;
 use crate::files::settings_players::{self, KnownPlayer};
@@ -39,32 +40,6 @@ impl KeepSound {
             Self::None => false,
         }
     }
-}
-
-/// What remains of the delay after the two clocks were lined up, for one pair of devices and buffer size.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Calibration {
-    /// Identifier of the input device.
-    pub input: String,
-    /// Identifier of the output device.
-    pub output: String,
-    /// Frames of a buffer.
-    pub buffer_frames: u32,
-    /// Rest of the delay, which is taken off every onset, in seconds, -2 to 2.
-    pub remainder_s: f64,
-    /// Median absolute deviation of the repeats, in seconds, 0 to 2.
-    pub spread_s: f64,
-}
-
-/// How loud the cues were that the player answered, for one output device, in headphones or from a loudspeaker.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct CueLevel {
-    /// Identifier of the output device.
-    pub output: String,
-    /// Whether the cues went to headphones.
-    pub headphones: bool,
-    /// Highest peak of the cues in decibels, where 0 is full scale: -30 to -12.
-    pub peak_db: f64,
 }
 
 /// The player's settings, as they stand in the file; what is left out has its usual value.
@@ -181,12 +156,12 @@ impl UserSettings {
         self.rests.check().and_then(|()| self.day.check()).and_then(|()| self.midi.check())?;
         settings_players::check(&self.players)?;
         settings_held_out::check(&self.held_out)?;
-        for calibration in &self.calibrations {
-            inside("remainder_s", Some(calibration.remainder_s), -2.0, 2.0)?;
-            inside("spread_s", Some(calibration.spread_s), 0.0, 2.0)?;
+        for (n, calibration) in self.calibrations.iter().enumerate() {
+            inside(&one_of("calibration", n, "remainder_s"), Some(calibration.remainder_s), -2.0, 2.0)?;
+            inside(&one_of("calibration", n, "spread_s"), Some(calibration.spread_s), 0.0, 2.0)?;
         }
-        for level in &self.cue_levels {
-            inside("peak_db", Some(level.peak_db), cue::FIRST.0, cue::FULL.0)?;
+        for (n, level) in self.cue_levels.iter().enumerate() {
+            inside(&one_of("cue_level", n, "peak_db"), Some(level.peak_db), cue::FIRST.0, cue::FULL.0)?;
         }
         match self.range_midi {
             Some([low, high]) if low < 0 || high > 127 || low > high => {
@@ -267,10 +242,17 @@ impl UserSettings {
     /// headphones as now.
     pub fn answered_at(&mut self, output: &str, level: Decibels) {
         let headphones = self.headphones();
-        self.cue_levels.retain(|level| level.output != output || level.headphones != headphones);
-        self.cue_levels.push(CueLevel { output: output.to_owned(), headphones, peak_db: level.0 });
+        let here = |known: &&mut CueLevel| known.output == output && known.headphones == headphones;
+        match self.cue_levels.iter_mut().find(here) {
+            Some(known) => known.peak_db = level.0,
+            None => {
+                let rest = toml::Table::new();
+                self.cue_levels.push(CueLevel { output: output.to_owned(), headphones, peak_db: level.0, rest });
+            }
+        }
     }
-    /// Keeps a measurement in place of an earlier one of the same devices and buffer size.
+    /// Keeps a measurement in place of an earlier one of the same devices and buffer size. What a later program wrote of the earlier
+    /// one goes with it.
     pub fn calibrate(&mut self, new: Calibration) {
         let same =
             |c: &Calibration| (&c.input, &c.output, c.buffer_frames) == (&new.input, &new.output, new.buffer_frames);
@@ -327,7 +309,25 @@ mod tests {
             ("[midi]\npause = \"key 21\"\nagain = \"key 21\"", "line 3: midi.again is \"key 21\", as midi.pause is"),
             ("[midi]\npause = \"pedal 2\"", "line 2: \"pedal 2\" carries breath"),
             ("[midi]\nmisheard = \"pedal 128\"", "line 2: \"pedal 128\" is neither a key nor a pedal"),
-            ("[[cue_level]]\noutput = \"Phones\"\nheadphones = true\npeak_db = 3", "peak_db = 3 is not -30 to -12"),
+            (
+                "[[cue_level]]\noutput = \"Phones\"\nheadphones = true\npeak_db = 3",
+                "line 4: cue_level.peak_db = 3 is not -30 to -12",
+            ),
+            // The second of two: the line of the first would send the player to what is right.
+            (
+                "[[player]]\nid = \"0123456789abcdef0123456789abcdef\"\n[[player]]\nid = \"anna\"",
+                "line 4: player.id = \"anna\"",
+            ),
+            (
+                "[[player]]\nid = \"0123456789abcdef0123456789abcdef\"\n[[player]]\nname = \"x\"\n\
+                 id = \"0123456789abcdef0123456789abcdef\"",
+                "line 5: player.id = \"0123456789abcdef0123456789abcdef\" is another player's",
+            ),
+            (
+                "[[held_out]]\nconcert_key = \"Ab\"\nuntil = \"2026-12-27\"\ninstrument = \"flute\"\n\
+                 [[held_out]]\nuntil = \"soon\"\ninstrument = \"flute\"\nconcert_key = \"Eb\"",
+                "line 6: held_out.until = \"soon\"",
+            ),
         ] {
             let text = UserSettings::parse(line, Path::new("settings.toml")).unwrap_err().to_string();
             assert!(text.contains(part) && text.contains("mend that"), "{text}");

@@ -17,6 +17,9 @@ pub struct DaySettings {
     /// What was left over of each player's latest plan.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub left: Vec<LeftOver>,
+    /// Keys that this program does not know, kept as they are.
+    #[serde(flatten)]
+    pub rest: toml::Table,
 }
 
 /// What was left over of a player's plan.
@@ -33,6 +36,9 @@ pub struct LeftOver {
     /// Whether the joined phrases were not played, or not to their end.
     #[serde(default)]
     pub phrases: bool,
+    /// Keys that this program does not know, kept as they are.
+    #[serde(flatten)]
+    pub rest: toml::Table,
 }
 
 impl DaySettings {

@@ -30,19 +30,31 @@ pub(super) fn in_plain_words(said: &str) -> String {
     format!("{found} stands where {wanted} belongs")
 }
 
+/// Names a key of one of several tables of a name for [`with_line`]; the tables are counted from 0.
+pub(super) fn one_of(table: &str, nth: usize, key: &str) -> String {
+    format!("{table}[{nth}].{key}")
+}
+
 /// Puts the number of the line before a complaint that begins with a key of the settings, such as `midi.channel = 17`: the first
-/// line with that key in a table of that name. A complaint without such a line stays as it is.
+/// line with that key in a table of that name, or in that one of several tables ([`one_of`]), whose number is left out then. A
+/// complaint without such a line stays as it is.
 pub(super) fn with_line(text: &str, why: String) -> String {
-    let path = why.split(' ').next().unwrap_or_default();
-    let (wanted, key) = path.rsplit_once('.').unwrap_or(("", path));
-    let mut table = "";
+    let (path, rest) = why.split_at(why.find(' ').unwrap_or(why.len()));
+    let (table, key) = path.rsplit_once('.').unwrap_or(("", path));
+    let numbered = table.strip_suffix(']').and_then(|table| table.split_once('['));
+    let numbered = numbered.and_then(|(name, nth)| Some((name, nth.parse::<usize>().ok()?)));
+    let (wanted, nth) = numbered.map_or((table, None), |(name, nth)| (name, Some(nth)));
+    let (mut name, mut begun) = ("", 0);
     let line = text.lines().position(|line| {
         let line = line.trim();
         if line.starts_with('[') {
-            table = line.split(']').next().unwrap_or_default().trim_matches(['[', ' ']);
+            name = line.split(']').next().unwrap_or_default().trim_matches(['[', ' ']);
+            begun += usize::from(name == wanted);
         }
-        table == wanted && line.split('=').next().is_some_and(|name| name.trim() == key)
+        let this = name == wanted && nth.is_none_or(|nth| begun == nth + 1);
+        this && line.split('=').next().is_some_and(|name| name.trim() == key)
     });
+    let why = if nth.is_some() { format!("{wanted}.{key}{rest}") } else { why };
     line.map_or(why.clone(), |line| format!("line {}: {why}", line + 1))
 }
 
@@ -81,5 +93,8 @@ mod tests {
         assert!(with_line(text, "midi.channel = 17 is wrong".to_owned()).starts_with("line 6: midi.channel"));
         assert!(with_line(text, "rests.low_minutes = 3".to_owned()).starts_with("line 3: "));
         assert_eq!(with_line(text, "two players have one id".to_owned()), "two players have one id");
+        let two = "[[player]]\nid = \"a\"\nname = \"x\"\n[[player]]\nname = \"y\"\nid = \"b\"\n";
+        assert_eq!(with_line(two, format!("{} = \"b\"", one_of("player", 1, "id"))), "line 6: player.id = \"b\"");
+        assert_eq!(with_line(two, format!("{} = 3", one_of("player", 2, "id"))), "player.id = 3", "no third is there");
     }
 }

@@ -3,13 +3,14 @@
 use serde::{Deserialize, Serialize};
 
 use crate::coach::HeldOut;
+use crate::files::settings_errors::one_of;
 use crate::files::today::date_of;
 use crate::music::ConcertKey;
 use crate::report::day_of;
 use crate::session::PlayerId;
 
 /// One key, as the settings hold it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct HeldOutKey {
     /// The key in concert pitch, such as Eb.
     pub concert_key: String,
@@ -20,6 +21,9 @@ pub struct HeldOutKey {
     /// Id of the player; left out on a machine that knows no players.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub player: Option<String>,
+    /// Keys that this program does not know, kept as they are.
+    #[serde(flatten)]
+    pub rest: toml::Table,
 }
 
 impl HeldOutKey {
@@ -30,6 +34,7 @@ impl HeldOutKey {
             until: date_of(held.until),
             instrument: instrument.to_owned(),
             player: player.map(|id| id.to_string()),
+            rest: toml::Table::new(),
         }
     }
 
@@ -50,12 +55,14 @@ fn key(name: &str) -> Option<ConcertKey> {
 
 /// Checks the keys of a settings file; the error says what is wrong.
 pub(super) fn check(keys: &[HeldOutKey]) -> Result<(), String> {
-    for it in keys {
+    for (n, it) in keys.iter().enumerate() {
         if key(&it.concert_key).is_none() {
-            return Err(format!("held_out.concert_key = {:?} is none of C G D A E B F# Db Ab Eb Bb F", it.concert_key));
+            let at = one_of("held_out", n, "concert_key");
+            return Err(format!("{at} = {:?} is none of C G D A E B F# Db Ab Eb Bb F", it.concert_key));
         }
         if day_of(&it.until).is_none() {
-            return Err(format!("held_out.until = {:?} is no date such as 2026-12-27", it.until));
+            let at = one_of("held_out", n, "until");
+            return Err(format!("{at} = {:?} is no date such as 2026-12-27", it.until));
         }
     }
     Ok(())
@@ -72,6 +79,7 @@ mod tests {
             until: until.to_owned(),
             instrument: "trumpet".to_owned(),
             player: None,
+            rest: toml::Table::new(),
         };
         assert_eq!(check(&[it("Ab", "2026-12-27")]), Ok(()));
         assert!(check(&[it("H", "2026-12-27")]).unwrap_err().contains("\"H\""));

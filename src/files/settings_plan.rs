@@ -16,8 +16,12 @@ impl UserSettings {
 
     /// Keeps these keys in the place of what the player held out on the instrument before.
     pub fn hold_out(&mut self, player: Option<PlayerId>, instrument: &str, keys: &[HeldOut]) {
-        self.held_out.retain(|it| !it.is_of(player, instrument));
-        self.held_out.extend(keys.iter().map(|it| HeldOutKey::new(it, player, instrument)));
+        let (mine, others): (Vec<HeldOutKey>, Vec<HeldOutKey>) =
+            std::mem::take(&mut self.held_out).into_iter().partition(|it| it.is_of(player, instrument));
+        self.held_out = others;
+        // A key that stays held out keeps what a later program wrote of it.
+        let kept = |held: &HeldOut| mine.iter().find(|it| it.to_held_out() == Some(*held)).cloned();
+        self.held_out.extend(keys.iter().map(|it| kept(it).unwrap_or_else(|| HeldOutKey::new(it, player, instrument))));
     }
 
     /// What was left over of a player's latest plan.
@@ -32,7 +36,7 @@ impl UserSettings {
         let player = player.map(|player| player.to_string());
         self.day.left.retain(|left| left.player != player);
         if new.is_some() || phrases {
-            self.day.left.push(LeftOver { player, date: date_of(day), new, phrases });
+            self.day.left.push(LeftOver { player, date: date_of(day), new, phrases, rest: toml::Table::new() });
         }
     }
 }
@@ -41,6 +45,7 @@ impl UserSettings {
 mod tests {
     use super::*;
     use crate::music::ConcertKey;
+    use crate::units::Decibels;
 
     #[test]
     fn a_key_is_held_out_by_one_player_on_one_instrument() {
@@ -76,5 +81,24 @@ mod tests {
         assert_eq!(toml::from_str::<UserSettings>(&text).unwrap(), settings, "{text}");
         settings.leave_over(anna, 20_787, None, false);
         assert!(settings.day.is_usual());
+    }
+
+    #[test]
+    fn what_a_later_program_wrote_into_a_table_outlives_every_change_of_this_one() {
+        let text = "[day]\nminutes = 20\nlamp = \"red\"\n[[day.left]]\ndate = \"2026-11-29\"\nlamp = 1\n\
+            [[player]]\nid = \"0123456789abcdef0123456789abcdef\"\nlamp = 2\n\
+            [[held_out]]\nconcert_key = \"Ab\"\nuntil = \"2026-12-27\"\ninstrument = \"flute\"\nlamp = 3\n\
+            [[calibration]]\ninput = \"Mic\"\noutput = \"Phones\"\nbuffer_frames = 480\nremainder_s = 0.01\nspread_s = 0\nlamp = 4\n\
+            [[cue_level]]\noutput = \"Phones\"\nheadphones = true\npeak_db = -20\nlamp = 5\n";
+        let mut settings = toml::from_str::<UserSettings>(text).unwrap();
+        settings.g_flat = Some(true);
+        settings.answered_at("Phones", Decibels(-24.0));
+        let (held, other) = (settings.held_out(None, "flute"), ConcertKey::FIFTHS[0]);
+        settings.hold_out(None, "flute", &[HeldOut { key: other, until: held[0].until }, held[0]]);
+        let text = toml::to_string_pretty(&settings).unwrap();
+        for kept in ["lamp = \"red\"", "lamp = 1", "lamp = 2", "lamp = 3", "lamp = 4", "lamp = 5"] {
+            assert!(text.contains(kept), "{kept}: {text}");
+        }
+        assert_eq!(toml::from_str::<UserSettings>(&text).unwrap(), settings);
     }
 }

@@ -26,22 +26,26 @@ const KNOWN: [&str; 22] = [
     "calibration",
     "cue_level",
 ];
+/// The keys of the table `[day]`.
+const OF_THE_DAY: [&str; 3] = ["minutes", "lesson", "left"];
 /// The most letters by which a misspelt key differs from the one that is meant; it is less in a short key, but at least one.
 const MOST: usize = 2;
 /// Number of letters that a known key has for each letter by which a misspelt one may differ.
 const LETTERS: usize = 3;
 
 impl UserSettings {
-    /// The unknown keys that are nearly a known one (capitals make no difference), each with the known key that may be meant. Other
-    /// unknown keys are a later program's.
+    /// The unknown keys, at the top and in `[day]`, that are nearly a known one (capitals make no difference), each with the known key
+    /// that may be meant. Other unknown keys are a later program's.
     #[must_use]
     pub fn misspelt(&self) -> Vec<(&str, &'static str)> {
-        let meant = |key: &str| {
-            let near = KNOWN.into_iter().map(|known| (slips(key, known), known));
+        let meant = |key: &str, all: &[&'static str]| {
+            let near = all.iter().map(|known| (slips(key, known), *known));
             let most = |known: &str| MOST.min(known.len() / LETTERS).max(1);
             near.filter(|(count, known)| *count <= most(known)).min_by_key(|(count, _)| *count).map(|(_, known)| known)
         };
-        self.rest.keys().filter_map(|key| Some((key.as_str(), meant(key)?))).collect()
+        let top = self.rest.keys().filter_map(|key| Some((key.as_str(), meant(key, &KNOWN)?)));
+        let day = self.day.rest.keys().filter_map(|key| Some((key.as_str(), meant(key, &OF_THE_DAY)?)));
+        top.chain(day).collect()
     }
 }
 
@@ -56,6 +60,7 @@ mod tests {
         assert_eq!(settings.misspelt(), [("A4_Hz", "a4_hz"), ("MIDI", "midi"), ("inptu", "input")]);
         assert_eq!(of("[midy]\nbend = true").misspelt(), [("midy", "midi")]);
         assert_eq!(of("[midi]\nbend = true").misspelt(), []);
+        assert_eq!(of("[day]\nminuts = 20\nlamp = 1").misspelt(), [("minuts", "minutes")]);
     }
 
     #[test]

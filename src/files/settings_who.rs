@@ -77,8 +77,8 @@ mod tests {
     #[test]
     fn a_wrong_id_is_named() {
         assert_eq!(check(&settings(&[(1, ""), (2, "")]).players), Ok(()));
-        assert!(check(&settings(&[(1, ""), (1, "x")]).players).unwrap_err().contains("two players have the id 0101"));
-        let wrong = [KnownPlayer { id: "anna".to_owned(), name: String::new() }];
-        assert!(check(&wrong).unwrap_err().contains("player.id = \"anna\""));
+        assert!(check(&settings(&[(1, ""), (1, "x")]).players).unwrap_err().contains("is another player's too"));
+        let wrong = [KnownPlayer { id: "anna".to_owned(), name: String::new(), rest: toml::Table::new() }];
+        assert!(check(&wrong).unwrap_err().contains("id = \"anna\""));
     }
 }

@@ -29,13 +29,7 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
         }
     })?;
     let (pair, delay) = (&measured.pair, &measured.delay);
-    let calibration = Calibration {
-        input: pair.input.clone(),
-        output: pair.output.clone(),
-        buffer_frames: pair.periods.0,
-        remainder_s: delay.median.0,
-        spread_s: delay.spread.0,
-    };
+    let calibration = Calibration::new(&pair.input, &pair.output, pair.periods.0, delay.median, delay.spread);
     UserSettings::change(&places, |settings| settings.calibrate(calibration))?;
     calibrated::say_delay(&measured, typed.json)
 }
