@@ -1,6 +1,6 @@
 use std::collections::BTreeSet;
 
-use crate::music::{Concert, PitchClass};
+use crate::music::{Concert, Degree, PitchClass};
 use crate::pattern::{Line, Quality};
 
 /// Whether a chord is a triad, a sixth or a seventh chord: no tone lies beyond the octave.
@@ -43,13 +43,14 @@ pub fn chord(line: &Line, tonic: Concert) -> Option<Quality> {
     Quality::all().filter(may).min_by_key(key)
 }
 
-/// The number of the chord tone at `pitch`, counted by its place among the tones: 1 3 5 7 9 and on, so that the second or fourth of
-/// a suspended chord is 3 and the sixth of a sixth chord 7. `None` where the pitch is no tone of the chord.
+/// The number of the chord tone at `pitch`, as a musician names it: 1 3 5 7 9, the sixth of a sixth chord 6, the second or fourth of a
+/// suspended chord 2 or 4. `None` where the pitch is no tone of the chord. (The `notes` of a pattern count tones otherwise:
+/// [`pattern`](crate::pattern).)
 #[must_use]
-pub fn tone(quality: Quality, tonic: Concert, pitch: Concert) -> Option<usize> {
+pub fn tone(quality: Quality, tonic: Concert, pitch: Concert) -> Option<i32> {
     let class = |half_steps: i32| half_steps.rem_euclid(12);
-    let tones = quality.tones();
-    tones.iter().position(|tone| class(tone.half_steps) == class(pitch.0 - tonic.0)).map(|n| 2 * n + 1)
+    let here = |tone: &&Degree| class(tone.half_steps) == class(pitch.0 - tonic.0);
+    quality.tones().iter().find(here).map(|tone| tone.letters + 1)
 }
 
 /// Whether the notes of a line are exactly the tones of a chord no wider than a ninth, in any order and octave.
@@ -94,9 +95,17 @@ mod tests {
     }
 
     #[test]
-    fn chord_tones_are_counted_by_thirds() {
-        let m7 = Quality::parse("m7").unwrap();
-        let tones = [60, 62, 63, 67, 70, 75].map(|pitch| tone(m7, Concert(60), Concert(pitch)));
-        assert_eq!(tones, [Some(1), None, Some(3), Some(5), Some(7), Some(3)]);
+    fn chord_tones_have_the_numbers_by_which_a_musician_names_them() {
+        // Common practice.
+        let numbers = |chord: &str, pitches: &[i32]| -> Vec<Option<i32>> {
+            let quality = Quality::parse(chord).unwrap();
+            pitches.iter().map(|pitch| tone(quality, Concert(60), Concert(*pitch))).collect()
+        };
+        assert_eq!(numbers("m7", &[60, 62, 63, 67, 70, 75]), [Some(1), None, Some(3), Some(5), Some(7), Some(3)]);
+        assert_eq!(numbers("6", &[60, 64, 67, 69, 57]), [Some(1), Some(3), Some(5), Some(6), Some(6)]);
+        assert_eq!(numbers("sus4", &[60, 65, 67]), [Some(1), Some(4), Some(5)]);
+        assert_eq!(numbers("sus2", &[62]), [Some(2)]);
+        assert_eq!(numbers("m9", &[74]), [Some(9)]);
+        assert_eq!(numbers("dim7", &[69]), [Some(7)]);
     }
 }
