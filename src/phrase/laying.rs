@@ -172,6 +172,11 @@ impl Draft {
     }
 }
 
+/// Whether a pattern fits a chord and lies inside the range there, in any octave.
+pub(super) fn has_room(pattern: &StockPattern, harmony: &Harmony, range: Range) -> bool {
+    pattern.fits(harmony) && !Draft::default().tonics(pattern, &pattern.notes, harmony, false, range).is_empty()
+}
+
 /// The chord to which a note belongs that begins at an instant. A note on an off-beat belongs to the chord of the next beat, if one
 /// is played there: it is heard ahead of the chord.
 pub(super) fn beginning(ground: &Ground, at: Ticks) -> Option<&Harmony> {

@@ -86,7 +86,7 @@ pub enum NoPhrase {
         /// The first chord of the bars; where one kind of chord was named, the last chord of that kind.
         chord: Numeral,
     },
-    /// The range has no room in every key for even the narrowest of the patterns that fit a chord.
+    /// None of the patterns lies inside the range on any of the chords that it fits.
     #[error("none of the patterns that fit {chord} lies inside the range, which spans {} half steps", range.span().0)]
     OutOfRange {
         /// The first of the chords that a pattern fits.

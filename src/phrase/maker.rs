@@ -5,7 +5,7 @@ use crate::music::{ChordQuality, Concert, Degree, Range};
 use crate::pattern::{ExpectedNote, Line, PatternId, Ticks};
 use crate::phrase::figure::{EIGHTH, Figure, PieceEntry};
 use crate::phrase::ground::{Ground, Harmony, UnderChord};
-use crate::phrase::laying::{Draft, LaidNote, Manner, beginning, fits_its_place};
+use crate::phrase::laying::{Draft, LaidNote, Manner, beginning, fits_its_place, has_room};
 use crate::phrase::made::{NoPhrase, Phrase};
 use crate::phrase::stock::{Stock, StockPattern};
 
@@ -162,14 +162,8 @@ impl PhraseMaker {
         let Some(fits) = chords.iter().find(fitting) else {
             return NoPhrase::NoPattern { chord: first.numeral.clone() };
         };
-        let spans = self.stock.0.iter().filter(|pattern| pattern.fits(fits)).map(|pattern| {
-            let heights = pattern.notes.iter().map(|note| note.degree.half_steps);
-            let span = heights.clone().max().unwrap_or(0) - heights.min().unwrap_or(0);
-            // A range that is eleven half steps wider than a pattern has room for it in every key; a line by half steps may begin
-            // anywhere, so it needs its own width alone.
-            if pattern.begins_anywhere() { span } else { span + 11 }
-        });
-        if spans.min().is_none_or(|needed| needed > range.span().0) {
+        let room = |harmony: &&Harmony| self.stock.0.iter().any(|pattern| has_room(pattern, harmony, range));
+        if !chords.iter().any(room) {
             return NoPhrase::OutOfRange { chord: fits.numeral.clone(), range };
         }
         NoPhrase::NoSeam

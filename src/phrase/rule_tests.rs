@@ -250,6 +250,23 @@ fn two_patterns_are_enough_and_none_or_too_narrow_a_range_is_told() {
 }
 
 #[test]
+fn a_range_in_which_a_pattern_has_room_is_not_told_to_be_too_narrow() {
+    // ii, V and I in C; 1 2 3 5 of C or G (common practice) lies from C4 to G4, or from G4 to D5.
+    let form = Forms::builtin().find("ii-v-i").expect("ii-V-I");
+    let c = form.chart.tonality(PitchClass::new(0), false).tonic;
+    let over = ground(&form.chart.in_key(c).chorus(), form, 0, 4);
+    let library = Library::builtin();
+    let cell = library.find("1-2-3-5-cell-major").unwrap_or_else(|no| panic!("{no}"));
+    let why = |low: i32, high: i32| {
+        let range = Range::new(Concert(low), Concert(high));
+        PhraseMaker::new(Stock::of([cell])).phrase(&over, range, &mut draws(5)).map(drop)
+    };
+    assert_eq!(why(60, 67), Err(NoPhrase::NoSeam), "it lies there on I, and nothing follows it");
+    assert_eq!(why(67, 74), Err(NoPhrase::NoSeam), "and here on V");
+    assert!(matches!(why(61, 67), Err(NoPhrase::OutOfRange { .. })), "here it has room on neither");
+}
+
+#[test]
 fn one_pattern_stands_on_every_chord_that_is_named() {
     let form = Forms::builtin().find("turnaround-vi7").expect("a turnaround");
     let c = form.chart.tonality(PitchClass::new(0), false).tonic;
