@@ -68,7 +68,7 @@ pub(super) fn line(
         };
         let start = due.take().unwrap_or_else(|| beginning(stay, tones, *before, draw));
         let pitches = match kind {
-            BassLine::RootAndFifth => two(stay, tones, start, draw),
+            BassLine::RootAndFifth => two(stay, tones, start, *before, draw),
             BassLine::Walking => {
                 let after = stays.get(n + 1).or(next).filter(|after| stay.beats > 1 || after.fresh);
                 let target = after.and_then(|after| Some((after, after.tones.as_ref()?)));
@@ -111,10 +111,23 @@ fn pick<T: Copy>(from: &[T], draw: &mut dyn FnMut() -> f64) -> Option<T> {
 }
 
 /// The lengths and pitches of a stay for root and fifth. A stay of four beats or more has the root, and halfway through it the fifth
-/// over or under the root; a shorter one has `start` alone.
-fn two(stay: &BassStretch, tones: &ChordTones, start: i32, draw: &mut dyn FnMut() -> f64) -> Vec<(u32, i32)> {
+/// over or under the root. A shorter one has one note: `start`, which is the root, where the chord is new; where the chord goes on,
+/// root and fifth in turn, as in a waltz. `before` is the note that sounded last.
+fn two(
+    stay: &BassStretch,
+    tones: &ChordTones,
+    start: i32,
+    before: Option<i32>,
+    draw: &mut dyn FnMut() -> f64,
+) -> Vec<(u32, i32)> {
     if stay.beats < 4 {
-        return vec![(stay.beats, start)];
+        let from_root = before.filter(|before| PitchClass::new(*before) == tones.low);
+        let pitch = match (stay.fresh, from_root) {
+            (true, _) => start,
+            (false, Some(root)) => near(tones.fifth, root, draw),
+            (false, None) => near(tones.low, start, draw),
+        };
+        return vec![(stay.beats, pitch)];
     }
     let root = near(tones.low, start, draw);
     let first = stay.beats.div_ceil(2);

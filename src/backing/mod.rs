@@ -12,7 +12,7 @@
 //!   the note under a chord of one beat may leap or come again, and where no draw keeps the rules, two notes alternate (`plain` in
 //!   `bass.rs`).
 //! - Root and fifth: where a chord fills four beats of a bar or more, the root (or the bass after a slash), and halfway through
-//!   them the fifth; under a shorter chord the first note of a walking bass alone.
+//!   them the fifth; under a shorter chord the root alone, and where it goes on into the next bar, as in three, fifth and root in turn.
 //! - Chords: third and seventh (a triad: third and fifth), each led to the nearest pitch, D3 to C5; a voice that would leave this
 //!   range is moved back by an octave. An altered fifth is a third voice. Chords are short, so that the player is heard.
 //! - The second half of every beat swings as the cue does ([`swing_at`](crate::pattern::swing_at)).

@@ -136,6 +136,19 @@ fn root_and_fifth_are_what_they_say() {
     }
 }
 
+#[test]
+fn in_three_one_note_a_bar_is_root_or_fifth_in_turn_under_a_chord_that_goes_on() {
+    // Common practice: a waltz in one.
+    let own = ChordChart::parse("in C 3/4 | C | C | C | C | Am7 | % | D7 | G7 |").unwrap().chorus();
+    let wish = BandWish { bass: Some(BassLine::RootAndFifth), ..wish(1) };
+    for seed in 0..20 {
+        let played: Vec<(f64, i32)> = bass(&notes(vec![own.clone()], &wish, seed));
+        let classes: Vec<i32> = played.iter().take(8).map(|(_, pitch)| pitch % 12).collect();
+        assert_eq!(classes, [0, 7, 0, 7, 9, 4, 2, 7], "seed {seed}");
+        assert!(played.iter().take(8).enumerate().all(|(n, (at, _))| *at == 3.0 * n as f64), "on the first beat");
+    }
+}
+
 /// The chords as they are struck: place and voices, lowest first.
 fn struck(notes: &[(f64, BandNote)]) -> Vec<(f64, Vec<i32>)> {
     let mut all: Vec<(f64, Vec<i32>)> = Vec::new();
