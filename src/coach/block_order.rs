@@ -48,11 +48,9 @@ impl BlockOrder {
     /// The order of a plan; everything is asked at the plan's first tempo and in one register.
     #[must_use]
     pub fn new(plan: &Plan, seed: u64) -> Self {
-        let middle = plan.registers.contains(&Register::Middle);
-        let register = if middle { Some(Register::Middle) } else { plan.registers.first().copied() };
         Self {
             pairs: plan.pairs().map(|(pattern, key)| (pattern.clone(), key)).collect(),
-            register: register.unwrap_or(Register::Middle),
+            register: plan.one_register().unwrap_or(Register::Middle),
             tempo: plan.first_tempo,
             rng: Rng::new(seed),
             deck: Vec::new(),

@@ -149,6 +149,13 @@ impl Plan {
         self.keys.retain(|key| self.held_out.iter().all(|it| it.key != *key));
     }
 
+    /// The one register of an order that has one: the middle one where it may be asked, else the first.
+    #[must_use]
+    pub fn one_register(&self) -> Option<Register> {
+        let middle = self.registers.contains(&Register::Middle).then_some(Register::Middle);
+        middle.or_else(|| self.registers.first().copied())
+    }
+
     /// Every pattern with every key in which it may be asked.
     pub fn pairs(&self) -> impl Iterator<Item = (&PatternId, ConcertKey)> {
         self.patterns.iter().flat_map(|pattern| self.keys_of(pattern).into_iter().map(move |key| (pattern, key)))

@@ -84,8 +84,9 @@ impl LearnerModel {
         let (pattern, key) = match going_on {
             Some(meeting) => (&meeting.pattern, meeting.key),
             None if !known || (late && !opening) => {
-                let pattern = plan.patterns.iter().find(|pattern| !self.met(pattern))?;
-                (pattern, self.easiest(plan, pattern)?)
+                // A pattern that fits in no key but held-out ones has none in which it is met, and keeps no other from its turn.
+                let mut new = plan.patterns.iter().filter(|pattern| !self.met(pattern));
+                new.find_map(|pattern| Some((pattern, self.easiest(plan, pattern)?)))?
             }
             None => return None,
         };

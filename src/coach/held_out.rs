@@ -2,7 +2,7 @@
 
 use crate::coach::{Choice, HeldOut, LearnerModel, Plan, Reason, ladder};
 use crate::music::ConcertKey;
-use crate::pattern::{PatternId, Register};
+use crate::pattern::PatternId;
 use crate::units::median;
 
 /// Days from one try to the next.
@@ -32,9 +32,33 @@ impl LearnerModel {
         let rows = self.patterns.get(pattern)?;
         let rungs: Vec<f64> = plan.keys_of(pattern).iter().filter_map(|key| rows.keys[key.place()].rung).collect();
         let tempo = ladder::tempo(median(&rungs).unwrap_or_else(|| plan.first_tempo.0.log2()), plan.goals.tempo);
-        let middle = plan.registers.contains(&Register::Middle).then_some(Register::Middle);
-        let register = middle.or_else(|| plan.registers.first().copied())?;
+        let register = plan.one_register()?;
         let days = self.last_day[key.place()].map(|last| plan.day.saturating_sub(last));
         Some(Choice { pattern: pattern.clone(), key, register, tempo, reason: Reason::HeldOut { days, until } })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::coach::{Goals, OutOfRange, Rng};
+    use crate::units::{Seconds, Tempo};
+
+    #[test]
+    fn a_pattern_that_fits_in_held_out_keys_alone_keeps_no_other_new_pattern_from_its_turn() {
+        let [high, row] = ["high", "row"].map(|name| PatternId(name.to_owned()));
+        let goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
+        let mut plan = Plan::new(vec![high.clone(), row.clone()], ConcertKey::FIFTHS.to_vec(), goals, 1);
+        let out = ConcertKey::FIFTHS[8];
+        let others = ConcertKey::FIFTHS.into_iter().filter(|key| *key != out);
+        plan.out_of_range = others.map(|key| (high.clone(), key)).collect::<OutOfRange>();
+        plan.hold_out(&[HeldOut { key: out, until: 30 }]);
+        let (mut learner, mut rng) = (LearnerModel::new(), Rng::new(3));
+        let first = learner.choose(&plan, &mut rng).unwrap();
+        assert!(first.pattern == row && matches!(first.reason, Reason::Meeting { left: 3 }), "{first:?}");
+        for _ in 0..60 {
+            let choice = learner.choose(&plan, &mut rng).unwrap();
+            assert!(choice.pattern == row || choice.key == out, "{choice:?}");
+        }
     }
 }

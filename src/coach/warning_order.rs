@@ -24,12 +24,10 @@ impl WarningOrder {
     /// every key.
     #[must_use]
     pub fn new(plan: &Plan, warnings: &[u32], seed: u64) -> Self {
-        let middle = plan.registers.contains(&Register::Middle);
-        let register = if middle { Some(Register::Middle) } else { plan.registers.first().copied() };
         Self {
             pairs: plan.pairs().map(|(pattern, key)| (pattern.clone(), key)).collect(),
             warnings: warnings.to_vec(),
-            register: register.unwrap_or(Register::Middle),
+            register: plan.one_register().unwrap_or(Register::Middle),
             tempo: plan.first_tempo,
             rng: Rng::new(seed),
             left: Vec::new(),

@@ -54,8 +54,8 @@ impl Rounds {
     fn drawn(&self, plan: &Plan, rng: &mut Rng) -> VecDeque<Choice> {
         // The register changes from round to round, among those of the plan.
         let turn = [Register::Middle, Register::Low, Register::Middle, Register::High][self.number as usize % 4];
-        let register = [turn, Register::Middle].into_iter().find(|it| plan.registers.contains(it));
-        let register = register.or(plan.registers.first().copied()).unwrap_or(Register::Middle);
+        let register = Some(turn).filter(|it| plan.registers.contains(it)).or_else(|| plan.one_register());
+        let register = register.unwrap_or(Register::Middle);
         let (tempo, reason) = (plan.first_tempo, Reason::Turn);
         let in_turn = |(n, key): (usize, ConcertKey)| {
             let place = (n + self.number as usize) % plan.patterns.len().max(1);

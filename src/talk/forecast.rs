@@ -24,7 +24,7 @@ pub fn tell(meant: &Meant, learner: &LearnerModel, forecast: &[Choice]) -> Resul
         say(words::reason::all_hold(meant.plan.keys.len(), how, &meant.plan.goals))?;
     }
     meant.out_of_range().into_iter().try_for_each(say)?;
-    held_out::tell(&meant.plan, learner, &meant.who)?;
+    held_out::tell(meant, learner)?;
     for pattern in &meant.patterns {
         say(format!("\n{}", pattern.name))?;
         let when = |key: ConcertKey| forecast.iter().position(|next| next.pattern == pattern.id && next.key == key);

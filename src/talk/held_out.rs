@@ -4,6 +4,7 @@ use crate::coach::{HeldOut, LearnerModel, Plan};
 use crate::files::{Places, UserSettings};
 use crate::report;
 use crate::session::PlayerId;
+use crate::talk::asked::Meant;
 use crate::talk::failure::{Failure, clean};
 use crate::talk::output::{say, warn};
 use crate::talk::player::Who;
@@ -66,8 +67,9 @@ pub fn keep(held: &[HeldOut], player: Option<PlayerId>, instrument: &str, places
     }
 }
 
-/// Says of each held-out key until when it is held out and when it is asked next.
-pub fn tell(plan: &Plan, learner: &LearnerModel, who: &Who) -> Result<(), Failure> {
+/// Says of each held-out key until when it is held out and when it is asked next, and which patterns fit in no other key.
+pub fn tell(meant: &Meant, learner: &LearnerModel) -> Result<(), Failure> {
+    let Meant { plan, who, patterns, .. } = meant;
     plan.held_out.iter().try_for_each(|it| {
         let next = match learner.held_out_for(plan, it.key) {
             0 => "today".to_owned(),
@@ -75,5 +77,9 @@ pub fn tell(plan: &Plan, learner: &LearnerModel, who: &Who) -> Result<(), Failur
         };
         let (key, until) = (who.major_key(it.key), report::date(it.until));
         say(format!("{key} is held out of practice until {until}, and asked once a week: {next}."))
+    })?;
+    let waiting = patterns.iter().filter(|pattern| plan.keys_of(&pattern.id).is_empty());
+    waiting.map(|pattern| &pattern.name).try_for_each(|name| {
+        say(format!("\"{name}\" fits your range only in keys that are held out of practice, and waits for them."))
     })
 }

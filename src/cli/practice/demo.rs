@@ -40,7 +40,7 @@ pub(super) fn ended(typed: &Demo) -> Result<SittingEnd, Failure> {
         who::keep(player, &places);
     }
     let sitting = Sitting::of(&practice, &stored, &places, PlayedBy::Simulated)?;
-    held_out::tell(&sitting.meant.plan, &sitting.learner, &sitting.meant.who)?;
+    held_out::tell(&sitting.meant, &sitting.learner)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: typed.answers };
     let (a4, octave_up, seed) = (sitting.meant.who.a4, sitting.octave_up, sitting.settings.began.seed);
     let rate = SampleRate::DEVICE;

@@ -44,7 +44,7 @@ pub(super) fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Place
         let plan = &sitting.meant.plan;
         held_out::keep(&plan.held_out, Some(player.id), &sitting.settings.began.instrument, places);
     }
-    held_out::tell(&sitting.meant.plan, &sitting.learner, &sitting.meant.who)?;
+    held_out::tell(&sitting.meant, &sitting.learner)?;
     comments::tell(places, stored, &player, !typed.practice.plain)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: None };
     let (typed, stored, places) = (typed.clone(), stored.clone(), places.clone());
