@@ -41,8 +41,8 @@ pub(super) struct CueTimes {
     pub count_in: Vec<Seconds>,
     /// All clicks, those of the count-in too; the flag marks the first of a bar.
     pub clicks: Vec<(Seconds, bool)>,
-    /// The short tick of a cue that only names its key.
-    pub tick: Option<Seconds>,
+    /// The short ticks of cues that only name their key.
+    pub ticks: Vec<Seconds>,
     /// The signs that a cue by ear sounds besides; none in other cues.
     pub signs: Vec<(Seconds, SoundSign)>,
     /// Soft taps beside the answer, to be counted or let pass.
@@ -108,7 +108,7 @@ pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> CueTimes {
         beat_zero,
         count_in: clicks.iter().take(counted as usize).map(|(at, _)| *at).collect(),
         clicks,
-        tick: (cue.form == Form::NameOnly).then_some(from),
+        ticks: (cue.form == Form::NameOnly).then_some(from).into_iter().collect(),
         signs: told_by_sound(cue, from + length, beat_zero),
         taps: taps(cue, beat_zero),
     }
@@ -171,7 +171,7 @@ fn told_late(cue: &Cue, rendering: &Rendering, warning: u32) -> CueTimes {
         beat_zero: Some(due),
         count_in: (0..lead).map(at_beat).collect(),
         clicks: (0..clicked).map(|beat| (at_beat(beat), beat.is_multiple_of(cue.meter.count()))).collect(),
-        tick: name_only.then_some(announced),
+        ticks: name_only.then_some(announced).into_iter().collect(),
         signs: told_by_sound(cue, due, Some(due)),
         taps: Vec::new(),
     }

@@ -68,8 +68,8 @@ pub(super) fn made(room: Clip, layout: CueTimes, rendering: &Rendering) -> CueSo
         clip.mix(from, &tone.render(&Partials::mellow(tone.pitch, rate), rate));
     }
     clip.bring_to(Decibels(0.0));
-    if let Some(at) = layout.tick {
-        clip.mix(rate.samples(at), &click(rate, true));
+    for at in &layout.ticks {
+        clip.mix(rate.samples(*at), &click(rate, true));
     }
     for (at, strong) in &layout.clicks {
         clip.mix(rate.samples(*at), &click(rate, *strong).iter().map(|s| s * 0.7).collect::<Vec<_>>());

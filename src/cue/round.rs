@@ -32,7 +32,7 @@ pub struct RoundPlace {
 #[must_use]
 pub fn round(cues: &[Cue], rendering: &Rendering) -> RoundSound {
     let (mut notes, mut clicks, mut count_in, mut places) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-    let mut signs = Vec::new();
+    let (mut signs, mut ticks) = (Vec::new(), Vec::new());
     let mut from = Seconds(0.0);
     for (n, cue) in cues.iter().enumerate() {
         let cue = Cue { click: true, timing: Timing::InTempo, warning: None, ..cue.clone() };
@@ -41,6 +41,7 @@ pub fn round(cues: &[Cue], rendering: &Rendering) -> RoundSound {
         let until = from + zero + cue.tempo.lasting(cue.meter.whole_bars(cue.line.length));
         let moved = |note: &CuedNote| CuedNote { at: from + note.at, until: from + note.until, ..*note };
         notes.extend(one.notes.iter().map(moved));
+        ticks.extend(one.ticks.iter().map(|at| from + *at));
         signs.extend(one.signs.iter().map(|(at, sign)| (from + *at, *sign)));
         // The last click of one cue falls on the first click of the next, so it is left out.
         let own = if n + 1 == cues.len() { one.clicks.len() } else { one.clicks.len().saturating_sub(1) };
@@ -50,7 +51,43 @@ pub fn round(cues: &[Cue], rendering: &Rendering) -> RoundSound {
         from = until;
     }
     let beat_zero = places.first().map(|place| place.beat_zero);
-    let times = CueTimes { notes, end: from, beat_zero, count_in, clicks, tick: None, signs, taps: Vec::new() };
+    let times = CueTimes { notes, end: from, beat_zero, count_in, clicks, ticks, signs, taps: Vec::new() };
     let room = Clip::silence(rendering.rate, Seconds(0.0));
     RoundSound { sound: made(room, times, rendering), places }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cue::Form;
+    use crate::music::Range;
+    use crate::music::{Concert, ConcertKey};
+    use crate::pattern::{Library, Register, realise};
+    use crate::units::{SampleRate, Tempo};
+
+    #[test]
+    fn in_a_round_of_named_keys_the_bar_in_which_a_key_is_named_is_heard_from_those_of_the_answers() {
+        let rate = SampleRate::DEVICE;
+        let library = Library::builtin();
+        let pattern = library.find("five-note-row-up-and-down").unwrap();
+        let named = |key: &ConcertKey| {
+            let range = Range::new(Concert(48), Concert(84));
+            let line = realise(pattern, *key, None, range, Register::Middle).unwrap();
+            Cue { form: Form::NameOnly, ..Cue::new(pattern, *key, Register::Middle, Tempo(120.0), line) }
+        };
+        let cues: Vec<Cue> = ConcertKey::FIFTHS[..3].iter().map(named).collect();
+        let round = round(&cues, &Rendering::new(rate));
+        let loudest = |at: Seconds| {
+            let from = rate.samples(at);
+            round.sound.clip.samples[from..from + rate.samples(Seconds(0.05))]
+                .iter()
+                .fold(0.0f32, |a, b| a.max(b.abs()))
+        };
+        let counted = cues[0].tempo.lasting(cues[0].meter.bar());
+        for (n, place) in round.places.iter().enumerate() {
+            let told = loudest(if n == 0 { place.from + counted } else { place.from });
+            let answer = loudest(place.beat_zero);
+            assert!(told > 1.5 * answer && answer > 0.0, "cue {n}: {told} beside {answer}");
+        }
+    }
 }

@@ -56,11 +56,11 @@ impl Drill {
         }
     }
 
-    /// The coach's choice. The top third of the range is left out until lips are warm, and again once two answers in it in a row went
-    /// down in tempo, unless the plan has no other register.
+    /// The coach's choice. The top third of the range is left out until lips are warm, and again for some minutes once two answers in it
+    /// in a row went down in tempo, unless the plan has no other register.
     fn choose(&mut self) -> Option<Choice> {
         let mut plan = self.sitting.plan(self.now, &self.settings.plan);
-        if self.high_failures >= 2 && plan.registers.len() > 1 {
+        if self.high_notes.are_left_out(self.now) && plan.registers.len() > 1 {
             plan.registers.retain(|&register| register != Register::High);
         }
         // The key that the player left does not come next, unless there is no other.

@@ -1,5 +1,6 @@
 use crate::coach::{Choice, Divided, LearnerModel};
 use crate::drill::apart::Apart;
+use crate::drill::high_notes::HighNotes;
 use crate::drill::late_keys::LateKeys;
 use crate::words::verdict::Named;
 
@@ -16,8 +17,8 @@ pub(super) struct Before {
     pub(super) apart: Apart,
     /// Number of answers in the sitting that were attempts at their line and that nobody called misheard.
     pub(super) answers: u32,
-    /// Number of answers in a row in the high register that went down in tempo.
-    pub(super) high_failures: u32,
+    /// How the top third of the range goes.
+    pub(super) high_notes: HighNotes,
     /// What was to come next, where that was chosen.
     pub(super) next: Option<Choice>,
     /// What was counted of keys that are told late.

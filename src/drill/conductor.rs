@@ -3,6 +3,7 @@ use crate::cue::{Loudness, SoundSign};
 use crate::drill::apart::Apart;
 use crate::drill::before_answer::Before;
 use crate::drill::held_steering::HeldSteering;
+use crate::drill::high_notes::HighNotes;
 use crate::drill::late_keys::LateKeys;
 use crate::drill::lesson_trial::TrialOrder;
 use crate::drill::open_trial::{OpenTrial, Outcome};
@@ -81,8 +82,8 @@ pub struct Drill {
     pub(super) unanswered: u32,
     /// Number of answers in a row that had nothing to do with the cue.
     pub(super) unrelated: u32,
-    /// Number of answers in a row in the high register that went down in tempo.
-    pub(super) high_failures: u32,
+    /// How the top third of the range goes.
+    pub(super) high_notes: HighNotes,
     /// Count of the cues in a row across which a stream had an xrun.
     pub(super) xruns: XrunsInARow,
     /// How loud the next cue is.
@@ -165,7 +166,7 @@ impl Drill {
             answers: 0,
             unanswered: 0,
             unrelated: 0,
-            high_failures: 0,
+            high_notes: HighNotes::default(),
             xruns: XrunsInARow::default(),
             asked: None,
             judged: None,

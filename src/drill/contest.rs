@@ -13,7 +13,7 @@ impl Drill {
             named: self.named.clone(),
             apart: self.apart.clone(),
             answers: self.answers,
-            high_failures: self.high_failures,
+            high_notes: self.high_notes,
             next: self.next.clone(),
             late_keys: self.late_keys.clone(),
             divided: self.second_tasks.as_ref().map(|it| it.divided.clone()),
@@ -31,7 +31,7 @@ impl Drill {
         (judged.moved, judged.recurring) = (None, None);
         self.effects.push(Effect::Record(Box::new(Event::Contested { at: self.now, cue: before.cue })));
         (self.learner, self.named, self.apart) = (before.learner, before.named, before.apart);
-        (self.answers, self.high_failures) = (before.answers, before.high_failures);
+        (self.answers, self.high_notes) = (before.answers, before.high_notes);
         if let (Some(tasks), Some(mut divided)) = (&mut self.second_tasks, before.divided) {
             divided.counts = tasks.divided.counts;
             tasks.divided = divided;

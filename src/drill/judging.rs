@@ -3,18 +3,14 @@ use crate::cue::Cue;
 use crate::drill::conductor::Phase;
 use crate::drill::open_trial::OpenTrial;
 use crate::drill::second_tasks::SecondTasks;
-use crate::drill::{Drill, Effect, JudgedAnswer, Moved};
+use crate::drill::{CUE_TAIL, Drill, Effect, JudgedAnswer, KEPT_BEFORE, Moved};
 use crate::notes::{HeardNote, NoteEvent};
 use crate::pattern::{self, Family, Fragment, Register};
 use crate::session::{self, AnswerRecord, Event, Judgement, PauseCause};
-use crate::units::Seconds;
 use crate::verdict::{self, Expectation, NoteLabel, TempoStep, Verdict};
 use crate::words;
 use crate::words::SoundFault;
 use crate::words::reader::Reader;
-
-/// Added to the time that cue and answer take when played back: the kept sound of an answer begins a little before its cue ends.
-const BEFORE: Seconds = Seconds(1.0);
 
 impl Drill {
     /// Takes in what the ear tells.
@@ -169,11 +165,11 @@ impl Drill {
         self.tuned.enter(&verdict, &asked, &trial.heard);
         let length = trial.cue.tempo.lasting(trial.cue.line.length);
         self.judged = Some(judged);
+        self.lasted = trial.span.map_or(length, |span| self.now - span.from) + CUE_TAIL + KEPT_BEFORE;
         if self.rounds.is_some() {
             return;
         }
         self.sign_verdict(&verdict, &asked, judgement.step);
-        self.lasted = trial.span.map_or(length, |span| self.now - span.from) + BEFORE;
         if self.asked.is_none() {
             self.choose_next();
         }
@@ -191,7 +187,7 @@ impl Drill {
     fn learn(&mut self, trial: &OpenTrial, judgement: &Judgement) -> Option<Moved> {
         let (cue, step) = (&trial.cue, judgement.step?);
         if cue.register == Register::High {
-            self.high_failures = if step == TempoStep::Down { self.high_failures + 1 } else { 0 };
+            self.high_notes.enter(step, self.now);
         }
         let plan = &self.settings.plan;
         let learnt = session::outcome(cue, &trial.reason, judgement, &trial.heard, plan.day);

@@ -5,6 +5,11 @@ use crate::session::Event;
 use crate::units::{Decibels, Seconds};
 use crate::words::SoundFault;
 
+/// Sound of an answer that is kept from before the end of its cue: a jumped cue and the attack of the first note are in it.
+pub const KEPT_BEFORE: Seconds = Seconds(0.75);
+/// Sound of a cue that is played back from after its end: its last note dies away in it.
+pub const CUE_TAIL: Seconds = Seconds(0.25);
+
 /// What reaches the drill. Instants are on the clock of the input stream.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Input {

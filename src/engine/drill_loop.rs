@@ -3,9 +3,10 @@ use std::sync::Arc;
 use crossbeam_channel::{Receiver, TryRecvError, bounded};
 
 use crate::cue::{Cue, CueSound, Rendering, RoundPlace, RoundSound, SoundSign, round, signs, sound_in};
-use crate::drill::{Command, CueSpan, Drill, Effect, Face, Input, Snapshot};
+use crate::drill::{Command, CueSpan, Drill, Effect, Face, Input, KEPT_BEFORE, Snapshot};
 use crate::engine::clip_rooms::ClipRooms;
 use crate::engine::note_source::Rig;
+use crate::engine::sounded_cue::SoundedCue;
 use crate::engine::sounded_notes::sounded_notes;
 use crate::notes::{HeardNote, NoteEvent};
 use crate::session::Event;
@@ -15,8 +16,6 @@ use crate::trade::vamp;
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 use crate::words::SoundFault;
 
-/// Sound kept before the end of a cue: a jumped cue and the attack of the first note are in it.
-const BEFORE: Seconds = Seconds(0.75);
 /// Rate of cues while no loudspeaker has given its own.
 const FALLBACK: SampleRate = SampleRate::DEVICE;
 /// Time more than its length for which the sign of the end is waited for, since a device may still hold some of it; and the most waits
@@ -40,7 +39,7 @@ pub enum Out {
 /// An answer that can be heard again, after its cue.
 #[derive(Debug)]
 struct Answered {
-    cue: Option<Arc<Clip>>,
+    cue: Option<SoundedCue>,
     heard: Vec<HeardNote>,
     /// The sound of the answer; `None` where the notes came without sound.
     sound: Option<SharedSound>,
@@ -67,6 +66,15 @@ impl Ordered {
         let at = |instant: Seconds| place.instant(instant);
         let span = |it: &RoundPlace| CueSpan { from: at(it.from), end: at(it.end), beat_zero: Some(at(it.beat_zero)) };
         self.cues.iter().zip(&self.places).map(|(cue, place)| (cue.number, span(place))).collect()
+    }
+
+    /// Each cue in the sound.
+    fn sounded(&self) -> Vec<SoundedCue> {
+        let one = |number, from, end| SoundedCue { number, sound: Arc::clone(&self.sound.clip), from, end };
+        if let ([cue], []) = (self.cues.as_slice(), self.places.as_slice()) {
+            return vec![one(cue.number, Seconds(0.0), self.sound.end)];
+        }
+        self.cues.iter().zip(&self.places).map(|(cue, place)| one(cue.number, place.from, place.end)).collect()
     }
 
     /// What a simulated player gets to know of a round.
@@ -97,7 +105,8 @@ pub struct DrillLoop<'a> {
     unplayed: Option<(Vec<Cue>, Decibels)>,
     /// Number of each cue of the last sound, and the instant at which the cue ends.
     cue_ends: Vec<(u32, Seconds)>,
-    last_cue: Option<Arc<Clip>>,
+    /// The cues of the last sound.
+    last_cues: Vec<SoundedCue>,
     /// Room for the sound of cues.
     cue_rooms: ClipRooms,
     /// The newest answer, to be heard again.
@@ -127,7 +136,7 @@ impl<'a> DrillLoop<'a> {
             vamp: false,
             unplayed: None,
             cue_ends: Vec::new(),
-            last_cue: None,
+            last_cues: Vec::new(),
             cue_rooms: ClipRooms::of(3, CUE_ROOM),
             answered: None,
             done: false,
@@ -295,7 +304,7 @@ impl<'a> DrillLoop<'a> {
         };
         if taken {
             self.rig.cue_ordered();
-            self.last_cue = Some(Arc::clone(&ordered.sound.clip));
+            self.last_cues = ordered.sounded();
             self.playing = Some(ordered);
         } else {
             self.unplayed = Some((ordered.cues, level));
@@ -326,7 +335,7 @@ impl<'a> DrillLoop<'a> {
     fn play_back(&mut self) {
         let Some(Answered { cue, heard, sound }) = &self.answered else { return };
         let answer = sound.as_ref().map(SharedSound::to_clip).or_else(|| sounded_notes(heard, self.a4));
-        let clips: Vec<Arc<Clip>> = cue.iter().cloned().chain(answer.map(Arc::new)).collect();
+        let clips: Vec<Arc<Clip>> = cue.iter().map(SoundedCue::alone).chain(answer.map(Arc::new)).collect();
         self.rig.play_back(&clips);
     }
 
@@ -334,9 +343,10 @@ impl<'a> DrillLoop<'a> {
         let sound = match &event {
             Event::Answered(notes) if !notes.heard.is_empty() => {
                 let cue_end = self.cue_ends.iter().find(|(cue, _)| *cue == notes.cue).map(|(_, end)| *end);
-                let sound = cue_end.and_then(|end| self.rig.sound_between(end - BEFORE, notes.at));
+                let sound = cue_end.and_then(|end| self.rig.sound_between(end - KEPT_BEFORE, notes.at));
                 // Another cue may sound before the player asks to hear this one again.
-                let (cue, heard) = (self.last_cue.clone(), notes.heard.clone());
+                let cue = self.last_cues.iter().find(|cue| cue.number == notes.cue).cloned();
+                let heard = notes.heard.clone();
                 self.answered = Some(Answered { cue, heard, sound: sound.clone() });
                 sound
             }

@@ -38,6 +38,7 @@ mod running_sitting;
 mod simulated_audio;
 mod simulated_player;
 mod sound_history;
+mod sounded_cue;
 mod sounded_notes;
 mod trading;
 mod typed_lines;
