@@ -30,12 +30,27 @@ pub fn read_forms(text: &str) -> (Vec<NamedChart>, Vec<Misprint>) {
             let what = format!("this is no TOML: {}", error.message().trim());
             blots.push(MisprintSpan::new(error.span().unwrap_or(0..0), what, "write [[chart]] and its fields below"));
         }
-        let list = document.get_ref().get("chart");
-        if list.is_none() && blots.is_empty() {
-            blots.push(MisprintSpan::new(0..0, "there is no form in it", "write [[chart]] and its fields below"));
+        let broken = !blots.is_empty();
+        let mut top = FormTable::new(text, document.get_ref(), 0..0, &["chart"]);
+        blots.append(&mut top.blots);
+        let list = top.table.get("chart");
+        let tables = list.and_then(|list| list.get_ref().as_array());
+        match list {
+            None if broken => {}
+            None => {
+                blots.push(MisprintSpan::new(0..0, "there is no form in it", "write [[chart]] and its fields below"))
+            }
+            Some(list) if tables.is_none() => {
+                blots.push(MisprintSpan::new(
+                    list.span(),
+                    "this is no list of forms",
+                    "write [[chart]] in double brackets",
+                ));
+            }
+            Some(_) => {}
         }
         let mut known = BTreeSet::new();
-        for table in list.into_iter().flat_map(|list| list.get_ref().as_array().into_iter().flatten()) {
+        for table in tables.into_iter().flatten() {
             let DeValue::Table(fields) = table.get_ref() else {
                 blots.push(MisprintSpan::new(table.span(), "this is no form", "write [[chart]] in double brackets"));
                 continue;

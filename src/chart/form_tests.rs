@@ -175,6 +175,9 @@ fn what_is_wrong_in_a_file_of_forms_is_pointed_at_in_the_file() {
         ("[[chart]]\nid = \"a\"\nname = \"a\"\nbars = \"| C |\"\ncycle = \"fifth\"\n", "no cycle"),
         ("[[chart]]\nid = \"a\"\nname = \"a\"\nbars = \"| C |\"\ntempo = 999\n", "out of reach"),
         ("[[chart]\n", "TOML"),
+        ("[chart]\nid = \"a\"\nname = \"a\"\nbars = \"| C |\"\n", "write [[chart]] in double brackets"),
+        ("chart = \"| C |\"\n", "write [[chart]] in double brackets"),
+        ("[[chart]]\nid = \"a\"\nname = \"a\"\nbars = \"| C |\"\n[[chrat]]\nid = \"b\"\n", "write `chart`"),
     ] {
         let wrong = check_forms(text);
         assert!(wrong.iter().any(|one| one.to_string().contains(what)), "{text}: {wrong:?}");

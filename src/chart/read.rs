@@ -192,9 +192,10 @@ impl<'t> ChartReader<'t> {
         }
     }
 
-    /// Whether a word, a bar outside repeats, a name or an open repeat stands before this place.
+    /// Whether a word, a bar, a name or a repeat stands before this place.
     fn begun(&self) -> bool {
-        self.strains.len() > 1 || self.repeat.is_some() || !self.plain.is_empty() || !self.words.is_empty()
+        let passages = self.strains.iter().any(|strain| strain.name.is_some() || !strain.passages.is_empty());
+        passages || self.repeat.is_some() || !self.plain.is_empty() || !self.words.is_empty()
     }
 
     fn ending(&mut self, span: Range<usize>, number: usize) {

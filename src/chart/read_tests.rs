@@ -131,6 +131,8 @@ fn what_is_wrong_is_pointed_at_and_mended() {
         ("9/4 | C |", "1:1", "2/4 to 7/4"),
         ("in H | C |", "1:4", "in Eb"),
         ("pick-up C D E F | C |", "1:9", "as a bar"),
+        ("|: C | D :| pick-up G | C |", "1:13", ""),
+        ("|: C |1. D :|2. E || pick-up G | C |", "1:22", ""),
         ("", "1:1", "| Dm7 | G7 |"),
         ("|: C :| 99x", "1:9", "2x to 16x"),
     ] {

@@ -5,7 +5,7 @@ use crate::pattern::quality::Quality;
 use crate::pattern::sequence::Sequence;
 use crate::pattern::time::Ticks;
 use crate::pattern::timeline::{ChordSpan, PatternNote, Timeline, in_time};
-use crate::pattern::token::{ChordRoot, Reads};
+use crate::pattern::token::{ChordRoot, Reads, Slot, Token};
 
 /// The most notes of a pattern, sequence and repeats included.
 pub(super) const MOST_NOTES: usize = 1024;
@@ -13,8 +13,8 @@ pub(super) const MOST_NOTES: usize = 1024;
 /// Why no line can be made of notes as they are written.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Uncompiled {
-    /// The chord lacks a tone whose number the notes have.
-    MissingTone(Quality),
+    /// The chord lacks a tone whose number the notes have: this one.
+    MissingTone(Quality, Degree),
     /// The cell moves along a scale, and this note of the cell is not in the scale.
     OutsideScale(Degree),
     /// Sequence and repeats give more notes than [`MOST_NOTES`].
@@ -27,9 +27,9 @@ pub(super) fn compile(notation: &Notation, over: &[Quality]) -> Result<Timeline,
     let quality = over.first().copied().filter(|_| notation.reads == Reads::ChordTones);
     let cell = in_time(&notation.tokens, notation.unit, quality);
     if let Some(quality) = quality
-        && in_time(&notation.tokens, notation.unit, None).notes.len() != cell.notes.len()
+        && let Some(number) = lacking(&notation.tokens, quality)
     {
-        return Err(Uncompiled::MissingTone(quality));
+        return Err(Uncompiled::MissingTone(quality, number));
     }
     let cells = notation.sequence.map_or(1, |(_, times)| times) as usize;
     if cell.notes.len() * cells * notation.repeats as usize > MOST_NOTES {
@@ -62,6 +62,17 @@ pub(super) fn compile(notation: &Notation, over: &[Quality]) -> Result<Timeline,
         }
     }
     Ok(repeated(once, notation.repeats))
+}
+
+/// The first number of a chord tone that the chord lacks.
+fn lacking(tokens: &[Token], quality: Quality) -> Option<Degree> {
+    let slots = tokens.iter().flat_map(|token| match token {
+        Token::Slot(slot) => std::slice::from_ref(slot),
+        Token::Group(slots) => slots.as_slice(),
+        Token::Root(_) | Token::Bar => &[],
+    });
+    let numbers = slots.filter_map(|slot| if let Slot::Degree(number) = slot { Some(*number) } else { None });
+    numbers.into_iter().find(|number| quality.tone(*number).is_none())
 }
 
 fn repeated(once: Timeline, times: u32) -> Timeline {

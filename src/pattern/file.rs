@@ -29,6 +29,9 @@ pub(super) const READS: [(&str, Reads); 3] =
     [("degrees", Reads::Degrees), ("half steps", Reads::HalfSteps), ("chord tones", Reads::ChordTones)];
 /// The most bytes of a pattern file; a longer file is refused.
 const MOST_BYTES: usize = 4 << 20;
+/// The most letters of an id and of a name.
+const MOST_ID: usize = 64;
+const MOST_NAME: usize = 80;
 
 /// Reads a pattern file. Hands back every pattern without a trouble, and all troubles of the file in the order of their places.
 /// `file` is the name that is shown in troubles. Never panics, whatever the text.
@@ -97,14 +100,14 @@ fn whole_file<'t>(
 /// The patterns of one table: one pattern, or, where its notes are chord tones, one for each quality that it fits. Empty where a field has
 /// a trouble. A quality for which no line can be made ([`Uncompiled`]) is a trouble too, but leaves out only the pattern for that quality.
 fn one(fields: &mut Fields<'_>) -> Vec<Pattern> {
-    let id = fields.line("id", 64).filter(|id| {
+    let id = fields.line("id", MOST_ID).filter(|id| {
         let plain = id.bytes().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == b'-');
         if !plain {
             fields.trouble(fields.place("id"), "an id of small letters, digits and - such as broken-thirds-up");
         }
         plain
     });
-    let name = fields.line("name", 80);
+    let name = fields.line("name", MOST_NAME);
     let family = fields.choice("family", &Family::NAMES);
     let level = fields.number("level", 1, 5);
     for missing in ["family", "level", "tempo", "notes"]
@@ -165,6 +168,13 @@ fn each_quality(fields: &mut Fields<'_>, about: &PatternHeader, notation: &Notat
             about.id = PatternId(format!("{}-{}", about.id, quality.slug()));
             about.name = format!("{}, {}", about.name, quality.name());
         }
+        // What is printed has to be read again.
+        let long = [("id", &about.id.0, MOST_ID), ("name", &about.name, MOST_NAME)];
+        if let Some((field, long, most)) = long.into_iter().find(|row| row.1.chars().count() > row.2) {
+            let expected = format!("at most {most} letters for {field}, with the chord that is added ({long})");
+            fields.trouble(fields.place(field), expected);
+            return None;
+        }
         Some((about, timeline))
     });
     made.collect()
@@ -172,8 +182,10 @@ fn each_quality(fields: &mut Fields<'_>, about: &PatternHeader, notation: &Notat
 
 fn uncompiled(fields: &mut Fields<'_>, why: &Uncompiled) {
     match why {
-        Uncompiled::MissingTone(quality) => {
-            let expected = format!("chord tones that {} has (it has no seventh)", quality.name());
+        Uncompiled::MissingTone(quality, number) => {
+            let tone = ["root", "ninth", "third", "eleventh", "fifth", "thirteenth", "seventh"];
+            let tone = tone[number.letters.rem_euclid(7) as usize];
+            let expected = format!("chord tones that {} has (it has no {tone})", quality.name());
             fields.trouble(fields.place("over"), expected);
         }
         Uncompiled::OutsideScale(degree) => {
@@ -195,10 +207,9 @@ fn optional(fields: &mut Fields<'_>, field: &str, default: &str) -> String {
 
 fn tempo(fields: &mut Fields<'_>) -> Option<TempoRange> {
     let value = fields.value("tempo")?;
-    let ends: Vec<u32> =
-        value.get_ref().as_array().into_iter().flatten().filter_map(|end| whole(end.get_ref())).collect();
-    match ends[..] {
-        [low, high] if (20..=high).contains(&low) && high <= 400 => {
+    let ends = value.get_ref().as_array().map(|ends| ends.iter().map(|end| whole(end.get_ref())).collect::<Vec<_>>());
+    match ends.as_deref() {
+        Some(&[Some(low), Some(high)]) if (20..=high).contains(&low) && high <= 400 => {
             Some(TempoRange { low: Tempo(f64::from(low)), high: Tempo(f64::from(high)) })
         }
         _ => {

@@ -45,6 +45,8 @@ mod cycle;
 mod family_cost;
 mod fields;
 mod file;
+#[cfg(test)]
+mod file_tests;
 mod fragments;
 mod half_steps;
 mod library;

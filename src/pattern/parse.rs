@@ -22,7 +22,9 @@ pub(super) fn parse_notes(text: &str, reads: Reads) -> (Vec<Token>, Vec<SpanTrou
     let mut parser = Parser { reads, tokens: Vec::new(), troubles: Vec::new(), group: None, holdable: false };
     for (count, (span, word)) in words(text).enumerate() {
         if count == MOST_TOKENS {
-            parser.troubles.push(SpanTrouble::new(span, format!("no more than {MOST_TOKENS} tokens in one pattern")));
+            parser.troubles.push(SpanTrouble::new(span, format!("no more than {MOST_TOKENS} signs in one pattern")));
+            // Its bracket may be closed further on, where nothing is read any more.
+            parser.group = None;
             break;
         }
         parser.word(span, word);
@@ -168,7 +170,7 @@ fn read_note(word: &str, reads: Reads) -> Option<Slot> {
 fn expected(reads: Reads) -> &'static str {
     match reads {
         Reads::Degrees => "a degree from 1 to 15 such as 5, b3, #4 or 7, (a comma: an octave lower)",
-        Reads::HalfSteps => "half steps from the starting note, such as 3 or -1",
+        Reads::HalfSteps => "half steps from the tonic, such as 3 or -1",
         Reads::ChordTones => "a chord tone from 1 to 15 such as 3 or 7, without accidental (the quality decides)",
     }
 }

@@ -39,10 +39,12 @@ pub enum Unwritable {
     #[error("the line has no notes")]
     Empty,
     /// A note lies too far from the root to be written as a degree or in half steps.
-    #[error("too wide: note {note} lies more than two octaves above the root or three below it")]
+    #[error("too wide: note {note} lies more than {above} octaves above the root or 3 below it")]
     Wide {
         /// The number of the first such note, from 1.
         note: usize,
+        /// How many octaves above the root can be written.
+        above: u32,
     },
     /// The line has more notes than a pattern may have.
     #[error("{notes} notes: the limit is {MOST_TOKENS}")]
@@ -50,13 +52,13 @@ pub enum Unwritable {
         /// How many notes the line has.
         notes: usize,
     },
-    /// The line needs more units than a pattern may have.
-    #[error("{bars} bars are too long: a pattern is at most {MOST_TOKENS} units, and this one needs {units} of them")]
+    /// The line needs more signs than a pattern may have.
+    #[error("{bars} bars are too long: a pattern is at most {MOST_TOKENS} signs, and this one needs {signs} of them")]
     Long {
         /// The length of the line in bars of four quarters, the last one counted whole.
         bars: usize,
-        /// How many units the line needs.
-        units: usize,
+        /// How many signs the line needs: notes, rests, holds, and the brackets of groups.
+        signs: usize,
     },
     /// The rhythm cannot be written in any unit, even with groups of up to nine notes.
     #[error("its rhythm cannot be written: some notes lie beside the beat and its halves, thirds and smaller parts")]
@@ -81,7 +83,7 @@ pub fn from_line(line: &Line, tonic: Concert, about: PatternHeader) -> Result<Pa
             Some(NamedBy { letters, .. }) => Degree { letters, half_steps }.readable(),
             None => of_chord(half_steps, tones).unwrap_or_else(|| spelled(half_steps, from)),
         };
-        let wide = Unwritable::Wide { note: n + 1 };
+        let wide = Unwritable::Wide { note: n + 1, above: if reads == Reads::HalfSteps { 3 } else { 2 } };
         let up = note.pitch.0.checked_sub(tonic.0).ok_or(wide)?;
         let from = n.checked_sub(1).map(|before| note.pitch.0 - line.notes[before].pitch.0);
         let slot = match reads {
@@ -93,7 +95,7 @@ pub fn from_line(line: &Line, tonic: Concert, about: PatternHeader) -> Result<Pa
         spans.push((slot, at, at + Ticks::nearest(note.length).0.max(1)));
     }
     let length = Ticks::nearest(line.length).0;
-    let (unit, tokens) = tokens(&spans, length, MOST_TOKENS).ok_or_else(|| why_not(&spans, length))?;
+    let (unit, tokens) = tokens(&spans, length, 0, MOST_TOKENS).ok_or_else(|| why_not(&spans, length))?;
     let meter = Meter::default();
     let notation = Notation { reads, meter, unit, tokens, scale: None, sequence: None, repeats: 1, pickup: 0 };
     let timeline = compile(&notation, &about.over).map_err(|_| Unwritable::Rhythm)?;
@@ -122,8 +124,9 @@ pub fn begun_on(pattern: &Pattern, start: Degree) -> Option<Pattern> {
         .map(|(step, degree)| (Slot::Degree(degree), step.at.0, step.at.0 + step.length.0))
         .collect();
     let whole = spans.len() == pattern.notes().len();
-    let (unit, tokens) = tokens(&spans, Ticks::nearest(pattern.length()).0, MOST_TOKENS).filter(|_| whole)?;
-    let pickup = u32::try_from(pattern.pickup_ticks().0 / unit.ticks().0).ok()?;
+    let (length, before) = (Ticks::nearest(pattern.length()).0, pattern.pickup_ticks().0);
+    let (unit, tokens) = tokens(&spans, length, before, MOST_TOKENS).filter(|_| whole)?;
+    let pickup = u32::try_from(before / unit.ticks().0).ok()?;
     let scale = home_scale(pattern).filter(|scale| scale.windows(2).all(|w| w[0].half_steps < w[1].half_steps));
     let meter = pattern.meter();
     let notation = Notation { reads: Reads::Degrees, meter, unit, tokens, scale, sequence: None, repeats: 1, pickup };
@@ -157,21 +160,26 @@ fn spelled(half_steps: i32, from: Option<i32>) -> Degree {
 fn why_not(spans: &[(Slot, i64, i64)], length: i64) -> Unwritable {
     let bar = Unit::Whole.ticks().0;
     let end = spans.last().map_or(0, |span| span.2.max(length));
-    match tokens(spans, length, 16 * MOST_TOKENS) {
+    match tokens(spans, length, 0, 64 * MOST_TOKENS) {
         _ if spans.is_empty() => Unwritable::Empty,
-        Some((_, tokens)) => Unwritable::Long { bars: ((end + bar - 1) / bar) as usize, units: tokens.len() },
+        Some((_, tokens)) => Unwritable::Long { bars: ((end + bar - 1) / bar) as usize, signs: signs(&tokens) },
         None => Unwritable::Rhythm,
     }
 }
 
-/// The tokens of a line, at most `most` (a group is one), in the first unit that can write it: first, without groups, all units
-/// that divide its length, in the order of `Unit::NAMES`; then quarter, half, whole and eighth with groups.
-fn tokens(spans: &[(Slot, i64, i64)], length: i64, most: usize) -> Option<(Unit, Vec<Token>)> {
+/// How many signs tokens are written with, as the reader counts them: each bracket, and each slot of a group, is one.
+fn signs(tokens: &[Token]) -> usize {
+    tokens.iter().map(|token| if let Token::Group(slots) = token { slots.len() + 2 } else { 1 }).sum()
+}
+
+/// The tokens of a line, of at most `most` signs, in the first unit that can write it: first, without groups, all units that divide its
+/// length, in the order of `Unit::NAMES`; then quarter, half, whole and eighth with groups. The unit divides the `pickup` too.
+fn tokens(spans: &[(Slot, i64, i64)], length: i64, pickup: i64, most: usize) -> Option<(Unit, Vec<Token>)> {
     let end = spans.last()?.2.max(length);
     let written = |unit: Unit, groups: bool| {
         let size = unit.ticks().0;
         let count = (end + size - 1) / size;
-        if count > most as i64 {
+        if count > most as i64 || pickup % size != 0 {
             return None;
         }
         let mut tokens = Vec::new();
@@ -179,7 +187,7 @@ fn tokens(spans: &[(Slot, i64, i64)], length: i64, most: usize) -> Option<(Unit,
             let after_group = matches!(tokens.last(), Some(Token::Group(_)));
             tokens.push(cell(spans, n * size, size, groups, after_group)?);
         }
-        Some((unit, tokens))
+        (signs(&tokens) <= most).then_some((unit, tokens))
     };
     let fits = |unit: &Unit| end % unit.ticks().0 == 0;
     let units = Unit::NAMES.map(|row| row.1);

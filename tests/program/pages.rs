@@ -242,7 +242,10 @@ fn a_line_that_is_no_pattern_is_refused_with_the_limit() {
     assert!(said.contains("at most 512 units") && said.contains("600 bars"), "{said}");
     let mut wide = line(5, 0.5);
     wide.notes[3].pitch.0 += 60;
-    assert_eq!(from_line(&wide, Concert(60), about(Family::Skips)).unwrap_err(), Unwritable::Wide { note: 4 });
+    assert_eq!(
+        from_line(&wide, Concert(60), about(Family::Skips)).unwrap_err(),
+        Unwritable::Wide { note: 4, above: 2 }
+    );
 }
 
 /// Reads pages with music21 and says where it differs from us: schema of notes, accidentals, chords, keys.
