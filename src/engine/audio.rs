@@ -19,15 +19,21 @@ pub struct PlacedCue {
 pub trait AudioSource {
     /// Replaces `into` by what came in since the last call, or by the first part of it; `None` when there is nothing new.
     fn read(&mut self, into: &mut Vec<f32>) -> Option<SoundBlock>;
-    /// Waits until more may have come.
-    fn wait(&mut self);
+    /// Waits until more may have come. A source that always has more does not wait.
+    fn wait(&mut self) {}
     /// The gravest fault of the sound now; `None` when all is well.
-    fn trouble(&mut self) -> Option<SoundFault>;
+    fn trouble(&mut self) -> Option<SoundFault> {
+        None
+    }
     /// Whether sound was lost since the last call, or since the last cue was ordered where that is later: then what is measured
     /// from that cue is not exact.
-    fn had_xrun(&mut self) -> bool;
+    fn had_xrun(&mut self) -> bool {
+        false
+    }
     /// Number of input samples so far that were lost for want of room; what a device lost itself is not counted.
-    fn dropped(&mut self) -> u64;
+    fn dropped(&mut self) -> u64 {
+        0
+    }
 }
 
 /// Sound out: a loudspeaker, or the simulated player who hears the cue.

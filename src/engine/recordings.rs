@@ -6,7 +6,6 @@ use crate::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent};
 use crate::room::Echo;
 use crate::sound::SoundBlock;
 use crate::units::{Hertz, SampleRate, Seconds, rank};
-use crate::words::SoundFault;
 
 /// Number of samples in a block, as a sound card would give them, so that a figure of a recording is the figure of live sound.
 const BLOCK: usize = 512;
@@ -83,16 +82,6 @@ impl AudioSource for OneBlock {
         let block = SoundBlock { at: self.at, rate: self.rate, gap: Seconds(0.0) };
         self.at = self.at + self.rate.seconds(into.len());
         (!into.is_empty()).then_some(block)
-    }
-    fn wait(&mut self) {}
-    fn trouble(&mut self) -> Option<SoundFault> {
-        None
-    }
-    fn had_xrun(&mut self) -> bool {
-        false
-    }
-    fn dropped(&mut self) -> u64 {
-        0
     }
 }
 

@@ -11,7 +11,6 @@ use crate::engine::audio::{AudioSource, CueOutput, PlacedCue};
 use crate::simulated::{AnswerClock, SimulatedPlayer, Truth};
 use crate::sound::{Clip, Placement, SoundBlock};
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
-use crate::words::SoundFault;
 
 /// Samples of a block, as a sound card would give them.
 const BLOCK: usize = 480;
@@ -115,18 +114,6 @@ impl AudioSource for SimulatedAudio {
 
     fn wait(&mut self) {
         thread::sleep(self.until_next());
-    }
-
-    fn trouble(&mut self) -> Option<SoundFault> {
-        None
-    }
-
-    fn had_xrun(&mut self) -> bool {
-        false
-    }
-
-    fn dropped(&mut self) -> u64 {
-        0
     }
 }
 

@@ -8,14 +8,26 @@ use crate::units::{Beats, Tempo};
 use crate::words::Page;
 use crate::words::free::{FormKey, pattern_at, what};
 
+/// Why a free line is written on no staff.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum NoScore {
+    /// The form has neither three nor four quarters in a bar.
+    #[error("a chart in {0}/4 cannot be written as a score")]
+    Meter(u32),
+    /// The rhythm of the notes cannot be put in order, as where there are none.
+    #[error("the rhythm of these notes cannot be written")]
+    Rhythm,
+}
+
 /// A free line on one staff as the player reads it, its rhythm put in order. The chords of its form stand over it; brackets above show the
-/// patterns that were found, brackets below the fragments of the three families. `None` without notes, and for a form that has neither
-/// three nor four quarters in a bar.
+/// patterns that were found, brackets below the fragments of the three families.
 ///
 /// With a form the first bar of the page is the bar in which the line begins; without one the line begins on the first beat, or on
 /// the off-beat after it where it swings and begins with a short eighth. Chords outside the usual vocabulary ([`Quality::of`]) are
 /// left out.
-#[must_use]
+///
+/// # Errors
+/// [`NoScore`].
 pub fn free_staff(
     title: &str,
     line: &FreeLine,
@@ -23,13 +35,13 @@ pub fn free_staff(
     found: &FreeVocabulary,
     form: Option<(&PlacedForm, FormKey)>,
     page: &Page,
-) -> Option<Staff> {
+) -> Result<Staff, NoScore> {
     let meter = match form.map_or(4, |(form, _)| form.chorus.meter) {
         4 => Meter::FourFour,
         3 => Meter::ThreeFour,
-        _ => return None,
+        other => return Err(NoScore::Meter(other)),
     };
-    let written = line.quantized()?;
+    let written = line.quantized().ok_or(NoScore::Rhythm)?;
     let (key, mode) = form.map_or((ConcertKey(line.scale()), Mode::Major), |(_, home)| (home.key, home.mode));
     let spelling = Spelling { mode, ..Spelling::default() };
     let up = said_by_clef(page.instrument.clef);
@@ -51,7 +63,7 @@ pub fn free_staff(
         pickup: Ticks(0),
         length,
     };
-    Some(Staff {
+    Ok(Staff {
         title: title.to_owned(),
         part: page.instrument.name.clone(),
         transposition: HalfSteps(page.transposition().0 + up),
@@ -149,6 +161,16 @@ mod tests {
         };
         let notes: Vec<ExpectedNote> = pitches.iter().enumerate().map(note).collect();
         FreeLine::written(&Line { length: Beats(0.5 * notes.len() as f64), notes }, Tempo(120.0)).unwrap()
+    }
+
+    #[test]
+    fn a_meter_that_no_score_has_is_told_as_such() {
+        let line = eighths(&[60, 62, 64, 65]);
+        let form = PlacedForm::at(ChordChart::parse("5/4 | C7 |").unwrap().chorus(), Seconds(0.0), Tempo(120.0));
+        let home = FormKey { key: ConcertKey(line.scale()), mode: Mode::Major };
+        let page = Page::new(instrument("flute").unwrap().clone(), Reading::default());
+        let (parts, found) = (FreeParts::of(&line), FreeVocabulary::default());
+        assert_eq!(free_staff("x", &line, &parts, &found, Some((&form, home)), &page), Err(NoScore::Meter(5)));
     }
 
     #[test]

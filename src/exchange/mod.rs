@@ -42,7 +42,7 @@ pub use chart_json::{chart_json, charts_json};
 pub use chart_xml::{ChartSheet, chart_to_musicxml};
 pub use chart_xml_in::chart_from_musicxml;
 pub use coach_lines::DrivenCoach;
-pub use free_staff::free_staff;
+pub use free_staff::{NoScore, free_staff};
 pub use midi::{heard_to_midi, to_midi};
 pub use midi_in::from_midi;
 pub use midi_played::{PlayedFile, chosen_in_midi, played_in_midi};

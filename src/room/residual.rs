@@ -64,7 +64,7 @@ pub(super) struct ResidualSpectra {
 
 impl std::fmt::Debug for ResidualSpectra {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Doubts").field("newest", &self.newest).finish_non_exhaustive()
+        f.debug_struct("ResidualSpectra").field("newest", &self.newest).finish_non_exhaustive()
     }
 }
 

@@ -3,7 +3,7 @@
 use std::io::IsTerminal;
 use std::path::Path;
 
-use crate::exchange;
+use crate::exchange::{self, NoScore};
 use crate::files::{self, write_named};
 use crate::free::{FreeLine, FreeParts, FreeVocabulary, NoLine, OverForm, PlacedForm};
 use crate::pattern::Family;
@@ -49,11 +49,12 @@ pub fn write_score(
     who: &Who,
 ) -> Result<(), Failure> {
     let title = from.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-    let staff = exchange::free_staff(&title, line, parts, found, form, &who.page).ok_or_else(|| {
-        Failure::usage(
-            "a chart in this meter cannot be written as a score",
-            "Leave --chart out: the notes alone can be.",
-        )
+    let staff = exchange::free_staff(&title, line, parts, found, form, &who.page).map_err(|why| {
+        let mend = match why {
+            NoScore::Meter(_) => "Leave --chart out: the notes alone can be.",
+            NoScore::Rhythm => "Give the tempo that was played: --tempo 120.",
+        };
+        Failure::usage(why, mend)
     })?;
     write_named(to, &exchange::to_musicxml(&staff))?;
     let came = found.patterns.iter().map(|one| one.places.len()).sum();

@@ -43,12 +43,15 @@ pub struct SittingAsked {
     pub lesson: Option<LessonMark>,
 }
 
-/// How long a sitting of so many minutes is to last.
+/// How long a sitting of so many minutes is to last; however few they are, the answer that has begun is heard to its end.
 pub fn planned(minutes: Option<f64>) -> Result<Option<Seconds>, Failure> {
     match minutes {
         Some(minutes) if !(minutes > 0.0 && minutes <= LONGEST) => {
             let what = format!("a sitting cannot last {minutes} minutes");
-            Err(Failure::usage(what, format!("Give --minutes between 1 and {LONGEST:.0}.")))
+            Err(Failure::usage(
+                what,
+                format!("Give --minutes up to {LONGEST:.0}, such as 20, or 0.5 for half a minute."),
+            ))
         }
         minutes => Ok(minutes.map(|minutes| Seconds(60.0 * minutes))),
     }
@@ -225,6 +228,18 @@ pub fn after_today(path: &Path, began: &Began) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_sitting_lasts_any_time_that_there_is_up_to_ten_hours() {
+        assert_eq!(planned(None).unwrap(), None);
+        for (minutes, seconds) in [(0.1, 6.0), (0.5, 30.0), (600.0, 36_000.0)] {
+            assert!((planned(Some(minutes)).unwrap().unwrap().0 - seconds).abs() < 1e-9, "{minutes}");
+        }
+        for minutes in [0.0, -1.0, 600.1, f64::NAN, f64::INFINITY] {
+            let told = planned(Some(minutes)).unwrap_err().to_string();
+            assert!(told.contains("up to 600"), "{told}");
+        }
+    }
 
     #[test]
     fn of_a_midi_instrument_early_and_late_are_known_without_a_calibration() {

@@ -12,7 +12,6 @@ use earfirst::outside::music::ConcertKey;
 use earfirst::outside::notes::{EarSettings, hear_clip};
 use earfirst::outside::report::review;
 use earfirst::outside::room::Echo;
-use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::{Event, PauseCause, Session, read, write_line};
 use earfirst::outside::sound::{Clip, Placement, SoundBlock, convolve};
 use earfirst::outside::tui::Plain;
@@ -83,16 +82,6 @@ impl AudioSource for Stage {
             self.microphone.lay(samples_until(at, self.given, RATE), &samples);
         }
         Some(SoundBlock { at, rate: RATE, gap: Seconds(0.0) })
-    }
-    fn wait(&mut self) {}
-    fn trouble(&mut self) -> Option<SoundFault> {
-        None
-    }
-    fn had_xrun(&mut self) -> bool {
-        false
-    }
-    fn dropped(&mut self) -> u64 {
-        0
     }
 }
 

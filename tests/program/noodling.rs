@@ -10,7 +10,6 @@ use earfirst::outside::engine::{AudioSource, CueOutput, Listener, PlacedCue, una
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::notes::EarSettings;
 use earfirst::outside::room::Echo;
-use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::Event;
 use earfirst::outside::sound::{Clip, Placement, SoundBlock, convolve};
 use earfirst::outside::units::{A440, Decibels, Hertz, SampleRate, Seconds};
@@ -70,16 +69,6 @@ impl AudioSource for Corner {
         }
         self.given += BLOCK;
         Some(SoundBlock { at, rate: RATE, gap: Seconds(0.0) })
-    }
-    fn wait(&mut self) {}
-    fn trouble(&mut self) -> Option<SoundFault> {
-        None
-    }
-    fn had_xrun(&mut self) -> bool {
-        false
-    }
-    fn dropped(&mut self) -> u64 {
-        0
     }
 }
 

@@ -196,16 +196,9 @@ impl AudioSource for Stand {
     fn read(&mut self, _into: &mut Vec<f32>) -> Option<SoundBlock> {
         None
     }
-    fn wait(&mut self) {}
     fn trouble(&mut self) -> Option<SoundFault> {
         let piano = self.0.borrow();
         (piano.troubles.holes && (6.0..6.5).contains(&piano.now.0)).then_some(SoundFault::Xruns)
-    }
-    fn had_xrun(&mut self) -> bool {
-        false
-    }
-    fn dropped(&mut self) -> u64 {
-        0
     }
 }
 

@@ -8,7 +8,7 @@ use earfirst::outside::drill::{Drill, Settings};
 use earfirst::outside::engine::{AudioSource, CueOutput, Listener, PlacedCue, SimulatedAudio, unattended};
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::notes::EarSettings;
-use earfirst::outside::room::{Echo, SoundFault};
+use earfirst::outside::room::Echo;
 use earfirst::outside::session::Event;
 use earfirst::outside::simulated::{Profile, SimulatedPlayer, Skill, Timbre};
 use earfirst::outside::sound::{Clip, SoundBlock, convolve};
@@ -37,16 +37,6 @@ impl AudioSource for Corner {
         let back = self.back.take(into.len());
         into.iter_mut().zip(back).for_each(|(sample, back)| *sample += back);
         Some(block)
-    }
-    fn wait(&mut self) {}
-    fn trouble(&mut self) -> Option<SoundFault> {
-        None
-    }
-    fn had_xrun(&mut self) -> bool {
-        false
-    }
-    fn dropped(&mut self) -> u64 {
-        0
     }
 }
 
