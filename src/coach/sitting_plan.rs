@@ -11,8 +11,8 @@ const EARLY: Seconds = Seconds(60.0);
 const LATER: Seconds = Seconds(300.0);
 /// A rest that would end nearer than this to the end of the sitting is left out, since the player rests then anyway.
 const NEAR_THE_END: Seconds = Seconds(180.0);
-/// Length for which a sitting of unknown length is planned, and longest sitting.
-const LONGEST: Seconds = Seconds(6.0 * 3600.0);
+/// Length for which a sitting of unknown length is planned, and longest sitting: as many minutes as a lesson may set.
+const LONGEST: Seconds = Seconds(600.0 * 60.0);
 
 /// How lips, voice and hands are spared by the clock. The settings hold these times, and a teacher may change them.
 #[derive(Debug, Clone, Copy, PartialEq)]

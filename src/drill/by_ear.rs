@@ -52,7 +52,8 @@ impl Drill {
     /// takes at least twice the longest note asked. No note steers while a round sounds, while a block begins or its number is asked,
     /// or while cue and answer are played back.
     pub(super) fn steer_by_note(&mut self) {
-        let HeldSteering { note: Some(note), done, quiet_since } = self.held_steering else { return };
+        let Some(note) = self.held_steering.steering() else { return };
+        let HeldSteering { done, quiet_since, .. } = self.held_steering;
         if !self.settings.by_ear || self.plays_back.is_some() {
             return;
         }

@@ -5,12 +5,14 @@ use crate::units::Seconds;
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct HeldSteering {
     /// The newest note, while it sounds.
-    pub(super) note: Option<HeardNote>,
+    note: Option<HeardNote>,
     /// What the note has done so far: 0 nothing, 1 paused the drill (or found it paused), 2 began a rest, 3 ended the sitting.
     pub(super) done: u32,
     /// When the last trial was closed, answered or not, or the last round in which something was played; a note that begins later, in
     /// a gap or a pause, is no answer.
     pub(super) quiet_since: Seconds,
+    /// The number of a note that has gone on from a pause: however long it is still held, it does nothing more.
+    went_on: Option<u32>,
 }
 
 impl HeldSteering {
@@ -25,6 +27,16 @@ impl HeldSteering {
                 self.note = Some(*note);
             }
         }
+    }
+
+    /// Takes in that the newest note has gone on from a pause.
+    pub(super) fn go_on(&mut self) {
+        self.went_on = self.note.map(|note| note.number);
+    }
+
+    /// The newest note while it sounds, unless it has gone on from a pause.
+    pub(super) fn steering(&self) -> Option<HeardNote> {
+        self.note.filter(|note| self.went_on != Some(note.number))
     }
 
     /// Whether this note has steered already and still sounds.

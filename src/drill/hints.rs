@@ -45,10 +45,13 @@ impl Hints {
     /// Enters an answer whose verdict stands, with what was said about it.
     pub fn enter(&mut self, verdict: &Verdict, line: &Line, instrument: &Instrument, explained: Option<&Explained>) {
         let Intonation::Scored { acceptable, .. } = instrument.intonation else { return };
-        for (pitch, _) in right(verdict, line).filter(|(_, off)| off.abs() <= acceptable) {
-            if let Some(times) = self.explained.get_mut(&pitch) {
-                *times += 1;
-            }
+        // A pitch that comes twice in a line is one answer, and in tune where it was so each time.
+        let mut in_tune = BTreeMap::new();
+        for (pitch, off) in right(verdict, line) {
+            *in_tune.entry(pitch).or_insert(true) &= off.abs() <= acceptable;
+        }
+        for (pitch, times) in &mut self.explained {
+            *times += u32::from(in_tune.get(pitch) == Some(&true));
         }
         self.explained.retain(|_, times| *times < IN_TUNE);
         self.explained.extend(explained.map(|explained| (explained.pitch, 0)));

@@ -73,6 +73,7 @@ impl Drill {
             self.now.0 - onset.0 >= HELD_NOTE.0 && !self.held_steering.has_steered(number)
         };
         if self.sounding.iter().any(held) {
+            self.held_steering.go_on();
             self.resume();
         }
     }

@@ -173,14 +173,19 @@ fn beam(signs: &mut [BarElement], beats: Beats) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::exchange::staff::StaffNote;
-    use crate::music::{Concert, PitchClass, Tonality};
+    use crate::exchange::staff::{Staff, StaffNote};
+    use crate::exchange::to_musicxml;
+    use crate::music::{Clef, Concert, HalfSteps, PitchClass, Tonality};
+    use crate::units::Tempo;
 
     /// The signs of a bar in four-four; the notes are given by place and length in sixteenths.
     fn bar(notes: &[(i64, i64)]) -> Vec<BarElement> {
         bar_in(Meter::FourFour, notes)
     }
     fn bar_in(meter: Meter, notes: &[(i64, i64)]) -> Vec<BarElement> {
+        signs(&piece_in(meter, notes), 0)
+    }
+    fn piece_in(meter: Meter, notes: &[(i64, i64)]) -> Piece {
         let sixteenth = QUARTER / 4;
         let key = Tonality::major(PitchClass::new(0), false);
         let note = |(at, length): &(i64, i64)| StaffNote {
@@ -192,9 +197,7 @@ mod tests {
         let notes = notes.iter().map(note).collect();
         let (signature, heading, chords) = (key.signature(), key.to_string(), Vec::new());
         let (pickup, length) = (Ticks(0), Ticks::nearest(meter.bar()));
-        let piece =
-            Piece { key, heading, signature, sounding: key, chords, notes, brackets: vec![], meter, pickup, length };
-        signs(&piece, 0)
+        Piece { key, heading, signature, sounding: key, chords, notes, brackets: vec![], meter, pickup, length }
     }
     fn beams(notes: &[(i64, i64)]) -> String {
         bar(notes).iter().map(|sign| sign.beams.first().map_or(".", |word| &word[..1])).collect()
@@ -234,5 +237,30 @@ mod tests {
         assert_eq!(lengths(&[(2, 10)]), [2, 4, 6]);
         assert_eq!(lengths(&[(0, 12)]), [12]);
         assert_eq!(lengths(&[(0, 3), (3, 3), (6, 6)]), [3, 3, 6], "two against three");
+    }
+
+    #[test]
+    fn a_half_note_that_is_tied_over_the_middle_of_six_eight_fills_the_bar() {
+        // A quarter has no half in whole numbers of itself, so the file must count in eighths: the durations of a bar add up to it.
+        let staff = Staff {
+            title: "A bar".to_owned(),
+            part: "Flute".to_owned(),
+            transposition: HalfSteps(0),
+            clef: Clef::Treble,
+            tempo: Tempo(90.0),
+            swing: false,
+            general_midi: 74,
+            signatures: false,
+            pieces: vec![piece_in(Meter::SixEight, &[(0, 8), (8, 4)])],
+        };
+        let text = String::from_utf8(to_musicxml(&staff)).unwrap();
+        let number = |piece: &str| piece.split('<').next().unwrap().parse::<i64>().unwrap();
+        let divisions = number(text.split("<divisions>").nth(1).unwrap());
+        let durations: Vec<i64> = text.split("<duration>").skip(1).map(number).collect();
+        assert_eq!(
+            (durations.iter().sum::<i64>(), durations.len()),
+            (3 * divisions, 3),
+            "{durations:?} of {divisions}"
+        );
     }
 }

@@ -9,7 +9,7 @@ use crate::music::{Clef, HalfSteps, PitchClass, Signature, Tonality};
 use crate::pattern::{self, Ticks};
 
 /// A piece of more bars than this begins a new system, the first piece excepted.
-const SHORT: i64 = 2;
+const SHORT: usize = 2;
 
 /// The staff as MusicXML 4.0 (score-partwise): one part in written pitch with clef, meter and transposition, key signatures where the staff
 /// has them, notes tied over bar lines, chords over them and brackets.
@@ -44,9 +44,19 @@ pub fn to_musicxml(staff: &Staff) -> Vec<u8> {
 fn divisions(staff: &Staff) -> i64 {
     let notes = staff.pieces.iter().flat_map(|piece| {
         let notes = piece.notes.iter().flat_map(|note| [note.at.0, note.length.0]);
-        notes.chain(piece.chords.iter().map(|chord| chord.at.0)).chain([piece.length.0, piece.pickup.0])
+        // A note that is tied over the middle of a bar has two lengths of its own.
+        let written = bar_lines(piece).flat_map(|start| signs(piece, start)).flat_map(|sign| [sign.at, sign.length]);
+        let chords = piece.chords.iter().map(|chord| chord.at.0);
+        notes.chain(written).chain(chords).chain([piece.length.0, piece.pickup.0])
     });
     Ticks::QUARTER / notes.fold(Ticks::QUARTER, greatest_common)
+}
+
+/// Where the bars of a piece begin, in ticks: below zero for the bar of a pick-up.
+fn bar_lines(piece: &Piece) -> impl Iterator<Item = i64> + use<> {
+    let end = piece.length.0.max(piece.notes.last().map_or(0, |note| note.at.0 + note.length.0));
+    let (before, whole) = (piece.lead(), piece.bar());
+    (0..(before + end + whole - 1) / whole).map(move |bar| bar * whole - before)
 }
 
 fn greatest_common(mut one: i64, mut other: i64) -> i64 {
@@ -89,10 +99,9 @@ impl ScoreWriter {
     /// One piece in whole bars. A pick-up stands at the end of a bar of its own, with rests before it: readers of MusicXML do
     /// not agree on a bar that is short in the middle of a part.
     fn piece(&mut self, staff: &Staff, piece: &Piece, first: bool, last: bool) {
-        let end = piece.length.0.max(piece.notes.last().map_or(0, |note| note.at.0 + note.length.0));
-        let (before, whole) = (piece.lead(), piece.bar());
-        let bars = (before + end + whole - 1) / whole;
-        for bar in 0..bars {
+        let starts: Vec<i64> = bar_lines(piece).collect();
+        let bars = starts.len();
+        for (bar, start) in starts.into_iter().enumerate() {
             self.bar += 1;
             self.open("measure", &[("number", &self.bar.to_string())]);
             if bar == 0 {
@@ -105,7 +114,7 @@ impl ScoreWriter {
                     self.tempo(staff);
                 }
             }
-            self.bar(staff, piece, bar * whole - before);
+            self.bar(staff, piece, start);
             if bar + 1 == bars {
                 self.barline(if last { "light-heavy" } else { "light-light" });
             }

@@ -14,7 +14,7 @@ use crate::talk::failure::{Failure, clean};
 use crate::talk::output::warn;
 use crate::units::{Decibels, SampleRate, Seconds};
 
-/// Most minutes for which a sitting may be asked; the coach's plan ends it after six hours all the same (`coach::SittingPlan`).
+/// Most minutes for which a sitting may be asked, as in a lesson and in the coach's plan (`coach::SittingPlan`).
 const LONGEST: f64 = 600.0;
 /// Level of the cues for the simulated player, whose ears need no sparing: as loud as cues may be.
 const SIMULATED_LEVEL: Decibels = Decibels(-12.0);

@@ -97,7 +97,9 @@ impl Model {
         }
         if self.help {
             self.help = false;
-            return (pressed == PressedKey::Asks(Command::End)).then_some(ScreenRequest::Tell(Command::End));
+            let ends = pressed == PressedKey::Asks(Command::End);
+            self.ending |= ends;
+            return ends.then_some(ScreenRequest::Tell(Command::End));
         }
         match pressed {
             PressedKey::Help => {
@@ -116,11 +118,13 @@ impl Model {
         }
     }
 
-    /// Whether the drill needs no pause: it is paused already, is over, or has shown nothing yet.
+    /// Whether the drill needs no pause: it is paused already, keeps a verdict or a round's result on the screen, is over, or has shown
+    /// nothing yet. Where it keeps one, another pause would let it go, and the next cue would sound.
     #[must_use]
     pub fn waits(&self) -> bool {
         let face = self.snapshot.as_ref().map(|snapshot| snapshot.face);
-        matches!(face, None | Some(Face::Paused { .. } | Face::Over))
+        let stays = matches!(face, Some(Face::Verdict { stays: true, .. } | Face::RoundOver { stays: true }));
+        stays || matches!(face, None | Some(Face::Paused { .. } | Face::Over))
     }
 
     /// Whether the player keeps a verdict on the screen.

@@ -264,6 +264,15 @@ fn a_note_held_after_an_answer_pauses_then_rests_then_ends_and_one_that_is_short
     room.play(now, 1.5, 58.0);
     room.run(1.3);
     assert!(!matches!(room.face(), Face::Paused { .. }), "another one does");
+    // Who cannot see the screen does not know at once that it has gone on, and holds the note: that is no wish to pause again.
+    let mut room = after_an_answer();
+    let now = room.now;
+    room.play(now + 0.3, 3.5, 58.0);
+    room.run(6.0);
+    let now = room.now;
+    room.play(now, 9.5, 58.0);
+    room.run(10.0);
+    assert!(!room.done && !matches!(room.face(), Face::Paused { .. }), "{:?}", room.face());
 }
 
 #[test]
