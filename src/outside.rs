@@ -15,7 +15,8 @@ pub mod coach {
 /// Of the room `cue`.
 pub mod cue {
     pub use crate::cue::{
-        Cue, CueSound, Form, Loudness, Rendering, SecondTask, SoftTap, SoundSign, TapSound, Timing, round, signs, sound,
+        Cue, CueSound, Form, JoinedPart, Loudness, Rendering, SecondTask, SoftTap, SoundSign, TapSound, Timing, round,
+        signs, sound,
     };
 }
 /// Of the room `devices`.
@@ -81,7 +82,7 @@ pub mod notes {
 pub mod pattern {
     pub use crate::pattern::{
         Between, Cycle, ExpectedNote, Family, Library, Line, Meter, Pattern, PatternHeader, PatternId, PatternQuery,
-        PatternTrouble, Quality, Register, RhythmFeature, TempoRange, Ticks, Token, Unwritable, begun_on, check,
+        PatternTrouble, Quality, Register, RhythmFeature, Seam, TempoRange, Ticks, Token, Unwritable, begun_on, check,
         fragments, from_degree, from_line, long_to_short, print, print_file, print_notes, read, realise, split, starts,
         swing_at,
     };

@@ -294,6 +294,24 @@ pub enum Reason {
     /// The key's turn has come, and its numbers say no more: only a rare failure is left of its need, and that is no less than the
     /// mean of the keys. Balanced orders (`BlockOrder`, `WarningOrder`) give every cue this reason.
     Turn,
+    /// A join of two patterns broke lately in phrases, so that a phrase is made for its sake.
+    WeakJoin {
+        /// How many of the latest tries broke.
+        broke: u32,
+        /// Number of the latest tries, at most six.
+        tries: u32,
+        /// Days since the latest try.
+        days: i32,
+    },
+    /// Phrases broke lately in this key, so that a chorus begins in it.
+    WeakKey {
+        /// How many of the latest phrases were not all right.
+        broke: u32,
+        /// Number of the latest phrases, at most six.
+        tries: u32,
+        /// Days since the latest phrase.
+        days: i32,
+    },
     /// The player asked to hear it again, or did not answer; this is no choice of the coach.
     Again {
         /// Whether the player asked for it slower.

@@ -5,11 +5,12 @@ use std::collections::BTreeMap;
 use crate::coach::LearnerModel;
 use crate::coach::day::{AnswersOneWay, Day, FirstTry, ReflexTotal};
 use crate::coach::forgetting::Forgetting;
+use crate::coach::in_use::{InUse, UseTry, UsedPattern, UsedTries};
 use crate::coach::key_stats::{KeyStats, RegisterStats};
 use crate::coach::learner_model::{Meeting, PatternStats};
 use crate::cue::Form;
 use crate::music::ConcertKey;
-use crate::pattern::{PatternId, Register};
+use crate::pattern::{Join, PatternId, Register, Seam};
 use crate::units::{Seconds, Tempo};
 use crate::verdict::TempoStep;
 
@@ -29,6 +30,27 @@ impl LearnerModel {
     /// The model that these bytes stand for; `None` where they do not read as a model from the first byte to the last.
     #[must_use]
     pub fn from_bytes(mut bytes: &[u8]) -> Option<Self> {
+        Self::take(&mut bytes).filter(|_| bytes.is_empty())
+    }
+}
+
+impl InUse {
+    /// What passes in phrases, as bytes; none where nothing was tried.
+    #[must_use]
+    pub fn to_bytes(&self) -> Vec<u8> {
+        let mut bytes = Vec::new();
+        if !self.is_empty() {
+            self.put(&mut bytes);
+        }
+        bytes
+    }
+
+    /// What these bytes stand for; `None` where they are not what [`InUse::to_bytes`] gives.
+    #[must_use]
+    pub fn from_bytes(mut bytes: &[u8]) -> Option<Self> {
+        if bytes.is_empty() {
+            return Some(Self::default());
+        }
         Self::take(&mut bytes).filter(|_| bytes.is_empty())
     }
 }
@@ -67,7 +89,12 @@ macro_rules! fields {
     })* };
 }
 fields! {
-    LearnerModel { patterns, day, turn, recent, last_turn, last_day, meeting, practised }
+    LearnerModel { patterns, day, turn, recent, last_turn, last_day, meeting, practised, in_use }
+    InUse { patterns, joins, keys }
+    UsedPattern { title, keys }
+    UsedTries { tries, passed, lately }
+    UseTry { day, passed }
+    Join { before, after, seam }
     Meeting { pattern, key, turn }
     PatternStats { keys, credit, answers, opened_today, mixed }
     KeyStats {
@@ -100,6 +127,7 @@ one_of! {
     Form { Pattern = 0, FirstNote = 1, Chord = 2, NameOnly = 3 }
     Register { Low = 0, Middle = 1, High = 2 }
     TempoStep { Down = 0, Stay = 1, Up = 2 }
+    Seam { HalfStep = 0, Step = 1, Shared = 2 }
 }
 
 impl InBytes for bool {

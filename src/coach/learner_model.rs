@@ -1,13 +1,15 @@
 use std::collections::BTreeMap;
 
 use crate::coach::forgetting::{Forgetting, TimeAway};
+use crate::coach::in_use::InUse;
 use crate::coach::key_stats::KeyStats;
 use crate::coach::need::{Need, earnings, tired};
 use crate::coach::{AnswerEvidence, Choice, Goals, Holds, Plan, Reason, day};
-use crate::cue::{Form, Timing};
+use crate::cue::{Cue, Form, Timing};
 use crate::music::ConcertKey;
 use crate::pattern::PatternId;
 use crate::units::rank;
+use crate::verdict::Verdict;
 
 /// Number of answers in the easiest key before a new pattern is mixed over the keys.
 pub(super) const MEETING: u32 = 3;
@@ -39,6 +41,8 @@ pub struct LearnerModel {
     pub(super) meeting: Option<Meeting>,
     /// The form of cue that is answered freely now; `None` while answers are in tempo.
     pub(super) practised: Option<Form>,
+    /// What passes in phrases. No choice of a cue in a drill rests on it.
+    pub(super) in_use: InUse,
 }
 
 /// The latest turn of meeting a new pattern.
@@ -88,6 +92,17 @@ impl LearnerModel {
         let pattern = self.patterns.entry(outcome.pattern.clone()).or_default();
         pattern.answers += 1;
         pattern.keys[outcome.key.place()].learn(outcome);
+    }
+
+    /// Enters the answer to a phrase of joined patterns; the drill's own figures stay as they are.
+    pub fn learn_in_use(&mut self, cue: &Cue, verdict: &Verdict, day: i32) {
+        self.in_use.enter(cue, verdict, day);
+    }
+
+    /// What passes in phrases.
+    #[must_use]
+    pub const fn in_use(&self) -> &InUse {
+        &self.in_use
     }
 
     /// Enters one cue, chosen now or found in the record. A repeat (asked for, or after silence) is not a choice, nor is a stage of

@@ -1,4 +1,4 @@
-use crate::cue::SecondTask;
+use crate::cue::{JoinedPart, SecondTask, joins};
 use crate::music::{Concert, ConcertKey, Spelling};
 use crate::pattern::{Line, Meter, Pattern, PatternId, Register, swing_at};
 use crate::units::{Beats, Tempo};
@@ -91,6 +91,8 @@ pub struct Cue {
     pub by_ear: bool,
     /// The second task beside the answer, by which the cost of a divided mind is measured; `None` where the cue has none.
     pub second_task: Option<SecondTask>,
+    /// The whole patterns of which a phrase is made, in order; empty in all other cues.
+    pub joined: Vec<JoinedPart>,
 }
 
 impl Cue {
@@ -117,6 +119,7 @@ impl Cue {
             round: None,
             by_ear: false,
             second_task: None,
+            joined: Vec::new(),
         }
     }
     /// For an answer in tempo, the same cue with a rest before its pick-up: the two together fill a bar, so that the first full bar of
@@ -143,6 +146,14 @@ impl Cue {
     #[must_use]
     pub const fn probes(&self) -> bool {
         self.warning.is_some() || self.second_task.is_some()
+    }
+    /// The first note after each seam of a phrase, by its place in the line. The landing is among them where it stands after the last
+    /// pattern.
+    #[must_use]
+    pub fn seam_notes(&self) -> Vec<usize> {
+        let last = self.line.notes.len().saturating_sub(1);
+        let apart = self.joined.last().filter(|part| part.last < last).map(|_| last);
+        joins(&self.joined).into_iter().map(|it| it.note).chain(apart).collect()
     }
     /// Whether a bar is counted in, as it is for an answer in tempo.
     #[must_use]

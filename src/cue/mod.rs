@@ -14,6 +14,7 @@
 //! field of `Cue`, as the head of `session/mod.rs` says. `cargo test cues`.
 
 mod asked;
+mod joined;
 mod knock;
 mod layout;
 mod loudness;
@@ -25,6 +26,7 @@ mod sign_sounds;
 mod sound_sign;
 
 pub use asked::{Cue, Form, LONGEST_WARNING, Timing};
+pub use joined::{JoinedPart, joins};
 pub use loudness::{FIRST, FULL, Loudness};
 pub use rendered::{CueSound, sound, sound_in};
 pub use rendering::Rendering;

@@ -159,6 +159,7 @@ mod tests {
             repeat: false,
             warning: None,
             second_task: None,
+            joined: Vec::new(),
             round: None,
             by_ear: false,
         }

@@ -1,10 +1,10 @@
 //! Lays the pieces of a phrase one after another.
 
 use crate::music::{NamedBy, Range};
-use crate::pattern::{PatternNote, Ticks};
+use crate::pattern::{PatternNote, Seam, Ticks};
 use crate::phrase::figure::{EIGHTH, Figure, PieceEntry};
 use crate::phrase::ground::{Ground, Harmony};
-use crate::phrase::made::{JoinedPiece, Seam};
+use crate::phrase::made::JoinedPiece;
 use crate::phrase::stock::StockPattern;
 
 /// The most half steps from the lowest to the highest note of a phrase: two octaves.

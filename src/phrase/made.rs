@@ -1,6 +1,6 @@
 use crate::chart::Numeral;
 use crate::music::{Degree, Range};
-use crate::pattern::{Line, PatternId};
+use crate::pattern::{Join, Line, PatternId, Seam};
 use crate::phrase::figure::{Figure, PieceEntry};
 
 /// Two or three patterns, joined, over some bars of a form; or patterns that stand alone there.
@@ -14,20 +14,8 @@ pub struct Phrase {
     pub landing: Option<(Degree, Numeral)>,
     /// Whether the last note stands after the last pattern, which leads to it by step.
     pub landing_apart: bool,
-}
-
-impl Phrase {
-    /// The first note after each seam, by its place in the line; where two pieces share a note, the note after it. The landing is
-    /// among them where it does not belong to the last pattern.
-    #[must_use]
-    pub fn seam_notes(&self) -> Vec<usize> {
-        let joined = self.pieces.iter().filter_map(|piece| match piece.seam? {
-            Seam::Shared => Some(piece.first + 1),
-            Seam::HalfStep | Seam::Step => Some(piece.first),
-        });
-        let apart = self.landing_apart.then(|| self.line.notes.len().saturating_sub(1));
-        joined.chain(apart).collect()
-    }
+    /// The join for whose sake the phrase was drawn; `None` where it was drawn freely.
+    pub wanted: Option<Join>,
 }
 
 /// One pattern in a phrase.
@@ -49,29 +37,6 @@ pub struct JoinedPiece {
     pub entry: PieceEntry,
     /// How the piece is joined to the one before; `None` for the first piece and for one that stands alone.
     pub seam: Option<Seam>,
-}
-
-/// How two patterns are joined.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Seam {
-    /// By a half step.
-    HalfStep,
-    /// By a whole step.
-    Step,
-    /// One note ends the first pattern and begins the second.
-    Shared,
-}
-
-impl Seam {
-    /// The words that say how two patterns are joined.
-    #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::HalfStep => "by a half step",
-            Self::Step => "by a whole step",
-            Self::Shared => "by a note in common",
-        }
-    }
 }
 
 /// Why no phrase could be made.

@@ -2,7 +2,7 @@ use std::collections::VecDeque;
 
 use crate::chart::Numeral;
 use crate::music::{ChordQuality, Concert, Degree, Range};
-use crate::pattern::{ExpectedNote, Line, PatternId, Ticks};
+use crate::pattern::{ExpectedNote, Join, Line, PatternId, Seam, Ticks};
 use crate::phrase::figure::{EIGHTH, Figure, PieceEntry};
 use crate::phrase::ground::{Ground, Harmony, UnderChord};
 use crate::phrase::laying::{Draft, LaidNote, Manner, beginning, fits_its_place, has_room};
@@ -13,6 +13,10 @@ use crate::phrase::stock::{Stock, StockPattern};
 pub const APART: usize = 40;
 /// How often a whole phrase is drawn before the maker gives up.
 const DRAWS: usize = 600;
+/// The chance with which a phrase is drawn for the sake of a wanted join, where there is one.
+const WANTED: f64 = 0.4;
+/// How often a phrase with a wanted join is drawn before a free one is drawn in its place.
+const WANTED_DRAWS: usize = 80;
 /// How many patterns are tried for the next piece before the draw of the phrase has failed.
 const TRIES: usize = 30;
 /// The chance with which a line by half steps is passed over where the stock has other patterns: it fits every chord, and would
@@ -28,6 +32,10 @@ pub struct PhraseMaker {
     stock: Stock,
     /// Whether the stock has only lines by half steps; where it has others too, no two lines by half steps follow each other.
     all_by_half_steps: bool,
+    /// The joins that are to come more often, with their weights.
+    wanted: Vec<(Join, f64)>,
+    /// The wanted join that was drawn last.
+    last: Option<Join>,
     /// The likenesses ([`likeness`]) of the latest [`APART`] phrases, oldest first.
     before: VecDeque<u64>,
 }
@@ -37,7 +45,19 @@ impl PhraseMaker {
     #[must_use]
     pub fn new(stock: Stock) -> Self {
         let all_by_half_steps = stock.0.iter().all(StockPattern::fits_any);
-        Self { stock, all_by_half_steps, before: VecDeque::new() }
+        Self { stock, all_by_half_steps, wanted: Vec::new(), last: None, before: VecDeque::new() }
+    }
+
+    /// The same maker, by which these joins come more often, each by its weight; joins of other patterns than those of the stock are
+    /// passed over.
+    #[must_use]
+    pub fn wanting(mut self, joins: impl IntoIterator<Item = (Join, f64)>) -> Self {
+        let there = |id: &PatternId| self.stock.0.iter().any(|pattern| pattern.id == *id);
+        let wanted = joins.into_iter().filter(|(join, weight)| {
+            *weight > 0.0 && join.before != join.after && there(&join.before) && there(&join.after)
+        });
+        self.wanted = wanted.collect();
+        self
     }
 
     fn fits_any(&self, id: &PatternId) -> bool {
@@ -50,9 +70,12 @@ impl PhraseMaker {
     /// # Errors
     /// [`NoPhrase`] where no draw gave a phrase.
     pub fn phrase(&mut self, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Result<Phrase, NoPhrase> {
+        if let Some(phrase) = self.with_wanted(ground, range, draw) {
+            return Ok(phrase);
+        }
         let mut again = None;
         for _ in 0..DRAWS {
-            let Some(phrase) = self.once(ground, range, draw) else { continue };
+            let Some(phrase) = self.once(ground, range, draw, None) else { continue };
             let likeness = likeness(&phrase);
             if !self.before.contains(&likeness) {
                 self.remember(likeness);
@@ -106,6 +129,33 @@ impl PhraseMaker {
         }
     }
 
+    /// Draws whether a wanted join comes now, which, and a phrase with it; `None` where none is wanted, it is not its turn, or it cannot
+    /// be made over these bars.
+    fn with_wanted(&mut self, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Option<Phrase> {
+        if self.wanted.is_empty() || draw() >= WANTED {
+            return None;
+        }
+        // Another one than the last, where there is another.
+        let others = |it: &&(Join, f64)| self.wanted.len() == 1 || Some(&it.0) != self.last.as_ref();
+        let all: f64 = self.wanted.iter().filter(others).map(|it| it.1).sum();
+        let mut left = draw() * all;
+        let chosen = self.wanted.iter().filter(others).find(|it| {
+            left -= it.1;
+            left < 0.0
+        });
+        let join = chosen?.0.clone();
+        for _ in 0..WANTED_DRAWS {
+            let Some(phrase) = self.once(ground, range, draw, Some(&join)) else { continue };
+            let likeness = likeness(&phrase);
+            if !self.before.contains(&likeness) {
+                self.remember(likeness);
+                self.last = Some(join.clone());
+                return Some(Phrase { wanted: Some(join), ..phrase });
+            }
+        }
+        None
+    }
+
     fn remember(&mut self, likeness: u64) {
         if self.before.len() >= APART {
             self.before.pop_front();
@@ -113,20 +163,30 @@ impl PhraseMaker {
         self.before.push_back(likeness);
     }
 
-    /// Draws one phrase; `None` where a piece cannot be joined or the phrase cannot land.
-    fn once(&self, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Option<Phrase> {
+    /// Draws one phrase, which begins with the join `wanted` where one is given; `None` where a piece cannot be joined or the phrase
+    /// cannot land.
+    fn once(
+        &self,
+        ground: &Ground,
+        range: Range,
+        draw: &mut dyn FnMut() -> f64,
+        wanted: Option<&Join>,
+    ) -> Option<Phrase> {
         let mut draft = Draft::default();
         let long = ground.length.0 > 10 * Ticks::QUARTER;
         let pieces = if draw() < if long { 0.7 } else { 0.25 } { 3 } else { 2 };
-        for _ in 0..pieces {
-            draft = self.longer(&draft, ground, range, draw)?;
+        for n in 0..pieces {
+            draft = match (wanted, n) {
+                (Some(join), 0) => self.longer_by(&draft, ground, range, draw, (&join.before, None))?,
+                (Some(join), 1) => self.longer_by(&draft, ground, range, draw, (&join.after, Some(join.seam)))?,
+                _ => self.longer(&draft, ground, range, draw)?,
+            };
         }
         landed(draft, ground, range, draw)
     }
 
     /// The draft with another piece; `None` where none of the patterns tried can follow.
     fn longer(&self, draft: &Draft, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Option<Draft> {
-        let pick = |draw: &mut dyn FnMut() -> f64, count: usize| ((draw() * count as f64) as usize).min(count - 1);
         let count = self.stock.0.len();
         if count == 0 {
             return None;
@@ -142,15 +202,30 @@ impl PhraseMaker {
                 continue;
             }
             let shared = !draft.notes.is_empty() && draw() < 0.25;
-            let entry =
-                if shared { PieceEntry::AtOnce } else { PieceEntry::DRAWN[pick(draw, PieceEntry::DRAWN.len())] };
-            let figure = if plain { Figure::Plain } else { Figure::ALL[pick(draw, Figure::ALL.len())] };
-            let manner = Manner { entry, figure, shared };
+            let manner = drawn_manner(shared, plain, draw);
             if let Some(longer) = draft.with(pattern, manner, ground, range, &mut |count| pick(draw, count)) {
                 return Some(longer);
             }
         }
         None
+    }
+
+    /// The draft with this pattern as its next piece, joined by this kind of seam; `None` where no try keeps the rules.
+    fn longer_by(
+        &self,
+        draft: &Draft,
+        ground: &Ground,
+        range: Range,
+        draw: &mut dyn FnMut() -> f64,
+        (id, seam): (&PatternId, Option<Seam>),
+    ) -> Option<Draft> {
+        let pattern = self.stock.0.iter().find(|pattern| pattern.id == *id)?;
+        let plain = draw() < 0.5;
+        let mut tries = (0..TRIES).filter_map(|_| {
+            let manner = drawn_manner(seam == Some(Seam::Shared), plain, draw);
+            draft.with(pattern, manner, ground, range, &mut |count| pick(draw, count))
+        });
+        tries.find(|longer| longer.pieces.last().is_some_and(|piece| piece.seam == seam))
     }
 
     /// What is said where no draw gave a phrase: that there is no chord, no pattern for the chords or no room in the range; where none of
@@ -168,6 +243,18 @@ impl PhraseMaker {
         }
         NoPhrase::NoSeam
     }
+}
+
+/// A number from 0 up to `count`.
+fn pick(draw: &mut dyn FnMut() -> f64, count: usize) -> usize {
+    ((draw() * count as f64) as usize).min(count - 1)
+}
+
+/// How a piece is laid, drawn; `plain` keeps the pattern's own rhythm.
+fn drawn_manner(shared: bool, plain: bool, draw: &mut dyn FnMut() -> f64) -> Manner {
+    let entry = if shared { PieceEntry::AtOnce } else { PieceEntry::DRAWN[pick(draw, PieceEntry::DRAWN.len())] };
+    let figure = if plain { Figure::Plain } else { Figure::ALL[pick(draw, Figure::ALL.len())] };
+    Manner { entry, figure, shared }
 }
 
 /// The phrase that a draft becomes once it has landed: its last note is made longer, or another note is added a step away. `None` where
@@ -200,7 +287,7 @@ fn made(draft: Draft, ground: &Ground, landing: Option<(Degree, Numeral)>, landi
         named: Some(note.letters),
     });
     let line = Line { notes: notes.collect(), length: ground.length.beats() };
-    Phrase { pieces: draft.pieces, line, landing, landing_apart }
+    Phrase { pieces: draft.pieces, line, landing, landing_apart, wanted: None }
 }
 
 /// A note on which the phrase lands: it is a half or whole step from the note `last`, and begins where a next piece could begin.

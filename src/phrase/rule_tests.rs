@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use super::*;
 use crate::chart::{Chorus, Forms, NamedChart};
 use crate::music::{ChordSymbol, Concert, ConcertKey, Level, PitchClass, PitchName, Range, instrument};
-use crate::pattern::{Library, PatternQuery};
+use crate::pattern::{Join, Library, PatternQuery};
 
 /// Numbers evenly spread over 0 to 1 (Knuth's MMIX constants).
 fn draws(seed: u64) -> impl FnMut() -> f64 {
@@ -284,7 +284,7 @@ fn one_pattern_stands_on_every_chord_that_is_named() {
     let notes: Vec<(f64, i32)> = phrase.line.notes.iter().map(|note| (note.at.0, note.pitch.0 % 12)).collect();
     let cell = |at: f64| [(at, 7), (at + 0.5, 9), (at + 1.0, 11), (at + 1.5, 2)];
     assert_eq!(notes, [cell(6.0), cell(14.0)].concat());
-    assert!(phrase.landing.is_none() && phrase.seam_notes().is_empty());
+    assert!(phrase.landing.is_none() && phrase.pieces.iter().all(|piece| piece.seam.is_none()));
     assert_eq!(
         on("bVI7").map(drop),
         Err(NoPhrase::NoSuchChord { asked: crate::chart::Numeral::parse("bVI7").expect("a numeral") })
@@ -299,4 +299,36 @@ fn twenty_to_read() {
     for (n, one) in drawn(1000, 4711).iter().step_by(49).take(20).enumerate() {
         println!("{:2}. {}", n + 1, one.described());
     }
+}
+
+#[test]
+fn a_wanted_join_comes_in_two_phrases_of_five_and_keeps_the_rules() {
+    let form = Forms::builtin().find("ii-v-i").unwrap_or_else(|no| panic!("{no}"));
+    let chorus = form.chart.in_key(form.chart.tonality(PitchClass::new(0), false).tonic).chorus();
+    let ground = Ground::new(&chorus, 0, 4, false);
+    let range = instrument("trumpet").unwrap_or_else(|no| panic!("{no}")).range(Level::Working);
+    let stock =
+        || Stock::of(Library::builtin().select(&PatternQuery { level: Some(1..=2), ..PatternQuery::default() }));
+    let mut draw = draws(9);
+    // The join of a phrase that was drawn freely can be made here.
+    let mut free = PhraseMaker::new(stock());
+    let first = free.phrase(&ground, range, &mut draw).unwrap_or_else(|no| panic!("{no}"));
+    let [before, after, ..] = &first.pieces[..] else { panic!("{first:?}") };
+    let Some(seam) = after.seam else { panic!("{first:?}") };
+    let join = Join { before: before.pattern.clone(), after: after.pattern.clone(), seam };
+    let joined = |phrase: &Phrase| {
+        let pieces = &phrase.pieces;
+        pieces[0].pattern == join.before && pieces[1].pattern == join.after && pieces[1].seam == Some(join.seam)
+    };
+    let mut maker = PhraseMaker::new(stock()).wanting([(join.clone(), 1.0)]);
+    let drawn: Vec<Phrase> = (0..100).filter_map(|_| maker.phrase(&ground, range, &mut draw).ok()).collect();
+    let wanted: Vec<&Phrase> = drawn.iter().filter(|phrase| phrase.wanted.is_some()).collect();
+    assert!(drawn.len() == 100 && (25..=55).contains(&wanted.len()), "{} of {}", wanted.len(), drawn.len());
+    for phrase in wanted {
+        assert!(joined(phrase) && phrase.wanted == Some(join.clone()), "{phrase:?}");
+        let heights: Vec<i32> = phrase.line.notes.iter().map(|note| note.pitch.0).collect();
+        assert!(heights.iter().all(|height| (range.low.0..=range.high.0).contains(height)), "{heights:?}");
+    }
+    let freely = (0..100).filter_map(|_| free.phrase(&ground, range, &mut draw).ok()).filter(|it| joined(it)).count();
+    assert!(freely < 10, "drawn freely it came {freely} times");
 }

@@ -1,6 +1,6 @@
 //! A sitting in figures, from which weeks, first tries and what was kept are counted, whether the record was read just now or long ago.
 
-use crate::coach::{Reason, TapCounts, TaskCost};
+use crate::coach::{InUse, Reason, TapCounts, TaskCost};
 use crate::cue::Form;
 use crate::music::{ConcertKey, Mode};
 use crate::pattern::PatternId;
@@ -34,6 +34,8 @@ pub struct SittingFigures {
     pub by_ear: (u32, u32),
     /// What a second task cost in all patterns, and how the numbers came out; `None` where there was none.
     pub second_task: Option<(TaskCost, TapCounts)>,
+    /// What passed in the phrases of a trade.
+    pub in_use: InUse,
     /// Comments that were added to the sitting afterwards.
     pub comments: Vec<Comment>,
 }
@@ -87,8 +89,22 @@ pub fn figures(session: &Session) -> SittingFigures {
         rounds: rounds(session),
         by_ear: (number(by_ear.iter().filter(|whole| **whole).count()), number(by_ear.len())),
         second_task: second_task(&[session]).map(|it| (it.all, it.counts)),
+        in_use: in_use(session),
         comments: session.comments.clone(),
     }
+}
+
+fn in_use(session: &Session) -> InUse {
+    let mut used = InUse::default();
+    session.phrases().for_each(|(trial, it)| used.enter(&trial.cue, &it.verdict, session.began.day));
+    used
+}
+
+/// What passed in the phrases of several sittings, in the order of time.
+pub(super) fn all_in_use(sittings: &[SittingFigures]) -> InUse {
+    let mut used = InUse::default();
+    sittings.iter().for_each(|sitting| used.add(&sitting.in_use));
+    used
 }
 
 /// The figures of one answer that counts.

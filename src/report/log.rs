@@ -2,12 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::coach::{TapCounts, TaskCost};
+use crate::coach::{InUse, TapCounts, TaskCost};
 use crate::music::{ConcertKey, Mode, Reading};
 use crate::pattern::PatternId;
 use crate::report::by_warning::{WarningRow, all_warnings};
 use crate::report::date::sunday;
-use crate::report::figures::{AnswerFigures, SittingFigures};
+use crate::report::figures::{AnswerFigures, SittingFigures, all_in_use};
 use crate::report::judged::number;
 use crate::report::kept::{HeldOutKeySummary, KeptAfter, held_out, kept};
 use crate::report::steadiness::{Steadiness, steadiness};
@@ -55,6 +55,8 @@ pub struct LogPart {
     pub by_ear: (u32, u32, u32),
     /// What a second task cost in all, and how the numbers came out.
     pub second_task: Option<(TaskCost, TapCounts)>,
+    /// What passed in phrases over a form.
+    pub in_use: InUse,
     /// How steady the reflex times are.
     pub steadiness: Option<Steadiness>,
     /// Keys that were left alone, longest first.
@@ -120,6 +122,7 @@ fn part(sittings: &[SittingFigures], today: i32) -> Option<LogPart> {
         rounds: sittings.iter().flat_map(|sitting| sitting.rounds.iter().copied()).collect(),
         by_ear: by_ear(sittings.iter().map(|sitting| sitting.by_ear)),
         second_task: sittings.iter().filter_map(|it| it.second_task).reduce(|a, b| (a.0.and(&b.0), a.1.and(&b.1))),
+        in_use: all_in_use(sittings),
         steadiness: steadiness(sittings),
         returning: returning(sittings, today),
     })

@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::music::Mode;
+use crate::report::in_use::used_json;
 use crate::report::log::{LogPart, LogWeek, Returning};
 use crate::report::review_json::{divided, held_out, kept, player, rounds, steadiness, warning, week};
 
@@ -26,6 +27,7 @@ fn part(part: &LogPart) -> Value {
         "rounds": rounds(&part.rounds),
         "by_ear": { "whole": part.by_ear.0, "of": part.by_ear.1, "sittings": part.by_ear.2 },
         "second_task": part.second_task.as_ref().map(|(cost, counts)| divided(cost, counts)),
+        "in_use": used_json(&part.in_use),
         "steadiness": part.steadiness.as_ref().map(steadiness),
         "left_alone": part.returning.iter().map(returning).collect::<Vec<_>>(),
     })

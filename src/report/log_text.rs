@@ -1,5 +1,6 @@
 use crate::report::called::{called, who_plays};
 use crate::report::date::{date, dates};
+use crate::report::in_use::used_lines;
 use crate::report::kept_text::kept_lines;
 use crate::report::lines::{line, wrapped};
 use crate::report::log::{LogPart, LogWeek, Returning};
@@ -67,6 +68,7 @@ fn part(part: &LogPart, called: &str, today: i32) -> String {
         line(out, "");
         wrapped(out, "", &steadiness_line(steadiness));
     }
+    used_lines(out, &part.in_use, &page);
     left_alone(out, &part.returning, &page, today);
     text
 }

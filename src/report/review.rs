@@ -1,4 +1,4 @@
-use crate::coach::{Misfit, Reason};
+use crate::coach::{InUse, Misfit, Reason};
 use crate::music::{self, ConcertKey, Mode, Reading};
 use crate::pattern::PatternId;
 use crate::report::by_key::{KeySummary, key_rows};
@@ -6,7 +6,7 @@ use crate::report::by_pattern::{PatternSummary, pattern_rows};
 use crate::report::by_second_task::{SecondTaskReview, second_task};
 use crate::report::by_warning::{WarningRow, warning_rows};
 use crate::report::comments::{CommentRow, comment_rows};
-use crate::report::figures::{SittingFigures, figures};
+use crate::report::figures::{SittingFigures, all_in_use, figures};
 use crate::report::judged::{Judged, counts, judged, number};
 use crate::report::kept::{HeldOutKeySummary, KeptAfter, held_out, kept};
 use crate::report::rounds::rounds;
@@ -55,6 +55,8 @@ pub struct InstrumentReview {
     pub warnings: Vec<WarningRow>,
     /// What a second task cost, where there was one.
     pub second_task: Option<SecondTaskReview>,
+    /// What passed in phrases over a form.
+    pub in_use: InUse,
     /// One row for each pattern that was answered, in the order of their first answers.
     pub patterns: Vec<PatternSummary>,
     /// At most three best answers, best first; whole ones only.
@@ -166,6 +168,7 @@ fn part(sessions: &[&Session]) -> InstrumentReview {
         keys: key_rows(sessions, &judged),
         warnings: warning_rows(sessions),
         second_task: second_task(sessions),
+        in_use: all_in_use(&sums),
         patterns: pattern_rows(&judged),
         best: best(&judged),
         worst: worst(&judged),

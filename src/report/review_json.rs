@@ -7,6 +7,7 @@ use crate::coach::{CostBetween, Misfit, TapCounts, TaskCost};
 use crate::cue::Form;
 use crate::music::{ConcertKey, Mode, Reading, instrument};
 use crate::pattern::PatternId;
+use crate::report::in_use::used_json;
 use crate::report::{
     CommentRow, HeldOutKeySummary, InstrumentReview, KeptAfter, KeySummary, PatternSummary, PitchRow, ReflexRow,
     RetentionCheck, Review, SecondTaskReview, SittingRow, Steadiness, StepsCompared, Take, TrySummary, WarningRow,
@@ -48,6 +49,7 @@ fn part(part: &InstrumentReview) -> Value {
         "keys": part.keys.iter().map(|row| key(row, part.mode, page)).collect::<Vec<_>>(),
         "warnings": part.warnings.iter().map(|row| warning(row, part.mode, page)).collect::<Vec<_>>(),
         "second_task": part.second_task.as_ref().map(second_task),
+        "in_use": used_json(&part.in_use),
         "patterns": part.patterns.iter().map(pattern).collect::<Vec<_>>(),
         "best": takes(&part.best),
         "recurring": part.recurring.iter().map(|(title, sentence)| json!({ "pattern": title, "fault": sentence })).collect::<Vec<_>>(),

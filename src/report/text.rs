@@ -8,6 +8,7 @@ use crate::report::by_pattern::PatternSummary;
 use crate::report::by_second_task::second_task_table;
 use crate::report::called::{called, who_plays};
 use crate::report::comments::{CommentRow, comment_words};
+use crate::report::in_use::used_lines;
 use crate::report::kept_text::kept_lines;
 use crate::report::lines::{line, wrapped};
 use crate::report::part_page::page;
@@ -67,9 +68,8 @@ fn part(part: &InstrumentReview, called: &str, first: &[String], number: usize) 
     warning_table(out, &part.warnings, part.mode, &page);
     second_task_table(out, part.second_task.as_ref());
     reflex_table(out, &keys, part.mode, &page, part.sittings.iter().all(|sitting| sitting.calibrated));
-    if let Some(steadiness) = &part.steadiness {
-        steadiness_table(out, steadiness, part.mode, &page);
-    }
+    part.steadiness.iter().for_each(|it| steadiness_table(out, it, part.mode, &page));
+    used_lines(out, &part.in_use, &page);
     let many = part.sittings.len() > 1;
     takes(out, "Best answers", number, &part.best, &page, many);
     takes(out, "Answers to listen to again", number + part.best.len(), &part.worst, &page, many);

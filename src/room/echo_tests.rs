@@ -39,6 +39,7 @@ fn five_notes(root: i32) -> CueSound {
         repeat: false,
         warning: None,
         second_task: None,
+        joined: Vec::new(),
         round: None,
         by_ear: false,
     };

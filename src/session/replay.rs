@@ -3,7 +3,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::coach::{AnswerEvidence, Choice, LearnerModel, Plan, Reason, Rule};
 use crate::cue::Cue;
 use crate::notes::HeardNote;
-use crate::session::{Began, Event, Judgement};
+use crate::session::{Began, Event, Judgement, Session};
 use crate::verdict::{self, TempoStep};
 
 /// What the coach learns from one judgement, in the drill and in [`crate::session::replay`] alike; `None` where nothing may be
@@ -57,12 +57,11 @@ pub fn replay(events: &[Event]) -> LearnerModel {
 
 /// Enters one more sitting, as the drill entered it: every cue, but for those whose key was told late or that stood beside a second task,
 /// and every answer once, at the place of its first judgement with the content of its latest. An answer that the player contested is passed
-/// over, and so is a trade.
+/// over; of a trade only what is in use is entered.
 pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
     let Some((Event::Began(began), rest)) = events.split_first() else { return };
-    // Phrases teach nothing of the keys of a pattern.
     if began.trade.is_some() {
-        return;
+        return replay_trade(learner, began, rest);
     }
     let plan = plan(began);
     let latest: BTreeMap<u32, &Judgement> = rest
@@ -95,6 +94,15 @@ pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
             }
             _ => {}
         }
+    }
+}
+
+/// Enters a trade: its phrases teach nothing of the keys of a pattern in the drill, only what is in use.
+fn replay_trade(learner: &mut LearnerModel, began: &Began, events: &[Event]) {
+    let began_with = std::iter::once(Event::Began(began.clone())).chain(events.iter().cloned());
+    let Some(session) = Session::of(began_with) else { return };
+    for (trial, judgement) in session.phrases() {
+        learner.learn_in_use(&trial.cue, &judgement.verdict, began.day);
     }
 }
 
@@ -177,6 +185,7 @@ mod tests {
             round: None,
             by_ear: false,
             second_task: None,
+            joined: Vec::new(),
         }
     }
 

@@ -127,6 +127,12 @@ impl Session {
         if self.began.trade.is_some() { &mut self.traded } else { &mut self.trials }
     }
 
+    /// The phrases of a trade that were judged and that nobody contested.
+    pub fn phrases(&self) -> impl Iterator<Item = (&Trial, &Judgement)> {
+        let judged = self.traded.iter().filter(|trial| !trial.contested);
+        judged.filter_map(|trial| Some((trial, trial.judgement.as_ref()?)))
+    }
+
     /// Whether nothing was asked.
     #[must_use]
     pub const fn is_empty(&self) -> bool {

@@ -66,6 +66,7 @@ pub mod school;
 pub mod simulated_days;
 pub mod sitting;
 pub mod sitting_screen;
+pub mod trade_reasons;
 pub mod trade_record;
 pub mod trade_screen;
 pub mod who;

@@ -5,7 +5,7 @@ use crate::chart::{NamedChart, Numeral};
 use crate::coach::{Goals, LearnerModel, Rng};
 use crate::cue::CueSound;
 use crate::engine::{self, Listener, Rig, SimulatedAudio};
-use crate::files::{Places, UserSettings};
+use crate::files::{self, Places, UserSettings};
 use crate::music::ConcertKey;
 use crate::phrase::{NoPhrase, PhraseMaker};
 use crate::room::Echo;
@@ -18,6 +18,7 @@ use crate::talk::phrase_stock::{StockWish, stock};
 use crate::talk::player::Who;
 use crate::talk::record_words;
 use crate::talk::rig::{self, OpenPair};
+use crate::talk::trade_reasons::TradeReasons;
 use crate::talk::trade_record::{TradePlayer, TradeRecord, TradeSource};
 use crate::talk::trade_screen::{PlannedTrade, TradeShown};
 use crate::trade::{self, Trade, TradeMoment, TradeWish};
@@ -38,6 +39,8 @@ pub struct TradeAsked {
     pub chart: String,
     /// The keys of one chorus after another.
     pub keys: Vec<ConcertKey>,
+    /// Whether nobody chose these keys, so that weak ones may come first.
+    pub open_key: bool,
     /// Number of bars that are sounded, and then answered.
     pub bars: u32,
     /// The kind of chord on each of which one pattern is asked; `None` for joined phrases.
@@ -79,9 +82,11 @@ impl TradeAsked {
         let asked = StockWish { named: &self.patterns, up_to: self.up_to };
         let (stock, made_of) = stock(&asked, &library()?, learner, goals)?;
         let mut rng = Rng::new(self.seed);
+        let used = learner.in_use();
+        let keys = if self.open_key { used.keys_in_turn(&self.keys) } else { self.keys.clone() };
         let wish = TradeWish {
             form: &self.form,
-            keys: &self.keys,
+            keys: &keys,
             bars: self.bars,
             on_every: self.on_every.as_ref(),
             choruses: self.choruses,
@@ -90,15 +95,17 @@ impl TradeAsked {
             range: self.who.range,
             rests: self.who.page.instrument.tires(),
         };
-        let plan =
-            Trade::plan(&wish, &mut PhraseMaker::new(stock), &mut || rng.uniform()).map_err(|none| refused(&none))?;
+        let weak = used.weak_joins().into_iter().map(|(join, broke)| (join, broke.share()));
+        let mut maker = PhraseMaker::new(stock).wanting(weak);
+        let plan = Trade::plan(&wish, &mut maker, &mut || rng.uniform()).map_err(|none| refused(&none))?;
         let minutes = plan.ends().0 / plan.tempo.0;
         if minutes > MOST_MINUTES {
             let what = format!("that lasts {minutes:.0} minutes");
             return Err(Failure::usage(what, format!("Ask for fewer --choruses: {MOST_MINUTES} minutes at most.")));
         }
-        let Self { who, form, chart, wish, seed, .. } = self;
-        Ok(PlannedTrade { who, form, chart, plan, wish, seed, made_of })
+        let Self { who, form, chart, wish, seed, open_key, .. } = self;
+        let reasons = TradeReasons::new(used, open_key, files::today().day);
+        Ok(PlannedTrade { who, form, chart, plan, wish, seed, made_of, reasons })
     }
 }
 
@@ -126,12 +133,18 @@ impl PlannedTrade {
         say(format!(
             "{} · {count} made of {} · quarter = {tempo:.0} · seed {}",
             self.form.name, self.made_of, self.seed
-        ))
+        ))?;
+        let first = self.plan.rounds.first().and_then(|round| self.reasons.of_key(round.key, &self.who.page));
+        first.map_or(Ok(()), say)
     }
 
-    /// Says every phrase in notes.
+    /// Says every phrase in notes, and why it was made, where that is known.
     pub fn show(&self) -> Result<(), Failure> {
-        let phrases = self.plan.exchanges().flat_map(|exchange| traded::shown(exchange, &self.who.page));
+        let page = &self.who.page;
+        let phrases = self.plan.exchanges().flat_map(|exchange| {
+            let why = self.reasons.of_join(exchange, page);
+            traded::shown(exchange, page).into_iter().chain(why.into_iter().flat_map(|why| traded::because(&why)))
+        });
         phrases.into_iter().try_for_each(say)
     }
 
@@ -207,7 +220,7 @@ impl PlannedTrade {
         let ended = engine::trade(rig, &self.plan, &made, (source.delay, intonation), &mut |moment| {
             match &moment {
                 Some(TradeMoment::Judged(_, answers) | TradeMoment::BrokenOff(_, answers)) => {
-                    record.enter(answers, &self.who.page);
+                    record.enter(answers, self);
                 }
                 Some(TradeMoment::Silent(_, at)) => record.pause(*at),
                 Some(TradeMoment::Again(at)) => record.go_on(*at),

@@ -1,6 +1,6 @@
 //! The record of a trade: each phrase with its answer and verdict, chorus by chorus.
 
-use crate::coach::{Goals, OutOfRange, Reason};
+use crate::coach::{Goals, OutOfRange};
 use crate::cue::Cue;
 use crate::engine::{Finished, SittingEnd};
 use crate::files::{self, KeepSound, Places, SessionFolder, UserSettings};
@@ -14,7 +14,7 @@ use crate::talk::{lessons, sitting_screen, who};
 use crate::trade::JudgedExchange;
 use crate::units::{SampleRate, Seconds};
 use crate::verdict::TimeOrigin;
-use crate::words::{Page, traded};
+use crate::words::traded;
 
 /// Whose trade it is.
 #[derive(Debug, Clone, Default)]
@@ -106,9 +106,9 @@ impl TradeRecord {
     }
 
     /// Records a chorus, or what there is of it where it was broken off.
-    pub fn enter(&mut self, answers: &[JudgedExchange], page: &Page) {
+    pub fn enter(&mut self, answers: &[JudgedExchange], planned: &PlannedTrade) {
         let numbered = answers.iter().zip(self.asked + 1..);
-        let events: Vec<Event> = numbered.flat_map(|(answer, number)| events(answer, number, page)).collect();
+        let events: Vec<Event> = numbered.flat_map(|(answer, number)| events(answer, number, planned)).collect();
         self.asked += answers.len() as u32;
         self.ended.at = events.iter().fold(self.ended.at, |last, event| last.max(event.at()));
         let heard = answers.iter().flat_map(|answer| &answer.heard);
@@ -142,7 +142,7 @@ impl TradeRecord {
 }
 
 /// A phrase that sounded, what was heard in its bars, and what was said of that; nothing was, where the player broke off.
-fn events(answer: &JudgedExchange, number: u32, page: &Page) -> Vec<Event> {
+fn events(answer: &JudgedExchange, number: u32, planned: &PlannedTrade) -> Vec<Event> {
     let exchange = &answer.exchange;
     let (cue, clock) = (Cue { number, ..exchange.cue.clone() }, answer.asked.clock);
     let (TimeOrigin::InTempo { beat_zero: begun, .. } | TimeOrigin::Free { cue_end: begun }) = clock;
@@ -151,8 +151,11 @@ fn events(answer: &JudgedExchange, number: u32, page: &Page) -> Vec<Event> {
     let latest = answer.heard.iter().fold(begun, |last, note| last.max(note.onset).max(note.release));
     let over = if answer.over { over } else { over.min(latest) };
     let heard = AnswerRecord { at: over, cue: number, clock, heard: answer.heard.clone(), sound: None };
-    let (verdict, sentence) = (answer.verdict.clone(), traded::short(answer, page));
+    let (verdict, sentence) = (answer.verdict.clone(), traded::short(answer, &planned.who.page));
     let judged = Judgement { at: over, cue: number, verdict, sentence, step: None };
     let said = answer.over.then_some(Event::Judged(judged));
-    [Event::Cued { at, cue, reason: Reason::Turn }, Event::Answered(heard)].into_iter().chain(said).collect()
+    [Event::Cued { at, cue, reason: planned.reasons.of(exchange) }, Event::Answered(heard)]
+        .into_iter()
+        .chain(said)
+        .collect()
 }

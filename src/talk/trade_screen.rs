@@ -8,6 +8,7 @@ use crate::music::Mode;
 use crate::talk::failure::Failure;
 use crate::talk::output::{reaches, say};
 use crate::talk::player::Who;
+use crate::talk::trade_reasons::TradeReasons;
 use crate::trade::{Exchange, JudgedExchange, Trade, TradeMoment, TradeRound};
 use crate::tui::{self, Interrupts, TradeFace, TradeScreen};
 use crate::words::numbers::{count, counted};
@@ -33,6 +34,8 @@ pub struct PlannedTrade {
     pub seed: u64,
     /// What the phrases are made of, in words.
     pub made_of: String,
+    /// Why phrases and keys come.
+    pub reasons: TradeReasons,
 }
 
 /// What shows a trade that runs.
@@ -157,7 +160,11 @@ fn lines(planned: &PlannedTrade, moment: &TradeMoment) -> Option<Vec<String>> {
         TradeMoment::Answer(round, place) => vec![due(planned, *round, exchange(*round, *place)?, "play")],
         TradeMoment::Rest(round) => vec![format!("{}: rest, the band plays on alone", title(planned, *round))],
         TradeMoment::Judged(round, answers) | TradeMoment::BrokenOff(round, answers) => {
-            let said = answers.iter().flat_map(|answer| traded::answered(answer, &planned.who.page));
+            let page = &planned.who.page;
+            let said = answers.iter().flat_map(|answer| {
+                let why = planned.reasons.of_join(&answer.exchange, page);
+                traded::answered(answer, page).into_iter().chain(why.into_iter().flat_map(|why| traded::because(&why)))
+            });
             let title = format!("\n{}", title(planned, *round));
             std::iter::once(title).chain(said).chain(tally(answers)).chain([String::new()]).collect()
         }

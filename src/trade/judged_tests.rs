@@ -79,7 +79,7 @@ fn a_wait_or_a_rush_at_a_seam_is_told_with_its_size() {
     let trade = traded("rhythm-changes", false, 2);
     for exchange in trade.exchanges() {
         for by in [0.12, -0.1] {
-            let first = exchange.phrase.seam_notes()[0];
+            let first = exchange.cue.seam_notes()[0];
             let answer = judged(exchange, &played(exchange, first, by));
             let seam = answer.seams.iter().find(|seam| seam.note == first).expect("a seam");
             let near = seam.gap.is_some_and(|gap| (gap.0 - by).abs() < 0.06);

@@ -18,7 +18,7 @@ mod sounded;
 mod trader;
 mod vamp;
 
-pub use judged::{JudgedExchange, SeamVerdict};
+pub use judged::JudgedExchange;
 pub use plan::{Exchange, Trade, TradeRound, TradeWish};
 pub use sounded::sound;
 pub use trader::{TradeMoment, Trader};

@@ -1,9 +1,9 @@
 use crate::backing::LEAD_IN;
 use crate::chart::{Chorus, NamedChart, Numeral};
-use crate::cue::{Cue, Form, Timing};
-use crate::music::{ConcertKey, Mode, Range, Spelling};
+use crate::cue::{Cue, Form, JoinedPart, Timing};
+use crate::music::{ConcertKey, Mode, PitchClass, Range, Spelling};
 use crate::pattern::{Meter, PatternId, Register, swing_at};
-use crate::phrase::{Ground, NoPhrase, Phrase, PhraseMaker};
+use crate::phrase::{Ground, JoinedPiece, NoPhrase, Phrase, PhraseMaker};
 use crate::units::{Beats, Tempo};
 
 /// How a form is traded.
@@ -175,6 +175,18 @@ impl Trade {
     }
 }
 
+/// One piece of a phrase in a chorus of this key, as a cue names it.
+fn joined_part(piece: &JoinedPiece, key: ConcertKey) -> JoinedPart {
+    JoinedPart {
+        pattern: piece.pattern.clone(),
+        title: piece.name.clone(),
+        key: ConcertKey(PitchClass::new(key.0.get() + piece.chord.root.half_steps)),
+        first: piece.first,
+        last: piece.last,
+        seam: piece.seam,
+    }
+}
+
 /// A phrase over the bars from `first` on of a chorus that begins on the beat `begins`.
 fn exchange(
     wish: &TradeWish<'_>,
@@ -208,6 +220,7 @@ fn exchange(
         repeat: false,
         warning: None,
         second_task: None,
+        joined: phrase.pieces.iter().map(|piece| joined_part(piece, key)).collect(),
         round: None,
         by_ear: false,
     };

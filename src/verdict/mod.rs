@@ -32,6 +32,7 @@ mod ready;
 mod recurring;
 mod rhythm;
 mod score;
+mod seams;
 mod step;
 mod tempo_held;
 mod usual;
@@ -45,6 +46,7 @@ pub use judged::{
 };
 pub use ready::ready;
 pub use recurring::{FaultTally, RecurringFault};
+pub use seams::{SeamVerdict, seams};
 pub use step::{TempoStep, in_doubt, step};
 pub use tempo_held::kept_tempo;
 pub use usual::Tuned;

@@ -15,6 +15,7 @@ pub mod divided;
 pub mod fingering;
 pub mod fit;
 pub mod free;
+pub mod in_use;
 pub mod learnt;
 pub mod numbers;
 mod page;

@@ -4,7 +4,7 @@ use crate::coach::{ApartStage, Goals, Holds, Reason};
 use crate::music::{ConcertKey, Mode};
 use crate::units::{Seconds, Tempo};
 use crate::verdict::TempoStep;
-use crate::words::{Page, numbers};
+use crate::words::{Page, in_use, numbers};
 
 /// The reason says how many of the latest tries passed where fewer than this share of them did. A key whose tempo has settled passes
 /// nearly every other time (`coach/ladder.rs`), so a share near a half is nothing to be told.
@@ -56,6 +56,12 @@ pub fn sentence(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today
         Reason::Joins { others } => format!("{key} joins: the other {} hold.", count(others)),
         Reason::Even => format!("{key}, in turn: every key of this pattern is at your goal."),
         Reason::Turn => format!("{key}, in turn."),
+        Reason::WeakJoin { broke, tries, days } => {
+            format!("This join {}, so it comes more often.", in_use::broke(broke, tries, days))
+        }
+        Reason::WeakKey { broke, tries, days } => {
+            format!("{key}: phrases {}, so it comes first.", in_use::broke(broke, tries, days))
+        }
         Reason::Again { slower: false } => format!("{key} again."),
         Reason::Again { slower: true } => format!("{key} again, slower."),
         Reason::Apart { stage: ApartStage::Slower } => {
@@ -86,6 +92,8 @@ pub fn short(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today: O
         Reason::Untried { .. } => format!("{key}, not answered yet"),
         Reason::Need { .. } => format!("{key}, {}", needs(reason, page).remove(0)),
         Reason::Seldom { .. } | Reason::Even | Reason::Turn => format!("{key}, its turn"),
+        Reason::WeakJoin { .. } => "a join that broke".to_owned(),
+        Reason::WeakKey { .. } => format!("{key}, where phrases broke"),
         Reason::Rested { .. } => format!("{key}, seldom for today"),
         Reason::Joins { .. } => format!("{key} joins"),
         Reason::HeldOut { .. } => format!("{key}, held out, once a week"),
@@ -327,6 +335,8 @@ mod tests {
             Reason::HeldOut { days: Some(8), until: 20_800 },
             Reason::Untried { cues: 2 },
             Reason::Turn,
+            Reason::WeakJoin { broke: 3, tries: 4, days: 7 },
+            Reason::WeakKey { broke: 2, tries: 2, days: 1 },
             Reason::Seldom { cues: 14 },
             Reason::Rested { cues: 8, passed: 0 },
             Reason::Joins { others: 5 },

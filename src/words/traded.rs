@@ -2,8 +2,8 @@
 
 use crate::chart::Numeral;
 use crate::music::{ConcertKey, Mode};
-use crate::trade::{Exchange, JudgedExchange, SeamVerdict};
-use crate::verdict::NoteLabel;
+use crate::trade::{Exchange, JudgedExchange};
+use crate::verdict::{NoteLabel, SeamVerdict};
 use crate::words::numbers::{capital, count};
 use crate::words::reader::Reader;
 use crate::words::wrap::wrapped;
@@ -64,7 +64,7 @@ pub fn made_of(exchange: &Exchange, page: &Page) -> String {
 
 /// The notes of the phrase by name with the seams marked, and below them what was played where an answer is given.
 fn rows(exchange: &Exchange, page: &Page, judged: Option<&JudgedExchange>) -> Vec<String> {
-    let (cue, seams) = (&exchange.cue, exchange.phrase.seam_notes());
+    let (cue, seams) = (&exchange.cue, exchange.cue.seam_notes());
     let asked = |n: usize| page.asked(&cue.line.notes[n], cue.key, cue.spelling);
     let played = |n: usize, judged: &JudgedExchange| match judged.verdict.expected.get(n).map(|note| note.label) {
         Some(NoteLabel::Right | NoteLabel::Merged) => asked(n),
@@ -104,6 +104,12 @@ pub fn answered(judged: &JudgedExchange, page: &Page) -> Vec<String> {
     lines.extend(rows(exchange, page, Some(judged).filter(|judged| judged.over)));
     lines.extend(wrapped(&sentences(judged, page), COLUMNS, "    ", "    "));
     lines
+}
+
+/// Why a phrase was made, below its notes.
+#[must_use]
+pub fn because(why: &str) -> Vec<String> {
+    wrapped(why, COLUMNS, "    ", "    ")
 }
 
 /// An exchange in a line: its bars, and what is said of its answer.

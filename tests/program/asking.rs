@@ -39,6 +39,7 @@ pub fn cue(pitches: &[i32], bpm: f64, form: Form, timing: Timing) -> Cue {
         repeat: false,
         warning: None,
         second_task: None,
+        joined: Vec::new(),
         round: None,
         by_ear: false,
     }

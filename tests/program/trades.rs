@@ -89,7 +89,9 @@ fn a_lessons_charts_are_traded_one_after_the_other_recorded_and_counted() {
         assert!(session.traded[0].answered() && judged.verdict.related && judged.sentence.starts_with("bar"));
         assert_eq!(session.began.lesson.as_ref().unwrap().charts, ["ii-v-i", "| Dm7 | G7 |"]);
         assert!(write_line(&stored.events[0]).contains("\"format\":3"), "an older program must not read on");
-        assert_eq!(replay(&stored.events), LearnerModel::new(), "and nothing is learnt from it");
+        let learnt = replay(&stored.events);
+        assert_eq!(learnt.answered().count(), 0, "no key of a pattern learns from it");
+        assert_ne!(learnt, LearnerModel::new(), "but what is in use is known");
     }
     charts.sort();
     assert_eq!(charts, ["ii-v-i", "| Dm7 | G7 |"]);
@@ -125,4 +127,37 @@ fn a_chorus_that_is_broken_off_is_kept_up_to_there() {
     assert!(session.ended.is_some() && session.traded[0].judgement.is_some(), "{:?}", session.traded);
     // Of the answer that was due there is what was heard of it until the signal came, and no verdict.
     assert!(session.traded[1..].iter().all(|trial| trial.answered() && trial.judgement.is_none()));
+}
+
+#[test]
+fn what_broke_in_phrases_is_said_in_review_and_log_and_comes_back_for_that_reason() {
+    let desk = Desk::new("trade-in-use");
+    desk.done("trade blues --key B --concert --instrument flute --up-to 2 --choruses 2 --tempo 240 --seed 3 --simulated --fast");
+    let found = read_sessions(&[desk.0.join("data/sessions")]);
+    let events = &found.sessions[0].events;
+    // The same sitting as a player's own, without the simulated one's.
+    std::fs::remove_dir_all(desk.0.join("data/sessions")).unwrap();
+    std::fs::create_dir_all(desk.0.join("data/sessions")).unwrap();
+    let lines: String = events.iter().map(write_line).collect();
+    desk.file("data/sessions/0000.jsonl", lines.replacen("\"simulated\":true", "\"simulated\":false", 1).as_bytes());
+    let words = |line: &str| desk.done(line).split_whitespace().collect::<Vec<_>>().join(" ");
+    for line in ["review data/sessions", "log"] {
+        let told = words(line);
+        for part in
+            ["In use: in phrases over a form", "right over", "Joins: right and in time", "Phrases all right by key: B"]
+        {
+            assert!(told.contains(part), "{part} in {told}");
+        }
+    }
+    let json = desk.done("review data/sessions --json");
+    assert!(json.contains("\"in_use\":{") || json.contains("\"in_use\": {"), "{json}");
+    let shown = words("trade blues --concert --instrument flute --up-to 2 --choruses 6 --seed 8 --show");
+    assert!(
+        shown.contains("B: phrases broke in two of the latest six tries, last today, so it comes first."),
+        "{shown}"
+    );
+    assert!(shown.contains("bars 1 to 4 in B") && shown.contains("This join broke"), "{shown}");
+    // A key that was asked for stays.
+    let shown = words("trade blues --key C --concert --instrument flute --up-to 2 --choruses 1 --seed 8 --show");
+    assert!(!shown.contains("phrases broke in") && shown.contains("bars 1 to 4 in C"), "{shown}");
 }

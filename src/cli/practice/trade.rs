@@ -45,11 +45,11 @@ fn asked(typed: &TradeTyped, chart: String, seed: Option<u32>, stored: &UserSett
     let wish = band::wish(&typed.parts, tempo, form.swing, who.a4)?;
     let keys = match (typed.moves, form.cycle) {
         (Some(moves), _) => band::moves(moves, first),
-        (None, Some(cycle)) => cycle.keys(first, |_| 0).to_vec(),
-        (None, None) => vec![first],
+        (None, cycle) => cycle.map_or_else(|| vec![first], |cycle| cycle.keys(first, |_| 0).to_vec()),
     };
     Ok(TradeAsked {
         keys,
+        open_key: typed.key.is_none() && typed.moves.is_none(),
         bars: typed.bars,
         on_every: typed.on_every.as_deref().map(kind).transpose()?,
         choruses: typed.choruses,

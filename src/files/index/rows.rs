@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use rusqlite::types::Type;
 use rusqlite::{Connection, Row, params};
 
+use crate::coach::InUse;
 use crate::cue::Form;
 use crate::files::FileError;
 use crate::files::index::in_time;
@@ -103,7 +104,8 @@ pub(super) fn put(
     let comments: String =
         figures.comments.iter().map(|comment| write_line(&Event::Commented(comment.clone()))).collect();
     let seal = seal::of_sitting(hash, damage, [&began, &comments], figures, &answers_seal);
-    let mut sittings = db.prepare("insert into sittings values (null, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
+    let mut sittings =
+        db.prepare("insert into sittings values (null, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
     let times = (figures.lasted.0, figures.sounding.0, figures.resting.0);
     sittings.execute(params![
         name(path),
@@ -119,6 +121,7 @@ pub(super) fn put(
         comments,
         in_time::bytes(figures),
         in_time::task_bytes(figures.second_task.as_ref()),
+        figures.in_use.to_bytes(),
         answers_seal,
         seal
     ])?;
@@ -180,7 +183,7 @@ pub(super) fn heads(
 
 fn sitting(row: &Row<'_>, path: &Path) -> rusqlite::Result<(IndexedSitting, Vec<u8>)> {
     let (line, comments): (String, String) = (row.get(6)?, row.get(11)?);
-    let (in_time, task): (Vec<u8>, Vec<u8>) = (row.get(12)?, row.get(13)?);
+    let (in_time, task, in_use): (Vec<u8>, Vec<u8>, Vec<u8>) = (row.get(12)?, row.get(13)?, row.get(14)?);
     let figures = SittingFigures {
         began: began(&line).ok_or_else(|| wrong(6, Type::Text))?,
         lasted: Seconds(row.get(7)?),
@@ -192,12 +195,13 @@ fn sitting(row: &Row<'_>, path: &Path) -> rusqlite::Result<(IndexedSitting, Vec<
         rounds: in_time::rounds(&in_time),
         by_ear: in_time::by_ear(&in_time),
         second_task: in_time::task(&task),
+        in_use: InUse::from_bytes(&in_use).ok_or_else(|| wrong(14, Type::Blob))?,
         comments: said(&line, &comments),
     };
-    let (answers, sealed): (Vec<u8>, Vec<u8>) = (row.get(14)?, row.get(15)?);
+    let (answers, sealed): (Vec<u8>, Vec<u8>) = (row.get(15)?, row.get(16)?);
     let found = IndexedSitting { path: path.to_owned(), figures, hash: row.get(4)?, damage: row.get(5)? };
     if seal::of_sitting(&found.hash, found.damage.as_deref(), [&line, &comments], &found.figures, &answers) != sealed {
-        return Err(wrong(15, Type::Blob));
+        return Err(wrong(16, Type::Blob));
     }
     Ok((found, answers))
 }

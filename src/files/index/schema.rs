@@ -12,7 +12,7 @@ use crate::files::places::private_folders;
 const APPLICATION: i32 = 0x6572_6673;
 /// The version of the tables. An index with another number is thrown away, so the number rises when there is another column, when a
 /// column means something else, and when the coach learns by another rule.
-pub const SCHEMA: i32 = 7;
+pub const SCHEMA: i32 = 8;
 /// How long this program waits while another earfirst uses the index.
 const PATIENCE: Duration = Duration::from_secs(3);
 
@@ -24,7 +24,7 @@ create table sittings (
     sitting integer primary key, path blob not null unique, size integer not null, changed_ns integer not null,
     sha256 blob not null, damage text, began text not null, lasted_s real not null, sounding_s real not null,
     rests integer not null, resting_s real not null, comments text not null, in_time blob not null, second_task blob not null,
-    answers_seal blob not null, seal blob not null
+    in_use blob not null, answers_seal blob not null, seal blob not null
 ) strict;
 create table answers (
     sitting integer not null, turn integer not null, pattern text not null, title text not null, key_place integer not null,

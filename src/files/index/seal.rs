@@ -52,6 +52,7 @@ pub(super) fn of_sitting(
     all.update(figures.rests.to_le_bytes());
     all.update(in_time::bytes(figures));
     all.update(in_time::task_bytes(figures.second_task.as_ref()));
+    all.update(figures.in_use.to_bytes());
     all.finalize().to_vec()
 }
 

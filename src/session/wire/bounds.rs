@@ -38,6 +38,8 @@ pub(super) const SAMPLES: u64 = 1 << 47;
 pub(super) const NOTES: usize = 4096;
 /// Most patterns that one sitting may ask.
 pub(super) const PATTERNS: usize = 4096;
+/// Most patterns of one phrase.
+pub(super) const PARTS: usize = 64;
 /// Most charts of one lesson.
 pub(super) const CHARTS: usize = 64;
 /// Most characters of one text.

@@ -1,13 +1,14 @@
 use serde::{Deserialize, Serialize};
 
 use crate::coach::Reason;
-use crate::cue::{Cue, LONGEST_WARNING};
+use crate::cue::{Cue, JoinedPart, LONGEST_WARNING};
 use crate::music::{Concert, Mode, NamedBy, Spelling};
 use crate::pattern::{ExpectedNote, Line, Meter, PatternId};
 use crate::session::wire::WireError;
 use crate::session::wire::began::key;
 use crate::session::wire::beside::WireSecondTask;
 use crate::session::wire::bounds::{self, HALF_STEPS, QUARTERS, SECONDS, SHARE, TEMPO};
+use crate::session::wire::phrased::{WirePart, WireWeak};
 use crate::session::wire::words::{WireForm, WireMode, WireRegister, WireStage, WireTiming};
 use crate::units::{Beats, Seconds, Tempo};
 
@@ -53,6 +54,9 @@ pub(super) struct WireCued {
     /// The second task beside the answer; left out where there was none, as in all early records.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     second_task: Option<WireSecondTask>,
+    /// Left out where the line is no phrase, and in records from before the parts of phrases were recorded.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    joined: Vec<WirePart>,
     reason: WireReason,
 }
 
@@ -123,7 +127,11 @@ enum WireReason {
         others: u32,
     },
     Even,
-    Turn,
+    /// An older program, which does not know the fields of a weak join or key, reads the reason `turn`, and that is true as well.
+    Turn {
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        weak: Option<WireWeak>,
+    },
     Again {
         slower: bool,
     },
@@ -158,6 +166,7 @@ impl WireCued {
             round: cue.round,
             by_ear: cue.by_ear,
             second_task: cue.second_task.as_ref().map(WireSecondTask::from),
+            joined: cue.joined.iter().take(bounds::PARTS).map(WirePart::from).collect(),
             reason: reason.into(),
         }
     }
@@ -202,6 +211,10 @@ impl WireCued {
             round: self.round,
             by_ear: self.by_ear,
             second_task: self.second_task.map(TryInto::try_into).transpose()?,
+            joined: bounds::list(self.joined, bounds::PARTS)?
+                .into_iter()
+                .map(JoinedPart::try_from)
+                .collect::<Result<_, _>>()?,
         };
         Ok((Seconds(SECONDS.take(self.at_s)?), cue, self.reason.try_into()?))
     }
@@ -259,7 +272,13 @@ impl From<Reason> for WireReason {
             Reason::Rested { cues, passed } => Self::Rested { cues, passed },
             Reason::Joins { others } => Self::Joins { others },
             Reason::Even => Self::Even,
-            Reason::Turn => Self::Turn,
+            Reason::Turn => Self::Turn { weak: None },
+            Reason::WeakJoin { broke, tries, days } => {
+                Self::Turn { weak: Some(WireWeak::Join { broke, tries, days: day(days) }) }
+            }
+            Reason::WeakKey { broke, tries, days } => {
+                Self::Turn { weak: Some(WireWeak::Key { broke, tries, days: day(days) }) }
+            }
             Reason::Again { slower } => Self::Again { slower },
             Reason::Apart { stage } => Self::Apart { stage: stage.into() },
             Reason::Closing => Self::Closing,
@@ -306,7 +325,13 @@ impl TryFrom<WireReason> for Reason {
             WireReason::Rested { cues, passed } => Self::Rested { cues, passed },
             WireReason::Joins { others } => Self::Joins { others },
             WireReason::Even => Self::Even,
-            WireReason::Turn => Self::Turn,
+            WireReason::Turn { weak: None } => Self::Turn,
+            WireReason::Turn { weak: Some(WireWeak::Join { broke, tries, days }) } => {
+                Self::WeakJoin { broke, tries, days: bounds::whole(days, bounds::DAYS)? }
+            }
+            WireReason::Turn { weak: Some(WireWeak::Key { broke, tries, days }) } => {
+                Self::WeakKey { broke, tries, days: bounds::whole(days, bounds::DAYS)? }
+            }
             WireReason::Again { slower } => Self::Again { slower },
             WireReason::Apart { stage } => Self::Apart { stage: stage.into() },
             WireReason::Closing => Self::Closing,

@@ -14,6 +14,7 @@ mod beside;
 mod bounds;
 mod cued;
 mod judged;
+mod phrased;
 mod words;
 
 use serde::{Deserialize, Serialize};

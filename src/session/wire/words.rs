@@ -3,7 +3,7 @@ use serde::{Deserialize, Serialize};
 use crate::coach::ApartStage;
 use crate::cue::{Form, Timing};
 use crate::music::{Level, Mode, NoteNames, ReflexUnit};
-use crate::pattern::Register;
+use crate::pattern::{Register, Seam};
 use crate::session::PauseCause;
 use crate::verdict::{PlayedLabel, TempoStep, Untimed};
 
@@ -44,6 +44,10 @@ words!(
 words!(
     /// Third of the player's range.
     WireRegister = Register { Low, Middle, High }
+);
+words!(
+    /// How two patterns of a phrase are joined.
+    WireSeam = Seam { HalfStep, Step, Shared }
 );
 words!(
     /// What a heard note was.

@@ -1,7 +1,10 @@
-//! Any second task, and any number that was given.
+//! Any second task, any number that was given, any part of a phrase and any reason for which one comes back.
 
 use arbtest::arbitrary::{Result, Unstructured};
-use earfirst::outside::cue::{SecondTask, SoftTap, TapSound};
+use earfirst::outside::coach::Reason;
+use earfirst::outside::cue::{JoinedPart, SecondTask, SoftTap, TapSound};
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::pattern::{PatternId, Seam};
 use earfirst::outside::session::CountedTaps;
 use earfirst::outside::units::Beats;
 
@@ -24,4 +27,19 @@ pub(super) fn some<T>(u: &mut Unstructured, make: impl FnOnce(&mut Unstructured)
 
 pub(super) fn many<T>(u: &mut Unstructured, make: impl Fn(&mut Unstructured) -> Result<T>) -> Result<Vec<T>> {
     (0..u.int_in_range(0..=5)?).map(|_| make(u)).collect()
+}
+
+/// A part of a phrase.
+pub(super) fn part(u: &mut Unstructured) -> Result<JoinedPart> {
+    let (first, longer) = (u.int_in_range(0..=40)?, u.int_in_range(0..=12)?);
+    let seam = some(u, |u| u.choose(&[Seam::HalfStep, Seam::Step, Seam::Shared]).copied())?;
+    let (pattern, key) = (PatternId("arch".to_owned()), *u.choose(&ConcertKey::FIFTHS)?);
+    Ok(JoinedPart { pattern, title: "an arch".to_owned(), key, first, last: first + longer, seam })
+}
+
+/// A reason for which something that broke comes back.
+pub(super) fn weak(u: &mut Unstructured) -> Result<Reason> {
+    let (broke, tries, days) = (u.arbitrary()?, u.arbitrary()?, u.int_in_range(-3..=4000)?);
+    let join = u.arbitrary()?;
+    Ok(if join { Reason::WeakJoin { broke, tries, days } } else { Reason::WeakKey { broke, tries, days } })
 }

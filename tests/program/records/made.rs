@@ -213,11 +213,12 @@ fn any_cue(u: &mut Unstructured) -> Result<Cue> {
         round: some(u, |u| u.arbitrary())?,
         by_ear: u.arbitrary()?,
         second_task: some(u, beside::second_task)?,
+        joined: many(u, beside::part)?,
     })
 }
 
 fn any_reason(u: &mut Unstructured) -> Result<Reason> {
-    Ok(match u.int_in_range(0..=14)? {
+    Ok(match u.int_in_range(0..=16)? {
         0 => Reason::Meeting { left: u.arbitrary()? },
         1 => Reason::Opening { days: some(u, |u| u.int_in_range(-3..=4000))? },
         2 => Reason::Guard { cues: u.arbitrary()? },
@@ -249,6 +250,7 @@ fn any_reason(u: &mut Unstructured) -> Result<Reason> {
             Reason::Apart { stage: *u.choose(&stages)? }
         }
         13 => Reason::HeldOut { days: some(u, |u| u.int_in_range(-3..=4000))?, until: u.int_in_range(-3..=40_000)? },
+        14 | 15 => beside::weak(u)?,
         _ => Reason::Closing,
     })
 }
