@@ -53,6 +53,10 @@ pub fn note_by_note(page: &Page, cue: &Cue, heard: &[HeardNote], verdict: &Verdi
     if let Some(centre) = verdict.centre {
         lines.push(format!("as a whole {} cents; the cents above are against that", signed(centre)));
     }
+    for (note, _) in heard.iter().zip(&verdict.played).filter(|(_, label)| **label == PlayedLabel::Artefact) {
+        let (name, length) = (page.heard(note.pitch), note.release - note.onset);
+        lines.push(format!("not counted: {name} at {:.2} s, {:.2} s long", note.onset.0, length.0));
+    }
     if let (Some(played), Some(asked)) = (verdict.swing, cue.line.swing()) {
         lines.push(format!("long to short eighth {played:.1} to 1, asked {asked:.1} to 1"));
     }
