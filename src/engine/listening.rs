@@ -8,7 +8,7 @@ use crate::engine::audio::AudioSource;
 use crate::engine::listener::{HeardBlock, Listener};
 use crate::engine::midi_ear::{KeySource, MidiEar};
 use crate::engine::note_source::NoteSource;
-use crate::midi::Presser;
+use crate::midi::{KeysBeside, Presser};
 use crate::music::Concert;
 use crate::notes::{AnswerEnd, AnswerSoFar, HELD_NOTE, HeardNote, NoteEvent, Silence};
 use crate::units::{Seconds, Tempo};
@@ -39,8 +39,8 @@ pub struct LineHeard {
     pub notes: Vec<HeardNote>,
     /// What is wrong with the sound at the end.
     pub trouble: Option<SoundFault>,
-    /// Whether some keys were left out, for others that sounded with them count.
-    pub several: bool,
+    /// The keys that were played beside the line; none where sound is heard.
+    pub beside: KeysBeside,
 }
 
 /// What can be listened to outside a drill: sound through the ear, or a MIDI instrument.
@@ -55,9 +55,9 @@ pub trait Hearing {
     fn reached(&self) -> Seconds;
     /// What is wrong now.
     fn wrong(&mut self) -> Option<SoundFault>;
-    /// Keys that were struck so far and left out, for others that sounded with them count; an ear leaves nothing out.
-    fn keys_left_out(&self) -> u32 {
-        0
+    /// The keys that were played so far beside the line; an ear knows of none.
+    fn keys_beside(&self) -> KeysBeside {
+        KeysBeside::default()
     }
 
     /// Begins afresh and listens until `enough` says so, the player stops, or a fault stops the sound. `enough` gets the instant
@@ -95,7 +95,7 @@ pub trait Hearing {
     /// the sound; `begun` gets how many notes have begun whenever something became known.
     fn hear_line(&mut self, beside: &mut ListeningHooks<'_>, begun: &mut dyn FnMut(usize)) -> LineHeard {
         self.begin_afresh();
-        let (mut end, before) = (None, self.keys_left_out());
+        let (mut end, before) = (None, self.keys_beside());
         let mut line = LineSoFar::default();
         let trouble = self.hear_until(beside, &mut |now, notes| {
             notes.iter().for_each(|note| line.hear(note));
@@ -105,7 +105,7 @@ pub trait Hearing {
             let end = end.get_or_insert_with(|| AnswerEnd::unasked(now, SILENCE, FIRST_NOTE));
             matches!(end.at(now, line.so_far()), Silence::Ended | Silence::Never)
         });
-        LineHeard { notes: line.notes, trouble, several: self.keys_left_out() > before }
+        LineHeard { notes: line.notes, trouble, beside: self.keys_beside().since(before) }
     }
 
     /// Hears a note that is held for a second and is another than `before`; `None` where none came within 30 seconds, the player
@@ -196,8 +196,8 @@ impl<K: KeySource> Hearing for MidiEar<K> {
     fn wrong(&mut self) -> Option<SoundFault> {
         self.trouble().filter(|trouble| trouble.stops())
     }
-    fn keys_left_out(&self) -> u32 {
-        self.left_out()
+    fn keys_beside(&self) -> KeysBeside {
+        self.beside()
     }
 }
 

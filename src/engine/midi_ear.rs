@@ -7,7 +7,7 @@ use crate::devices::{MidiPort, MonotonicClock, PortEvent};
 use crate::drill::Command;
 use crate::engine::device_audio::quiet;
 use crate::engine::note_source::NoteSource;
-use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, LineChoice, PortClock, Presser, Steer};
+use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, KeysBeside, LineChoice, PortClock, Presser, Steer};
 use crate::notes::NoteEvent;
 use crate::room::{DeviceError, MidiError};
 use crate::units::Seconds;
@@ -23,6 +23,8 @@ const ON_ITS_WAY: Seconds = Seconds(0.01);
 /// A failure of the system's MIDI is reported for at least this long, however soon it is mended, because what was played meanwhile
 /// is lost.
 const TOLD: Seconds = Seconds(2.0);
+/// For so long it is told that keys come on another channel, or on two; once for each channel.
+const CHANNELS_TOLD: Seconds = Seconds(10.0);
 /// A cable that is out for no longer than this is not reported, so that it interrupts no answer.
 const CABLE_OUT: Seconds = Seconds(1.0);
 
@@ -53,6 +55,10 @@ impl KeySource for MidiPort {
 pub struct MidiEar<K> {
     keys: K,
     line: KeyedLine,
+    /// The only channel that is listened to.
+    channel: Option<u8>,
+    /// When it became known last that keys come on another channel, or on two, and which.
+    channels: Option<(Seconds, SoundFault)>,
     clock: PortClock,
     /// While the port is not open: since when, and why.
     out: Option<(Seconds, SoundFault)>,
@@ -81,8 +87,18 @@ impl MidiEar<MidiPort> {
 impl<K: KeySource> MidiEar<K> {
     /// An ear at an open port.
     pub fn new(keys: K, choice: LineChoice) -> Self {
-        let (line, clock) = (KeyedLine::new(choice), PortClock::default());
-        Self { keys, line, clock, out: None, failed: None, known: Seconds(0.0), looked: Seconds(0.0), played: None }
+        Self {
+            keys,
+            line: KeyedLine::new(choice),
+            channel: choice.channel,
+            channels: None,
+            clock: PortClock::default(),
+            out: None,
+            failed: None,
+            known: Seconds(0.0),
+            looked: Seconds(0.0),
+            played: None,
+        }
     }
 
     /// How much later than the least late message of the last twenty seconds the most delayed one arrived; `None` under eight
@@ -98,10 +114,26 @@ impl<K: KeySource> MidiEar<K> {
         self.clock.unstamped()
     }
 
-    /// Keys that were struck so far and are no notes of the line, because others that sounded with them count.
+    /// What was played so far beside the line.
     #[must_use]
-    pub fn left_out(&self) -> u32 {
-        self.line.left_out()
+    pub fn beside(&self) -> KeysBeside {
+        self.line.beside()
+    }
+
+    /// Takes in which channels play: the fault that is told where that is another than the one that is listened to, or a second one.
+    fn hear_channels(&mut self, now: Seconds) {
+        let mut played = self.line.beside().channels.numbers();
+        let fault = match (self.channel, played.next(), played.next_back()) {
+            (None, Some(one), Some(other)) => SoundFault::TwoChannels(one, other),
+            (Some(heard), first, last) => match [first, last].into_iter().flatten().find(|plays| *plays != heard) {
+                Some(plays) => SoundFault::OtherChannel(plays, heard),
+                None => return,
+            },
+            _ => return,
+        };
+        if self.channels.is_none_or(|(_, told)| told != fault) {
+            self.channels = Some((now, fault));
+        }
     }
 
     /// From now on keeps what is played until [`played`](Self::played) takes it.
@@ -140,6 +172,7 @@ impl<K: KeySource> MidiEar<K> {
                     played.push(message);
                 }
                 self.line.take(message, at, tell);
+                self.hear_channels(now);
             }
             PortEvent::Opened { at, .. } => {
                 self.clock = PortClock::opened(at);
@@ -199,8 +232,9 @@ impl<K: KeySource> NoteSource for MidiEar<K> {
             return Some(SoundFault::MidiFailed);
         }
         let out = self.out.filter(|(since, _)| now - *since > CABLE_OUT).map(|(_, why)| why);
+        let channels = self.channels.filter(|(since, _)| now - *since < CHANNELS_TOLD).map(|(_, fault)| fault);
         let late = self.clock.jitter().filter(|jitter| *jitter > ON_ITS_WAY);
-        out.or(late.map(|jitter| SoundFault::Uneven(jitter.ms().round() as u16)))
+        out.or(channels).or(late.map(|jitter| SoundFault::Uneven(jitter.ms().round() as u16)))
     }
 }
 

@@ -3,7 +3,7 @@ use midly::{Format, MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEven
 use crate::exchange::held_keys::{HeldKeys, PERCUSSION, reads};
 use crate::exchange::midi_told::{MidiTold, told};
 use crate::exchange::voice::{Bar, ImportedVoice, MOST_BYTES, MOST_NOTES, Refused, one_voice};
-use crate::midi::KeyMessage;
+use crate::midi::{KeyMessage, LineChoice};
 use crate::music::{Concert, ConcertKey, PitchClass};
 use crate::pattern::Meter;
 use crate::units::Tempo;
@@ -16,21 +16,22 @@ const BAR: f64 = 4.0;
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding but percussion, several notes at once, too long.
 pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
-    voice(bytes, None, None).map(|(voice, _)| voice)
+    voice(bytes, LineChoice::default(), None).map(|(voice, _)| voice)
 }
 
 /// A note of a line: the tick at which it begins, and its pitch.
 pub(super) type KeyOnset = (u64, i32);
 
-/// One voice of a file, from one channel (1 to 16) or from all but percussion. Where `line` is given, only its notes are taken from what
-/// sounds there.
+/// One voice of a file, from the channel and the keys that were chosen; without a channel from all but percussion. Where `line` is given,
+/// only its notes are taken from what sounds there.
 pub(super) fn voice(
     bytes: &[u8],
-    channel: Option<u8>,
+    choice: LineChoice,
     line: Option<&[KeyOnset]>,
 ) -> Result<(ImportedVoice, MidiTold), Refused> {
     let (mut smf, division) = opened(bytes)?;
-    let told = told(&mut smf, division, channel);
+    let told = told(&mut smf, division, choice);
+    let channel = choice.channel;
     let shortest = (division / 4.0).max(1.0) as u64;
     let mut found = TrackReading { shortest, channel, ..TrackReading::default() };
     let mut stuck = Vec::new();

@@ -1,10 +1,11 @@
 use midly::{MetaMessage, MidiMessage, Smf, TrackEventKind};
 
 use crate::exchange::held_keys::{HeldKeys, PERCUSSION, QUARTER_US};
+use crate::exchange::midi_held::{OtherLine, SaidAt, hiding, other_lines};
 use crate::exchange::midi_in::{KeyOnset, nothing_in, opened, voice};
 use crate::exchange::midi_told::{MidiTold, told};
 use crate::exchange::voice::{ImportedVoice, Refused};
-use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, LineChoice};
+use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, KeysBeside, LineChoice};
 use crate::notes::{HeardNote, NoteEvent};
 use crate::units::{Seconds, Tempo};
 
@@ -16,8 +17,10 @@ const LET_GO: Seconds = Seconds(0.25);
 pub struct PlayedFile {
     /// The notes of the line, one at a time.
     pub line: Vec<HeardNote>,
-    /// Whether keys were left out because others that sounded with them count.
-    pub several: bool,
+    /// The lines by other readings, where keys are held over others: the first reading takes them for another hand.
+    pub others: Vec<OtherLine>,
+    /// The keys that were played beside the line.
+    pub beside: KeysBeside,
     /// The tempo at which the line begins, or else the first that the file states; `None` where it states none.
     pub tempo: Option<Tempo>,
     /// What is to be said of the file beside its notes.
@@ -33,32 +36,55 @@ pub fn played_in_midi(bytes: &[u8], choice: LineChoice) -> Result<PlayedFile, Re
     line_in(bytes, choice, &mut |_, _| ())
 }
 
-/// The voice that is written in a Standard MIDI File, in the channel that was chosen, its rhythm to the tick; whether keys were
-/// left out; and what is to be said of the file. Where several notes sound at once, or where pitch bend counts, the voice has the
+/// The voice that is written in a Standard MIDI File, in the channel and the keys that were chosen, its rhythm to the tick; the keys that
+/// were played beside it; and what is to be said of the file. Where several notes sound at once, or where pitch bend counts, the voice has the
 /// notes of the line that [`played_in_midi`] hears.
 ///
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding but percussion that was not chosen, too long.
-pub fn chosen_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(ImportedVoice, bool, MidiTold), Refused> {
-    let alone = voice(bytes, choice.channel, None);
+pub fn chosen_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(ImportedVoice, KeysBeside, MidiTold), Refused> {
+    let alone = voice(bytes, choice, None);
     if !matches!(alone, Err(Refused::Chord { .. })) && !choice.bend {
-        return alone.map(|(voice, told)| (voice, false, told));
+        let (voice, told) = alone?;
+        // Every note of these keys is in the voice.
+        let beside = KeysBeside { hidden: 0, brushed: 0, ..line_in(bytes, choice, &mut |_, _| ())?.beside };
+        return Ok((voice, beside, told));
     }
     let mut struck: Vec<(Seconds, u64)> = Vec::new();
     let played = line_in(bytes, choice, &mut |at, tick| struck.push((at, tick)))?;
     let begins = |note: &HeardNote| struck.iter().find(|(at, _)| *at == note.onset).map(|(_, tick)| *tick);
     let onset = |note: &HeardNote| Some((begins(note)?, note.pitch.nearest()));
     let line: Vec<KeyOnset> = played.line.iter().filter_map(onset).collect();
-    Ok((voice(bytes, choice.channel, Some(&line))?.0, played.several, played.told))
+    Ok((voice(bytes, choice, Some(&line))?.0, played.beside, played.told))
 }
 
 /// The line, as it is heard; `struck` gets the instant and the tick of every key that goes down.
 fn line_in(bytes: &[u8], choice: LineChoice, struck: &mut dyn FnMut(Seconds, u64)) -> Result<PlayedFile, Refused> {
     let (mut smf, division) = opened(bytes)?;
-    let told = told(&mut smf, division, choice.channel);
+    let mut told = told(&mut smf, division, choice);
     let (mut said, tempi, end) = gathered(&smf, choice.channel == Some(PERCUSSION + 1));
     // What ends at an instant comes before what begins there.
     said.sort_by_key(|(tick, message)| (*tick, matches!(message.what, KeyMessage::Down { .. })));
+    for (tick, _) in said.iter().filter(|(_, message)| matches!(message.what, KeyMessage::Down { .. })) {
+        struck(seconds(*tick, &tempi, division), *tick);
+    }
+    let end = seconds(end, &tempi, division);
+    let said: Vec<SaidAt> =
+        said.into_iter().map(|(tick, message)| (seconds(tick, &tempi, division), message)).collect();
+    let (line, beside) = heard(&said, end, choice);
+    let Some(first) = line.first() else {
+        return Err(nothing_in(&smf, choice.channel, Refused::Empty));
+    };
+    let begun = tempi.iter().rev().find(|(tick, _)| seconds(*tick, &tempi, division) <= first.onset);
+    let tempo = begun.or(tempi.first()).map(|(_, quarter)| Tempo(60_000_000.0 / f64::from(*quarter)));
+    told.held = hiding(&said, choice.of_chord, &beside);
+    let others = other_lines(&said, choice, beside.hidden, &|said| heard(said, end, choice).0);
+    let beside = KeysBeside { outside: told.outside, ..beside };
+    Ok(PlayedFile { line, others, beside, tempo, told })
+}
+
+/// The line of messages up to an end, and what was played beside it.
+fn heard(said: &[SaidAt], end: Seconds, choice: LineChoice) -> (Vec<HeardNote>, KeysBeside) {
     let (mut line, mut heard) = (KeyedLine::new(choice), Vec::new());
     let mut tell = |event: NoteEvent| {
         if let NoteEvent::Off(note) = event {
@@ -66,20 +92,12 @@ fn line_in(bytes: &[u8], choice: LineChoice, struck: &mut dyn FnMut(Seconds, u64
         }
     };
     let mut last = Seconds(0.0);
-    for (tick, message) in said {
-        last = seconds(tick, &tempi, division);
-        if matches!(message.what, KeyMessage::Down { .. }) {
-            struck(last, tick);
-        }
-        line.take(message, last, &mut tell);
+    for (at, message) in said {
+        last = *at;
+        line.take(*message, last, &mut tell);
     }
-    line.let_go(seconds(end, &tempi, division).max(last + LET_GO), &mut tell);
-    let Some(first) = heard.first() else {
-        return Err(nothing_in(&smf, choice.channel, Refused::Empty));
-    };
-    let begun = tempi.iter().rev().find(|(tick, _)| seconds(*tick, &tempi, division) <= first.onset);
-    let tempo = begun.or(tempi.first()).map(|(_, quarter)| Tempo(60_000_000.0 / f64::from(*quarter)));
-    Ok(PlayedFile { several: line.left_out() > 0, line: heard, tempo, told })
+    line.let_go(end.max(last + LET_GO), &mut tell);
+    (heard, line.beside())
 }
 
 /// A tick, and what comes at it: a message, or the microseconds of a quarter from there on.

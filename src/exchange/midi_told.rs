@@ -2,7 +2,8 @@ use midly::num::{u7, u28};
 use midly::{MetaMessage, MidiMessage, Smf, Track, TrackEvent, TrackEventKind};
 
 use crate::exchange::held_keys::{HeldKeys, QUARTER_US, reads};
-use crate::midi::KeyMessage;
+use crate::exchange::midi_held::HeldOver;
+use crate::midi::{KeyMessage, KeySpan, LineChoice};
 use crate::music::Concert;
 
 /// Where the bend moves nothing (MIDI 1.0).
@@ -22,6 +23,10 @@ pub struct MidiTold {
     pub bends: bool,
     /// Whether the tempo changes between the first note and the last: slower by a fifth or more, or quicker by more than a quarter.
     pub tempo_changes: bool,
+    /// Number of keys that were struck beyond those that are listened to.
+    pub outside: u32,
+    /// The key that is held over all that follow and hides them.
+    pub held: Option<HeldOver>,
 }
 
 /// A key that was held in a track.
@@ -34,9 +39,11 @@ struct TrackKey {
     ends: Option<u64>,
 }
 
-/// Lets the keys go that never come up: each ends where the next key goes down, so that it hides nothing. Tells that, and what else is to
-/// be said of the channels that are read.
-pub(super) fn told(smf: &mut Smf<'_>, division: f64, channel: Option<u8>) -> MidiTold {
+/// Leaves out the keys that are not listened to, and lets the keys go that never come up: each ends where the next key goes down, so that
+/// it hides nothing. Tells that, and what else is to be said of the channels that are read.
+pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> MidiTold {
+    let channel = choice.channel;
+    let outside = choice.keys.map_or(0, |keys| smf.tracks.iter_mut().map(|track| only(track, keys, channel)).sum());
     let (mut held, mut downs, mut bends, mut tempi) = (Vec::new(), Vec::new(), false, Vec::new());
     let mut track_ends = Vec::new();
     for (track, events) in smf.tracks.iter().enumerate() {
@@ -87,7 +94,30 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, channel: Option<u8>) -> Mid
     never.sort_unstable();
     never.dedup_by_key(|(_, key)| *key);
     let never_let_go = never.into_iter().map(|(_, key)| key).collect();
-    MidiTold { never_let_go, bends, tempo_changes: changes(tempi, &downs) }
+    MidiTold { never_let_go, bends, tempo_changes: changes(tempi, &downs), outside, held: None }
+}
+
+/// Takes the keys out of a track that are not among these; gives how many of them are struck on a channel that is read.
+fn only(track: &mut Track<'_>, keys: KeySpan, channel: Option<u8>) -> u32 {
+    let (mut outside, mut waited) = (0, 0_u64);
+    for mut event in std::mem::take(track) {
+        let struck = match event.kind {
+            TrackEventKind::Midi { channel: of, message: MidiMessage::NoteOn { key, vel } } => {
+                Some((key, vel.as_int() > 0 && reads(channel, of.as_int())))
+            }
+            TrackEventKind::Midi { message: MidiMessage::NoteOff { key, .. }, .. } => Some((key, false)),
+            _ => None,
+        };
+        waited += u64::from(event.delta.as_int());
+        if let Some((_, counts)) = struck.filter(|(key, _)| !keys.holds(key.as_int())) {
+            outside += u32::from(counts);
+            continue;
+        }
+        event.delta = u32::try_from(waited).ok().and_then(u28::try_from).unwrap_or(u28::max_value());
+        waited = 0;
+        track.push(event);
+    }
+    outside
 }
 
 /// Whether a key never comes up, or only where its track ends, long after all others (`FORGOTTEN`).

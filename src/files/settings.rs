@@ -153,7 +153,8 @@ impl UserSettings {
         inside("a4_hz", self.a4_hz, 415.0, 466.0)?;
         inside("goal_quarter_per_minute", self.goal_quarter_per_minute, 20.0, 400.0)?;
         inside("goal_reflex_s", self.goal_reflex_s, 0.12, 30.0)?;
-        self.rests.check().and_then(|()| self.day.check()).and_then(|()| self.midi.check())?;
+        self.rests.check().and_then(|()| self.day.check())?;
+        self.midi.check(self.note_names().unwrap_or_default())?;
         settings_players::check(&self.players)?;
         settings_held_out::check(&self.held_out)?;
         for (n, calibration) in self.calibrations.iter().enumerate() {
@@ -306,6 +307,7 @@ mod tests {
             ("midi = true", "line 1: midi is a table: write [midi] on a line of its own"),
             ("[midi]\nchannel = \"two\"", "line 2: \"two\" stands where a whole number belongs"),
             ("[midi]\nbend = true\ndelay_ms = 60000", "line 3: midi.delay_ms = 60000 is not 0 to 1000"),
+            ("[midi]\nkeys = \"C8-C3\"", "line 2: midi.keys = \"C8-C3\" goes down"),
             ("[midi]\npause = \"key 21\"\nagain = \"key 21\"", "line 3: midi.again is \"key 21\", as midi.pause is"),
             ("[midi]\npause = \"pedal 2\"", "line 2: \"pedal 2\" carries breath"),
             ("[midi]\nmisheard = \"pedal 128\"", "line 2: \"pedal 128\" is neither a key nor a pedal"),

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::midi;
+use crate::music::{NoteNames, Spelled};
 
 /// The note of a chord that counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -56,12 +57,15 @@ impl From<KeyOrPedal> for String {
 
 /// The settings of a MIDI instrument. A name that is not one of these fields is an error: a misspelt `channel` would otherwise mean
 /// all channels.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct MidiSettings {
     /// The only channel that is listened to, 1 to 16; all where it is unset.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub channel: Option<i64>,
+    /// The lowest and the highest key that are listened to, as the player's page writes them, such as "C3-C8"; all where it is unset.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub keys: Option<String>,
     /// The note of a chord that counts.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chord: Option<ChordNote>,
@@ -94,8 +98,17 @@ impl MidiSettings {
         *self == Self::default()
     }
 
-    /// Checks the values; the error says which is outside its bounds, or which press asks for two things.
-    pub(super) fn check(&self) -> Result<(), String> {
+    /// The lowest and the highest key that are listened to, each by its name in English on the player's page.
+    #[must_use]
+    pub fn ends(&self, names: NoteNames) -> Option<[String; 2]> {
+        let words = words(self.keys.as_deref()?);
+        <[&str; 2]>::try_from(words).ok().map(|ends| ends.map(|end| names.in_english(end)))
+    }
+
+    /// Checks the values, notes being named in this language; the error says which is outside its bounds, or which press asks for two
+    /// things.
+    pub(super) fn check(&self, names: NoteNames) -> Result<(), String> {
+        self.check_keys(names)?;
         for (key, value, low, high) in [("channel", self.channel, 1, 16), ("delay_ms", self.delay_ms, 0, LONGEST_MS)] {
             if let Some(value) = value.filter(|value| !(low..=high).contains(value)) {
                 return Err(format!("midi.{key} = {value} is not {low} to {high}"));
@@ -111,6 +124,33 @@ impl MidiSettings {
         }
         Ok(())
     }
+
+    fn check_keys(&self, names: NoteNames) -> Result<(), String> {
+        let Some(text) = &self.keys else { return Ok(()) };
+        let ends = self.ends(names).and_then(|[low, high]| Some([low.parse().ok()?, high.parse().ok()?]));
+        match ends.map(|ends: [Spelled; 2]| ends.map(Spelled::written)) {
+            None => {
+                Err(format!("midi.keys = \"{text}\" is no lowest and highest key, such as \"C3-C8\" (C4 is middle C)"))
+            }
+            Some([low, high]) if low > high => {
+                Err(format!("midi.keys = \"{text}\" goes down: the lowest key comes first"))
+            }
+            Some(_) => Ok(()),
+        }
+    }
+}
+
+/// The words of a range of keys: a hyphen parts them too, unless a number follows it, as in C-1.
+fn words(text: &str) -> Vec<&str> {
+    let parts = |word: &'_ str| {
+        let parting = word.match_indices('-').find(|(at, _)| word[at + 1..].starts_with(char::is_alphabetic));
+        parting.map_or(word.len(), |(at, _)| at)
+    };
+    let words = text.split([' ', ',']).flat_map(|word| {
+        let (first, rest) = word.split_at(parts(word));
+        [first, rest]
+    });
+    words.map(|word| word.trim_matches('-')).filter(|word| !word.is_empty()).collect()
 }
 
 #[cfg(test)]
@@ -128,11 +168,35 @@ mod tests {
             "channel = 2\nchord = \"lowest\"\nbend = true\ndelay_ms = 180\npause = \"key 21\"\nagain = \"pedal 67\"";
         assert_eq!(read(text).unwrap(), set);
         assert_eq!(read(&toml::to_string(&set).unwrap()).unwrap(), set);
-        assert_eq!(read("channel = 17").unwrap().check().unwrap_err(), "midi.channel = 17 is not 1 to 16");
-        assert!(read("delay_ms = -1").unwrap().check().is_err() && read("delay_ms = 1000").unwrap().check().is_ok());
-        let twice = read("misheard = \"pedal 67\"\npause = \"pedal 67\"").unwrap().check().unwrap_err();
+        let check = |text: &str| read(text).unwrap().check(NoteNames::English);
+        assert_eq!(check("channel = 17").unwrap_err(), "midi.channel = 17 is not 1 to 16");
+        assert!(check("delay_ms = -1").is_err() && check("delay_ms = 1000").is_ok());
+        let twice = check("misheard = \"pedal 67\"\npause = \"pedal 67\"").unwrap_err();
         assert!(twice.contains("midi.misheard is \"pedal 67\", as midi.pause is"), "{twice}");
         assert!(read("chanel = 2").is_err() && read("chord = \"middle\"").is_err());
+    }
+
+    #[test]
+    fn the_keys_that_are_listened_to_are_named_as_notes_in_the_players_own_language() {
+        let ends = |text: &str, names| {
+            let read: MidiSettings = toml::from_str(&format!("keys = \"{text}\"")).unwrap();
+            read.check(names).map(|()| read.ends(names).unwrap().join(" "))
+        };
+        let english = NoteNames::English;
+        for text in ["C3-C8", "C3 C8", "c3, c8", "C3 - C8"] {
+            assert_eq!(ends(text, english).unwrap().to_uppercase(), "C3 C8", "{text}");
+        }
+        assert_eq!(ends("C-1-Bb4", english).unwrap(), "C-1 Bb4");
+        assert_eq!(ends("H2-Es6", NoteNames::German).unwrap(), "B2 Eb6");
+        assert_eq!(ends("Do3-Sol5", NoteNames::Solfege).unwrap(), "C3 G5");
+        for text in ["", "C3", "C-C8", "H3-C8", "C3-C4-C5", "48-108"] {
+            let said = ends(text, english).unwrap_err();
+            assert!(
+                said.starts_with(&format!("midi.keys = \"{text}\" is no lowest and highest key, such as")),
+                "{said}"
+            );
+        }
+        assert_eq!(ends("C8-C3", english).unwrap_err(), "midi.keys = \"C8-C3\" goes down: the lowest key comes first");
     }
 
     #[test]

@@ -2,7 +2,7 @@ use std::collections::VecDeque;
 
 use crate::midi::shaping::{Shaping, level};
 use crate::midi::steering::Pedals;
-use crate::midi::{ChannelMessage, KeyMessage, Presser, Steer, Steering};
+use crate::midi::{ChannelMessage, ChannelSet, KeyMessage, KeySpan, KeysBeside, Presser, Steer, Steering};
 use crate::notes::{HeardNote, NoteEvent};
 use crate::units::{Midi, Seconds};
 
@@ -15,6 +15,8 @@ const TWICE: Seconds = Seconds(0.03);
 const STRUCK: Seconds = Seconds(0.04);
 /// A key that is held for at least this long is no pad that is up again at once.
 const HELD: Seconds = Seconds(0.01);
+/// A key that is down for less than this beside a longer note of the line was brushed on the way (common practice).
+const BRUSHED: Seconds = Seconds(0.1);
 /// No line asks for a longer note than this: the message that the key came up was lost.
 const STUCK: Seconds = Seconds(20.0);
 /// Fingers that play legato hold a key for less than this over the next (keys overlap by some hundredths to two tenths of a second:
@@ -38,6 +40,8 @@ pub enum WhichOfChord {
 pub struct LineChoice {
     /// The channel, 1 to 16; `None` for all.
     pub channel: Option<u8>,
+    /// The keys; `None` for all.
+    pub keys: Option<KeySpan>,
     /// The note of a chord that counts.
     pub of_chord: WhichOfChord,
     /// Whether the player tunes by pitch bend, so that intonation is judged.
@@ -70,8 +74,15 @@ pub struct KeyedLine {
     shaping: Shaping,
     /// Number of the next note.
     next: u32,
-    /// Number of keys that were struck so far and not only brushed.
+    /// Number of keys that were struck so far.
     struck: u32,
+    /// Number of them that were brushed, and of those that were if the note that sounds is held for long enough.
+    brushed: u32,
+    perhaps_brushed: u32,
+    /// Number of keys beyond those that are listened to.
+    outside: u32,
+    /// The channels on which keys went down.
+    channels: ChannelSet,
     pedals: Pedals,
     /// The key or pedal that was pressed last, until somebody looks.
     pressed: Option<Presser>,
@@ -87,6 +98,8 @@ struct Strike {
     velocity: u8,
     at: Seconds,
     up: Option<Seconds>,
+    /// Whether it is, or was, a note of the line.
+    counted: bool,
 }
 
 /// Whether one key counts more than another where both sound.
@@ -110,22 +123,29 @@ impl KeyedLine {
         Self { choice, ..Self::default() }
     }
 
-    /// Whether a message is for the line: it comes on the channel of the line, and is no key that asks for something. A pedal passes, for
-    /// it sounds nothing.
+    /// Whether a message is for the line: it comes on the channel of the line, is of its keys, and is no key that asks for something. A
+    /// pedal passes, for it sounds nothing.
     #[must_use]
     pub fn plays(&self, said: ChannelMessage) -> bool {
-        let asks = match said.what {
+        let other = match said.what {
             KeyMessage::Down { key, .. } | KeyMessage::Up { key } => {
-                self.choice.steering.of(Presser::Key(key)).is_some()
+                self.choice.steering.of(Presser::Key(key)).is_some() || !self.listens_to(key)
             }
             _ => false,
         };
-        !asks && self.choice.channel.is_none_or(|channel| channel == said.channel)
+        !other && self.choice.channel.is_none_or(|channel| channel == said.channel)
+    }
+
+    fn listens_to(&self, key: u8) -> bool {
+        self.choice.keys.is_none_or(|span| span.holds(key))
     }
 
     /// Takes in what was said at an instant, which is not before the last; tells what became known of the line.
     pub fn take(&mut self, said: ChannelMessage, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         if self.choice.channel.is_some_and(|channel| channel != said.channel) {
+            if matches!(said.what, KeyMessage::Down { key, .. } if self.listens_to(key)) {
+                self.channels.add(said.channel);
+            }
             return;
         }
         self.until(at, tell);
@@ -133,11 +153,11 @@ impl KeyedLine {
         self.shaping.forget(open.map_or(at, |open| open.min(at)));
         self.shaping.take(said, at);
         match said.what {
+            KeyMessage::Down { key, .. } if self.asks(Presser::Key(key)) => {}
+            KeyMessage::Down { key, .. } if !self.listens_to(key) => self.outside += 1,
             KeyMessage::Down { key, velocity } => {
-                if !self.asks(Presser::Key(key)) {
-                    self.apart(key, at, tell);
-                    self.strike(Strike { channel: said.channel, key, velocity, at, up: None });
-                }
+                self.apart(key, at, tell);
+                self.strike(Strike { channel: said.channel, key, velocity, at, up: None, counted: false });
             }
             KeyMessage::Up { key } => self.release(key, at, tell),
             KeyMessage::AllUp => self.all_up(said.channel, at, tell),
@@ -184,11 +204,12 @@ impl KeyedLine {
         keys.into_iter().for_each(|key| self.release(key, at, tell));
     }
 
-    /// Number of keys that were struck and are no notes of the line, because others that sounded with them count.
+    /// What was played beside the line so far.
     #[must_use]
-    pub fn left_out(&self) -> u32 {
+    pub fn beside(&self) -> KeysBeside {
         let open = self.next as usize + self.gathering.len() + self.waiting.len();
-        self.struck.saturating_sub(open as u32)
+        let hidden = self.struck.saturating_sub(open as u32 + self.brushed);
+        KeysBeside { hidden, brushed: self.brushed, outside: self.outside, channels: self.channels }
     }
 
     /// Every key counts as up from now on: the cable is out, or nothing more comes.
@@ -232,9 +253,11 @@ impl KeyedLine {
         self.down.push(strike);
         self.gathering.push(strike);
         self.struck += 1;
+        self.channels.add(strike.channel);
     }
 
     fn release(&mut self, key: u8, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        let short = self.down.iter().any(|held| held.key == key && !held.counted && at - held.at < BRUSHED);
         self.down.retain(|held| held.key != key);
         if let Some(struck) = self.gathering.iter_mut().rev().find(|struck| struck.key == key) {
             struck.up.get_or_insert(at);
@@ -242,6 +265,7 @@ impl KeyedLine {
         }
         // What begins and ends under another key is no legato.
         self.waiting.retain(|strike| strike.key != key);
+        self.perhaps_brushed += u32::from(short && self.sounding.is_some());
         self.uncover(at, tell);
         if self.sounding.is_some_and(|(sounding, _)| sounding.key == key) {
             self.end(at, tell);
@@ -263,7 +287,8 @@ impl KeyedLine {
         let held = struck.iter().any(|strike| strike.up.is_none());
         let (candidates, brushed): (Vec<Strike>, Vec<Strike>) =
             struck.into_iter().partition(|strike| !held || strike.up.is_none());
-        self.struck -= brushed.len() as u32;
+        self.brushed += brushed.len() as u32;
+        let short = candidates.iter().filter(|strike| strike.up.is_some_and(|up| up - strike.at < BRUSHED)).count();
         let candidates = candidates.into_iter();
         let counts = match self.choice.of_chord {
             WhichOfChord::Highest => candidates.max_by_key(|strike| strike.key),
@@ -278,6 +303,8 @@ impl KeyedLine {
             self.begin(counts, known, next, tell);
         } else if counts.up.is_none() {
             self.waiting.push_back(counts);
+        } else {
+            self.perhaps_brushed += short as u32;
         }
     }
 
@@ -300,6 +327,7 @@ impl KeyedLine {
         let note = HeardNote { announced_pitch: shaped.pitch, spread: None, ..shaped };
         self.next += 1;
         self.sounding = Some((counts, note));
+        self.down.iter_mut().filter(|held| held.key == counts.key).for_each(|held| held.counted = true);
         tell(NoteEvent::On(note));
         if let Some(up) = counts.up {
             let struck = counts.at + STRUCK;
@@ -310,6 +338,8 @@ impl KeyedLine {
     fn end(&mut self, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         if let Some((strike, note)) = self.sounding.take() {
             let release = at.max(note.onset);
+            let perhaps = std::mem::take(&mut self.perhaps_brushed);
+            self.brushed += if release - note.onset < BRUSHED { 0 } else { perhaps };
             tell(NoteEvent::Off(self.shaped(strike, HeardNote { release, ..note }, release)));
         }
     }

@@ -1,6 +1,8 @@
 //! What hands do on keys, and what cables do to it.
 
-use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, LineChoice, Presser, Steer, Steering, WhichOfChord};
+use crate::midi::{
+    ChannelMessage, KeyMessage, KeySpan, KeyedLine, KeysBeside, LineChoice, Presser, Steer, Steering, WhichOfChord,
+};
 use crate::notes::{HeardNote, NoteEvent};
 use crate::units::Seconds;
 
@@ -201,21 +203,68 @@ fn all_notes_off_lets_the_keys_of_its_channel_go_and_no_other() {
     assert_eq!(line[..2], [(72, 0, 300), (59, 500, 20_500)], "what lay under the held key was no line: {line:?}");
 }
 
+fn beside(choice: LineChoice, said: &[(i64, u8, KeyMessage)]) -> KeysBeside {
+    let mut line = KeyedLine::new(choice);
+    for &(ms, channel, what) in said {
+        line.take(ChannelMessage { channel, what }, Seconds(ms as f64 / 1000.0), &mut |_| ());
+    }
+    line.until(Seconds(60.0), &mut |_| ());
+    line.beside()
+}
+
 #[test]
-fn keys_that_others_hide_are_counted_and_legato_and_brushed_ones_are_not() {
+fn keys_that_others_hide_and_keys_that_are_brushed_are_counted_and_legato_is_neither() {
     let left_out = |said: &[(i64, KeyMessage)]| {
-        let mut line = KeyedLine::new(LineChoice::default());
-        for &(ms, what) in said {
-            line.take(ChannelMessage { channel: 1, what }, Seconds(ms as f64 / 1000.0), &mut |_| ());
-        }
-        line.until(Seconds(60.0), &mut |_| ());
-        line.left_out()
+        let said: Vec<_> = said.iter().map(|&(ms, what)| (ms, 1, what)).collect();
+        let beside = beside(LineChoice::default(), &said);
+        (beside.hidden, beside.brushed)
     };
-    assert_eq!(left_out(&[(0, down(60)), (10, down(64)), (20, down(67)), (300, AllUp)]), 2, "a chord");
-    assert_eq!(left_out(&[(0, down(72)), (300, down(60)), (700, Up { key: 60 }), (800, Up { key: 72 })]), 1);
-    assert_eq!(left_out(&[(0, down(64)), (250, down(62)), (310, Up { key: 64 }), (500, Up { key: 62 })]), 0, "legato");
-    assert_eq!(left_out(&[(0, down(61)), (15, down(60)), (22, Up { key: 61 }), (300, Up { key: 60 })]), 0, "brushed");
-    assert_eq!(left_out(&[(0, down(60)), (4, down(60)), (300, Up { key: 60 })]), 0, "said twice");
+    let up = |key| Up { key };
+    assert_eq!(left_out(&[(0, down(60)), (10, down(64)), (20, down(67)), (300, AllUp)]), (2, 0), "a chord");
+    assert_eq!(left_out(&[(0, down(60)), (5, down(67)), (70, up(60)), (75, up(67))]), (1, 0), "one struck short");
+    assert_eq!(left_out(&[(0, down(72)), (300, down(60)), (700, up(60)), (800, up(72))]), (1, 0), "the other hand");
+    assert_eq!(left_out(&[(0, down(64)), (250, down(62)), (310, up(64)), (500, up(62))]), (0, 0), "legato");
+    assert_eq!(left_out(&[(0, down(60)), (4, down(60)), (300, up(60))]), (0, 0), "said twice");
+    // Brushed with the note, above it; below it for longer; in the middle of the note.
+    assert_eq!(left_out(&[(0, down(61)), (15, down(60)), (22, up(61)), (300, up(60))]), (0, 1));
+    assert_eq!(left_out(&[(0, down(60)), (15, down(59)), (95, up(59)), (300, up(60))]), (0, 1));
+    assert_eq!(left_out(&[(0, down(60)), (200, down(59)), (225, up(59)), (500, up(60))]), (0, 1));
+    assert_eq!(left_out(&[(0, down(60)), (200, down(59)), (270, up(59)), (500, up(60))]), (0, 1));
+    assert_eq!(left_out(&[(0, down(60)), (200, down(59)), (320, up(59)), (500, up(60))]), (1, 0), "held .12 s");
+}
+
+#[test]
+fn the_channels_that_play_are_known_whichever_is_chosen_and_a_local_echo_is_no_second_hand() {
+    let two = [(0, 1, down(72)), (250, 2, down(48)), (400, 2, Up { key: 48 }), (500, 1, Up { key: 72 })];
+    let channels = |choice, said: &[_]| beside(choice, said).channels.numbers().collect::<Vec<_>>();
+    assert_eq!(channels(LineChoice::default(), &two), [1, 2]);
+    assert_eq!(channels(LineChoice { channel: Some(2), ..LineChoice::default() }, &two), [1, 2]);
+    assert_eq!(channels(LineChoice { channel: Some(5), ..LineChoice::default() }, &two), [1, 2]);
+    let echo = [(0, 1, down(60)), (4, 2, down(60)), (200, 1, Up { key: 60 }), (204, 2, Up { key: 60 })];
+    assert_eq!(channels(LineChoice::default(), &echo), [1]);
+}
+
+#[test]
+fn of_a_split_keyboard_only_the_keys_that_were_chosen_are_played_and_a_taught_key_steers_from_the_others() {
+    let steering = Steering { pause: Some(Presser::Key(21)), ..Steering::default() };
+    let choice = LineChoice { keys: Some(KeySpan::new(60, 84)), steering, ..LineChoice::default() };
+    let said = [
+        (0, 1, down(59)),
+        (100, 1, down(60)),
+        (300, 1, Up { key: 60 }),
+        (350, 1, down(84)),
+        (500, 1, down(85)),
+        (600, 1, Up { key: 84 }),
+        (700, 2, down(40)),
+    ];
+    assert_eq!(played_by(choice, &said), [(60, 100, 300), (84, 350, 600)]);
+    let left = beside(choice, &said);
+    assert_eq!((left.outside, left.hidden, left.channels.numbers().collect::<Vec<_>>()), (3, 0, vec![1]));
+    let mut line = KeyedLine::new(choice);
+    line.take(ChannelMessage { channel: 1, what: down(21) }, Seconds(0.0), &mut |_| ());
+    assert_eq!(line.asked(), Some(Steer::Pause));
+    let plays = |key| line.plays(ChannelMessage { channel: 1, what: down(key) });
+    assert_eq!([59, 60, 84, 85, 21].map(plays), [false, true, true, false, false], "what is not heard is not sounded");
 }
 
 #[test]

@@ -12,6 +12,7 @@
 //! `trouble`), taught in `talk/midi_check.rs`, named in `files/settings_midi.rs`; which is the piano: `meant` in
 //! `devices/midi_ports.rs`; which cable is out: `room/sound_fault.rs`, `words/sound_fault.rs`. `cargo test keys_and_cable`.
 
+mod beside;
 mod keyed_line;
 #[cfg(test)]
 mod keyed_line_tests;
@@ -22,6 +23,7 @@ mod shaping;
 mod shaping_tests;
 mod steering;
 
+pub use beside::{ChannelSet, KeySpan, KeysBeside};
 pub use keyed_line::{KeyedLine, LineChoice, WhichOfChord};
 pub use message::{ChannelMessage, KeyMessage, MessageReader};
 pub use port_clock::PortClock;

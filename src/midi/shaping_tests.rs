@@ -13,6 +13,7 @@ use KeyMessage::{Bend, Control, Down, Pressure, Up};
 
 const TUNED: LineChoice = LineChoice {
     channel: None,
+    keys: None,
     of_chord: crate::midi::WhichOfChord::Highest,
     bend: true,
     breath: true,

@@ -18,12 +18,18 @@ pub struct KeysHeard {
     pub unstamped: bool,
     /// Whether some keys were left out, because only one of the keys that sound together counts.
     pub several: bool,
+    /// Number of keys that were left out because they were only brushed.
+    pub brushed: u32,
+    /// Number of keys beyond those that are listened to.
+    pub outside: u32,
+    /// The channels on which keys came, listened to or not.
+    pub channels: Vec<u8>,
 }
 
 impl KeysHeard {
-    /// Counts the notes that began.
+    /// Counts the notes that began; nothing was left out, and no channel is known.
     #[must_use]
-    pub fn of(heard: &[HeardNote], jitter: Option<Seconds>, unstamped: bool, several: bool) -> Self {
+    pub fn of(heard: &[HeardNote], jitter: Option<Seconds>, unstamped: bool) -> Self {
         let pitches = heard.iter().map(|note| note.pitch);
         let velocities = heard.iter().map(velocity);
         Self {
@@ -32,7 +38,10 @@ impl KeysHeard {
             velocities: velocities.clone().min().zip(velocities.max()),
             jitter,
             unstamped,
-            several,
+            several: false,
+            brushed: 0,
+            outside: 0,
+            channels: Vec::new(),
         }
     }
 }
@@ -49,6 +58,7 @@ pub fn keys_heard_json(heard: &KeysHeard) -> Value {
     json!({
         "notes": heard.notes, "midi_range": heard.pitches.map(|(low, high)| [low.0, high.0]),
         "velocity_range": heard.velocities, "jitter_ms": heard.jitter.map(Seconds::ms), "driver_times": !heard.unstamped,
-        "several_keys": heard.several,
+        "several_keys": heard.several, "brushed_keys": heard.brushed, "keys_outside": heard.outside,
+        "channels": heard.channels,
     })
 }

@@ -29,6 +29,10 @@ pub enum SoundFault {
     MidiFailed,
     /// Some messages of the MIDI instrument arrive late, by up to so many milliseconds more than the one that is least late.
     Uneven(u16),
+    /// Keys come on two MIDI channels, and both are heard as one line.
+    TwoChannels(u8, u8),
+    /// Keys come on a MIDI channel that is not listened to: that channel, and the one that is.
+    OtherChannel(u8, u8),
     /// The sound had holes in cue after cue; both sides are being opened anew, as the drill asked.
     Xruns,
     /// As `Xruns`, beside a MIDI instrument: the loudspeaker alone is opened anew.
@@ -39,6 +43,10 @@ impl SoundFault {
     /// Whether the drill cannot go on until this is over.
     #[must_use]
     pub const fn stops(self) -> bool {
-        !matches!(self, Self::Gate | Self::Clipping | Self::Uneven(_))
+        let told = matches!(
+            self,
+            Self::Gate | Self::Clipping | Self::Uneven(_) | Self::TwoChannels(..) | Self::OtherChannel(..)
+        );
+        !told
     }
 }

@@ -1,11 +1,12 @@
 use crate::devices::{DeviceChoice, DeviceRequest};
 use crate::files::{ChordNote, KeyOrPedal, UserSettings};
-use crate::midi::{LineChoice, Presser, Steering, WhichOfChord};
-use crate::music::{Concert, Instrument, Intonation};
+use crate::midi::{KeySpan, LineChoice, Presser, Steering, WhichOfChord};
+use crate::music::{self, Concert, Instrument, Intonation, Reading};
 use crate::talk::failure::Failure;
 use crate::talk::output::warn;
 use crate::talk::player::Who;
 use crate::units::{Midi, Seconds};
+use crate::words::Page;
 
 /// The name of a MIDI instrument among the inputs. Alone it means the first instrument; a colon with a name, or a part of one, may
 /// follow.
@@ -34,6 +35,7 @@ impl MidiChoice {
             warn("--keep-sound keeps nothing: a MIDI instrument gives no sound, and its notes are kept");
         }
         unbent(self.line.bend, &who.page.instrument).into_iter().for_each(warn);
+        too_few_keys(self.line, who).into_iter().for_each(warn);
         self.line = tuned(self.line, &who.page.instrument);
         let kept = &stored.midi;
         let [pause, again, misheard] =
@@ -71,7 +73,32 @@ pub fn line(stored: &UserSettings) -> LineChoice {
     };
     let (bend, breath) = (kept.bend.unwrap_or(false), kept.breath.unwrap_or(false));
     let channel = kept.channel.and_then(|channel| u8::try_from(channel).ok());
-    LineChoice { channel, of_chord, bend, breath, steering: Steering::default() }
+    LineChoice { channel, keys: keys(stored), of_chord, bend, breath, steering: Steering::default() }
+}
+
+/// The keys that are listened to: their names are those of the page of the instrument in the settings, whichever is typed, so that they
+/// are always the same keys; without an instrument there, they are sounding names.
+fn keys(stored: &UserSettings) -> Option<KeySpan> {
+    let names = stored.note_names().unwrap_or_default();
+    let ends = stored.midi.ends(names)?;
+    let own = stored.instrument.as_deref().and_then(|name| music::instrument(name).ok());
+    let reading = Reading { concert: own.is_none(), ..Reading::default() };
+    let page = Page::new(own.or_else(|| music::instruments().first())?.clone(), reading);
+    let [low, high] = ends.map(|end| page.read_note(&end).ok().map(|key| key.0.clamp(0, 127) as u8));
+    Some(KeySpan::new(low?, high?))
+}
+
+/// What is said where notes of the player's range may be asked that lie beyond the keys that are listened to.
+pub fn too_few_keys(line: LineChoice, who: &Who) -> Option<String> {
+    let (keys, range) = (line.keys?, who.range);
+    let heard = |pitch: Concert| u8::try_from(pitch.0).is_ok_and(|key| keys.holds(key));
+    (!heard(range.low) || !heard(range.high)).then(|| {
+        let [low, high] = [range.low, range.high].map(|end| who.page.pitch(end));
+        format!(
+            "midi.keys in your settings leaves out keys of your range, {low} to {high}, which may be asked; widen it there, or narrow \
+             the range with --range"
+        )
+    })
 }
 
 /// What is listened to on this instrument: where nobody tunes it, its bend counts for nothing.
@@ -185,6 +212,18 @@ mod tests {
         assert_eq!(choice.line.steering, Steering::default(), "outside a drill the lowest key is a note");
         assert_eq!(midi(Some("midi"), &stored("")).unwrap().delay, Seconds(0.0));
     }
+
+    #[test]
+    fn the_keys_that_are_listened_to_are_those_of_the_page_in_the_settings() {
+        let keys = |settings: &str| line(&stored(settings)).keys;
+        assert_eq!(keys("[midi]\nkeys = \"C3-C8\""), Some(KeySpan::new(48, 108)));
+        assert_eq!(keys("instrument = \"piano\"\n[midi]\nkeys = \"A0-C8\""), Some(KeySpan::new(21, 108)));
+        // A trumpet in Bb sounds a whole step below its page.
+        assert_eq!(keys("instrument = \"trumpet\"\n[midi]\nkeys = \"C4-C5\""), Some(KeySpan::new(58, 70)));
+        assert_eq!(keys("note_names = \"german\"\n[midi]\nkeys = \"H3-B4\""), Some(KeySpan::new(59, 70)));
+        assert_eq!(keys("[midi]\nchannel = 2"), None);
+    }
+
     #[test]
     fn a_bend_counts_for_nothing_on_an_instrument_that_nobody_tunes() {
         let bends = line(&stored("[midi]\nbend = true"));

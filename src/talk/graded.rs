@@ -1,14 +1,19 @@
 //! A verdict on what was heard outside a drill.
 
+use std::path::Path;
+
 use crate::cue::Cue;
 use crate::drill::Hints;
+use crate::exchange::{HeldReading, OtherLine};
 use crate::music::HalfSteps;
 use crate::notes::HeardNote;
 use crate::pattern::Line;
 use crate::report;
 use crate::talk::failure::Failure;
-use crate::talk::output::say;
+use crate::talk::notation_files::{played, unheeded};
+use crate::talk::output::{say, warn};
 use crate::talk::player::Who;
+use crate::talk::recordings;
 use crate::units::{Seconds, median};
 use crate::verdict::{self, Expectation, TimeOrigin, Verdict};
 use crate::words;
@@ -23,10 +28,66 @@ pub fn in_the_octave_played(line: &Line, heard: &[HeardNote]) -> Line {
     line.transposed(HalfSteps(12 * ((played - asked) / 12.0).round() as i32))
 }
 
-/// Judges what was heard against what was asked, and says the verdict, for a player or for machines.
-pub fn judge(cue: &Cue, heard: &[HeardNote], who: &Who, json: bool) -> Result<Verdict, Failure> {
+/// What was played in a file, or stands in a list of notes, and what was asked by it, which `asked` works out. Where keys are held over
+/// others in a MIDI file, the reading counts that fits best; another than the usual one is said.
+pub fn heard(
+    file: Option<&Path>,
+    notes: Option<&Path>,
+    a4: bool,
+    who: &Who,
+    asked: &dyn Fn(&[HeardNote]) -> Result<Cue, Failure>,
+) -> Result<(Cue, Vec<HeardNote>), Failure> {
+    let (line, others) = match (file, notes) {
+        (_, Some(list)) => (recordings::read_table(list)?, Vec::new()),
+        (Some(file), None) => {
+            unheeded(file, a4);
+            match played(file, Some(&who.page.instrument))? {
+                Some(played) => (played.line, played.others),
+                None => (recordings::heard(file, who)?, Vec::new()),
+            }
+        }
+        (None, None) => {
+            let mend = "Name a FILE, or --notes TSV, or --json-lines.";
+            return Err(Failure::usage("no recording was named", mend));
+        }
+    };
+    let mut best = (asked(&line)?, line);
+    if others.is_empty() {
+        return Ok(best);
+    }
+    let mut most = fits(&best.0, &best.1, who);
+    let mut told = None;
+    for OtherLine { reading, line } in others {
+        let Ok(cue) = asked(&line) else { continue };
+        let fit = fits(&cue, &line, who);
+        if fit > most {
+            (best, most, told) = ((cue, line), fit, Some(reading));
+        }
+    }
+    if let (Some(reading), Some(file)) = (told, file) {
+        let told = match reading {
+            HeldReading::LetGo => {
+                "keys are held over the next ones; the answer is judged as if each were let go with the next".to_owned()
+            }
+            HeldReading::Without(key) => {
+                format!("{} is held over all that follow; the answer is judged without it", who.page.pitch(key))
+            }
+        };
+        warn(format!("{}: {told}", file.display()));
+    }
+    Ok(best)
+}
+
+/// How well an answer fits what was asked: the right notes less those too many.
+fn fits(cue: &Cue, heard: &[HeardNote], who: &Who) -> i64 {
+    let verdict = verdict::judge(&expected(cue, heard, who), heard);
+    if verdict.related { i64::from(verdict.right) - i64::from(verdict.extra) } else { i64::MIN }
+}
+
+/// What an answer outside a drill is compared with.
+fn expected(cue: &Cue, heard: &[HeardNote], who: &Who) -> Expectation {
     let start = heard.first().map_or(0.0, |note| note.onset.0);
-    let asked = Expectation {
+    Expectation {
         line: cue.line.clone(),
         tempo: cue.tempo,
         // A recording has no cue in it: its end is set a second before the first note, so no reflex time is known.
@@ -34,7 +95,12 @@ pub fn judge(cue: &Cue, heard: &[HeardNote], who: &Who, json: bool) -> Result<Ve
         delay: Some(Seconds(0.0)),
         intonation: who.page.instrument.intonation,
         usual: verdict::Usual::Unknown,
-    };
+    }
+}
+
+/// Judges what was heard against what was asked, and says the verdict, for a player or for machines.
+pub fn judge(cue: &Cue, heard: &[HeardNote], who: &Who, json: bool) -> Result<Verdict, Failure> {
+    let asked = expected(cue, heard, who);
     let mut verdict = verdict::judge(&asked, heard);
     verdict.reflex = None;
     let reader = Reader::of(&who.page, cue, false);

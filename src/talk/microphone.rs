@@ -14,7 +14,7 @@ use crate::music::{Concert, Instrument};
 use crate::room::Echo;
 use crate::talk::chosen_devices::{MidiChoice, microphone, midi, tuned};
 use crate::talk::failure::Failure;
-use crate::talk::notation_files::several_keys;
+use crate::talk::keys_told;
 use crate::talk::output::{part, say, warn};
 use crate::talk::player::Who;
 use crate::tui::{self, Interrupts};
@@ -100,8 +100,9 @@ impl Microphone {
             say("")?;
         }
         let line = played(&heard.notes);
-        if let Some(keys) = self.keys.filter(|_| heard.several) {
-            say(format!("  {}.", capital(several_keys(keys))))?;
+        if let Some(keys) = self.keys {
+            let told = keys_told::beside(keys, &heard.beside);
+            told.into_iter().try_for_each(|told| say(format!("  {}.", capital(&told))))?;
         }
         match heard.trouble {
             Some(trouble) => Err(trouble.into()),

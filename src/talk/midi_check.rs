@@ -5,14 +5,14 @@ use std::io::IsTerminal;
 use crate::devices::{MidiPort, MonotonicClock};
 use crate::engine::{Hearing, KeySource, ListeningHooks, MidiEar};
 use crate::files::{KeyOrPedal, Places, UserSettings};
-use crate::midi::{Presser, Steer};
+use crate::midi::{KeysBeside, Presser, Steer};
 use crate::music::Concert;
 use crate::notes::{HeardNote, NoteEvent};
 use crate::report::{self, KeysHeard};
 use crate::talk::chosen_devices::{MidiChoice, tuned};
 use crate::talk::failure::Failure;
+use crate::talk::keys_told;
 use crate::talk::microphone::MIDI_SILENT;
-use crate::talk::notation_files::several_keys;
 use crate::talk::output::{part, say};
 use crate::talk::player::Who;
 use crate::tui;
@@ -26,8 +26,11 @@ fn open(midi: &MidiChoice, who: &Who) -> Result<MidiEar<MidiPort>, Failure> {
         .map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))
 }
 
+/// What came from an instrument: the line, and what was played beside it.
+pub type CameOverCable = (KeysHeard, KeysBeside);
+
 /// Listens to the line until control-c, or for at most `most` seconds; on a terminal, unless `quietly`, each note is shown.
-pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) -> Result<KeysHeard, Failure> {
+pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) -> Result<CameOverCable, Failure> {
     let mut ear = open(midi, who)?;
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
     let on_screen = std::io::stdout().is_terminal() && !quietly;
@@ -50,7 +53,10 @@ pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) ->
     if on_screen {
         say("")?;
     }
-    Ok(KeysHeard::of(&heard, ear.jitter(), ear.unstamped(), ear.left_out() > 0))
+    let (line, beside) = (KeysHeard::of(&heard, ear.jitter(), ear.unstamped()), ear.beside());
+    let channels = beside.channels.numbers().collect();
+    let (several, brushed, outside) = (beside.hidden > 0, beside.brushed, beside.outside);
+    Ok((KeysHeard { several, brushed, outside, channels, ..line }, beside))
 }
 
 /// Waits for a key or a pedal to be pressed, and keeps it for the command that it is to give. A key that a cue could ask for is
@@ -114,18 +120,18 @@ const fn word(steer: Steer) -> &'static str {
 }
 
 /// Says what came, for a player or for machines.
-pub fn say_came(heard: &KeysHeard, midi: &MidiChoice, who: &Who, json: bool) -> Result<(), Failure> {
+pub fn say_came((heard, beside): &CameOverCable, midi: &MidiChoice, who: &Who, json: bool) -> Result<(), Failure> {
     if json {
         return say(report::keys_heard_json(heard));
     }
+    let told = keys_told::beside(midi.line, beside);
     let (Some((low, high)), Some((soft, loud))) = (heard.pitches, heard.velocities) else {
+        told.iter().try_for_each(|told| say(capital(told) + "."))?;
         return Err(Failure::device("no note came", MIDI_SILENT));
     };
     let (count, low, high) = (numbered(heard.notes, "note"), who.page.heard(low), who.page.heard(high));
     say(format!("{count}, {low} to {high}, velocity {soft} to {loud}."))?;
-    if heard.several {
-        say(capital(several_keys(midi.line)) + ".")?;
-    }
+    told.iter().try_for_each(|told| say(capital(told) + "."))?;
     say(evenness(heard.jitter, heard.unstamped))
 }
 
@@ -154,8 +160,10 @@ mod tests {
     use std::collections::VecDeque;
 
     use crate::devices::PortEvent;
+    use crate::engine::NoteSource;
     use crate::midi::{ChannelMessage, KeyMessage, LineChoice};
     use crate::music::{self, Level, Reading};
+    use crate::room::SoundFault;
     use crate::units::A440;
     use crate::words::Page;
 
@@ -182,8 +190,12 @@ mod tests {
     }
 
     fn ear(coming: impl IntoIterator<Item = (KeyMessage, f64, f64)>) -> MidiEar<Keyboard> {
+        choosing(LineChoice::default(), coming)
+    }
+
+    fn choosing(choice: LineChoice, coming: impl IntoIterator<Item = (KeyMessage, f64, f64)>) -> MidiEar<Keyboard> {
         let keyboard = Keyboard { coming: coming.into_iter().collect(), now: Cell::new(0.0) };
-        MidiEar::new(keyboard, LineChoice::default())
+        MidiEar::new(keyboard, choice)
     }
 
     fn pianist() -> Who {
@@ -217,6 +229,25 @@ mod tests {
         let _ = std::fs::remove_dir_all(&folder);
         let kept = [midi.pause, midi.again, midi.misheard];
         assert_eq!(kept, [None, Some(KeyOrPedal::Pedal(67)), Some(KeyOrPedal::Key(21))]);
+    }
+
+    #[test]
+    fn keys_on_a_channel_that_is_not_listened_to_are_told_in_a_drill_for_ten_seconds() {
+        let keys = || (0..9u8).map(|n| (KeyMessage::Down { key: 60 + n, velocity: 80 }, 0.3, 0.3 + 0.3 * f64::from(n)));
+        let mut heard = ear(keys());
+        let mut unheard = choosing(LineChoice { channel: Some(2), ..LineChoice::default() }, keys());
+        for (keys, fault) in [(&mut heard, None), (&mut unheard, Some(SoundFault::OtherChannel(1, 2)))] {
+            while keys.reached() < Seconds(4.0) {
+                keys.gather(&mut Vec::new());
+            }
+            assert_eq!(keys.trouble(), fault);
+            assert_eq!(keys.wrong(), None, "nothing stops");
+            while keys.reached() < Seconds(11.0) {
+                keys.gather(&mut Vec::new());
+            }
+            assert_eq!(keys.trouble(), None);
+        }
+        assert_eq!(unheard.beside().channels.numbers().collect::<Vec<_>>(), [1]);
     }
 
     #[test]

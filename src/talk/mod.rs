@@ -37,6 +37,7 @@ pub mod heard;
 pub mod held_out;
 pub mod json_lines;
 pub mod judged_again;
+pub mod keys_told;
 pub mod learn_typed;
 pub mod learnt;
 pub mod lessons;

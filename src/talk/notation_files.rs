@@ -8,13 +8,12 @@ use crate::exchange::{
     ImportedVoice, MidiTold, NotationKind, PlayedFile, Refused, chosen_in_midi, from_musicxml, played_in_midi,
 };
 use crate::files::{Places, UserSettings, plain};
-use crate::midi::{LineChoice, WhichOfChord};
-use crate::music::{self, Concert, Instrument, Intonation, NoteNames, PitchClass, Tonality, Written, spell_in};
+use crate::midi::{KeysBeside, LineChoice};
+use crate::music::{self, Instrument, Intonation, NoteNames};
 use crate::talk::chosen_devices::{self, tuned, unbent};
 use crate::talk::failure::Failure;
-use crate::talk::misspelt;
 use crate::talk::output::warn;
-use crate::words::numbers::numbered;
+use crate::talk::{keys_told, misspelt};
 
 /// Largest number of bytes that are read of a foreign file; the reader refuses a longer one.
 const LIMIT: u64 = 2 << 20;
@@ -30,10 +29,9 @@ pub fn voice(file: &Path, on: Option<&Instrument>) -> Result<Option<ImportedVoic
         return from_musicxml(&bytes).map(Some).map_err(|refused| refused_in(file, &refused, None));
     }
     let choice = FileChoice::of(on)?;
-    let channel = choice.line.channel;
-    let (voice, several, told) =
-        chosen_in_midi(&bytes, choice.line).map_err(|refused| refused_in(file, &refused, channel))?;
-    choice.tell(file, several, &told, "they are taken by the beat");
+    let (voice, beside, told) =
+        chosen_in_midi(&bytes, choice.line).map_err(|refused| refused_in(file, &refused, Some(&choice)))?;
+    choice.tell(file, &beside, &told, "they are taken by the beat");
     Ok(Some(voice))
 }
 
@@ -41,9 +39,8 @@ pub fn voice(file: &Path, on: Option<&Instrument>) -> Result<Option<ImportedVoic
 pub fn played(file: &Path, on: Option<&Instrument>) -> Result<Option<PlayedFile>, Failure> {
     let Some((NotationKind::Midi, bytes)) = notation(file, NAME_A_SCORE)? else { return Ok(None) };
     let choice = FileChoice::of(on)?;
-    let channel = choice.line.channel;
-    let played = played_in_midi(&bytes, choice.line).map_err(|refused| refused_in(file, &refused, channel))?;
-    choice.tell(file, played.several, &played.told, "they are taken as they sound");
+    let played = played_in_midi(&bytes, choice.line).map_err(|refused| refused_in(file, &refused, Some(&choice)))?;
+    choice.tell(file, &played.beside, &played.told, "they are taken as they sound");
     Ok(Some(played))
 }
 
@@ -55,6 +52,8 @@ struct FileChoice {
     /// The instrument, where it was typed or is kept.
     instrument: Option<Instrument>,
     names: NoteNames,
+    /// The keys that are listened to, as they stand in the settings.
+    keys: Option<String>,
 }
 
 impl FileChoice {
@@ -65,20 +64,24 @@ impl FileChoice {
         let instrument = on.or_else(kept).cloned();
         let line = chosen_devices::line(&stored);
         let tuned = instrument.as_ref().map_or(line, |instrument| tuned(line, instrument));
-        Ok(Self { line: tuned, bend: line.bend, instrument, names: stored.note_names().unwrap_or_default() })
+        let names = stored.note_names().unwrap_or_default();
+        Ok(Self { line: tuned, bend: line.bend, instrument, names, keys: stored.midi.keys })
     }
 
     /// Says once what a player should know of a file besides its notes.
-    fn tell(&self, file: &Path, several: bool, told: &MidiTold, timed: &str) {
+    fn tell(&self, file: &Path, beside: &KeysBeside, told: &MidiTold, timed: &str) {
         let file = file.display();
-        if several {
-            warn(format!("{file}: {}", several_keys(self.line)));
+        for said in keys_told::beside(self.line, beside) {
+            warn(format!("{file}: {said}"));
         }
         if told.tempo_changes {
             warn(format!("{file}: the tempo changes between the notes; {timed}"));
         }
-        if let Some(stuck) = never_let_go(&told.never_let_go, self.names) {
+        if let Some(stuck) = keys_told::never_let_go(&told.never_let_go, self.names) {
             warn(format!("{file}: {stuck}"));
+        }
+        if let Some(held) = told.held {
+            warn(format!("{file}: {}", keys_told::held_over(held, self.names)));
         }
         let fixed = self.instrument.as_ref().filter(|instrument| instrument.intonation == Intonation::Unscored);
         match fixed {
@@ -89,24 +92,6 @@ impl FileChoice {
             }
             None => {}
         }
-    }
-}
-
-/// The sentence on keys that never come up: the first is named, by its sounding name.
-fn never_let_go(keys: &[Concert], names: NoteNames) -> Option<String> {
-    let first = keys.first()?;
-    let first = names.with_octave(spell_in(Written(first.0), Tonality::major(PitchClass::new(0), false)));
-    Some(match keys.len() - 1 {
-        0 => format!("{first} is never let go: it ends with the next key"),
-        more => format!("{first} and {} are never let go: each ends with the next key", numbered(more, "more key")),
-    })
-}
-
-/// What is said where keys were left out of a line.
-pub const fn several_keys(choice: LineChoice) -> &'static str {
-    match choice.of_chord {
-        WhichOfChord::Highest => "several keys sound at once; the highest counts (midi.chord in your settings)",
-        WhichOfChord::Lowest => "several keys sound at once; the lowest counts (midi.chord in your settings)",
     }
 }
 
@@ -154,30 +139,24 @@ pub fn notation(file: &Path, mend: &str) -> Result<Option<(NotationKind, Vec<u8>
     Ok(Some((kind, bytes)))
 }
 
-/// The failure for a file that was refused; `channel` is the only one that was looked at.
-fn refused_in(file: &Path, refused: &Refused, channel: Option<u8>) -> Failure {
-    match (refused, channel) {
-        (Refused::Empty, Some(channel)) => {
-            let what = format!("no note sounds in it on channel {channel}");
-            let mend =
-                format!("midi.channel = {channel} stands in your settings: leave it out there to hear all channels.");
-            Failure::input(file.display(), what, mend)
-        }
-        _ => Failure::input(file.display(), refused, refused.mend()),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_key_that_is_never_let_go_is_named_once_however_many_there_are() {
-        let said = |keys: &[i32]| {
-            never_let_go(&keys.iter().map(|key| Concert(*key)).collect::<Vec<_>>(), NoteNames::default())
-        };
-        assert_eq!(said(&[]), None);
-        assert_eq!(said(&[72]).unwrap(), "C5 is never let go: it ends with the next key");
-        assert_eq!(said(&[72, 60]).unwrap(), "C5 and 1 more key are never let go: each ends with the next key");
-    }
+/// The failure for a file that was refused; `choice` is what of it was listened to.
+fn refused_in(file: &Path, refused: &Refused, choice: Option<&FileChoice>) -> Failure {
+    let channel = choice.and_then(|choice| choice.line.channel);
+    let keys = choice.and_then(|choice| choice.keys.as_deref());
+    let (what, mend) = match (refused, channel, keys) {
+        (Refused::Empty, Some(channel), None) => (
+            format!("no note sounds in it on channel {channel}"),
+            format!("midi.channel = {channel} stands in your settings: leave it out there to hear all channels."),
+        ),
+        (Refused::Empty, None, Some(keys)) => (
+            format!("no note sounds in it on the keys {keys}"),
+            format!("midi.keys = \"{keys}\" stands in your settings: leave it out there to hear all keys."),
+        ),
+        (Refused::Empty, Some(channel), Some(keys)) => (
+            format!("no note sounds in it on channel {channel} and the keys {keys}"),
+            format!("midi.channel = {channel} and midi.keys = \"{keys}\" stand in your settings: leave one out there."),
+        ),
+        _ => (refused.to_string(), refused.mend()),
+    };
+    Failure::input(file.display(), what, mend)
 }

@@ -10,7 +10,7 @@ use crate::music::ConcertKey;
 use crate::phrase::{NoPhrase, PhraseMaker};
 use crate::room::Echo;
 use crate::sound::Clip;
-use crate::talk::chosen_devices::{midi, tuned, unbent};
+use crate::talk::chosen_devices::{midi, too_few_keys, tuned, unbent};
 use crate::talk::failure::Failure;
 use crate::talk::library::library;
 use crate::talk::output::{say, warn};
@@ -189,7 +189,10 @@ impl PlannedTrade {
         let midi = midi(stage.input, stored);
         match &midi {
             // It is said before the sound libraries are kept quiet.
-            Some(midi) => unbent(midi.line.bend, instrument).into_iter().for_each(warn),
+            Some(midi) => {
+                let told = [unbent(midi.line.bend, instrument), too_few_keys(midi.line, &self.who)];
+                told.into_iter().flatten().for_each(warn);
+            }
             None => say("With headphones: from a loudspeaker the band would be heard as your own notes.")?,
         }
         let _quiet = engine::quiet();

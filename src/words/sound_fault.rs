@@ -25,6 +25,8 @@ impl SoundFault {
             Self::MidiForbidden => "the system does not let this program use MIDI any more",
             Self::MidiFailed => "the system's MIDI has failed",
             Self::Uneven(_) => "MIDI arrives unevenly",
+            Self::TwoChannels(..) => "two MIDI channels play as one",
+            Self::OtherChannel(..) => "another MIDI channel plays, unheard",
             Self::Xruns => "the sound has holes: microphone and loudspeaker are opened anew",
             Self::CueXruns => "the cues have holes: the loudspeaker is opened anew, the MIDI port stays open",
         }
@@ -45,6 +47,7 @@ impl SoundFault {
             Self::MidiForbidden => "sign in here again, or join the group that owns it (often audio)",
             Self::MidiFailed => "it is being opened anew; restart the machine if it fails again",
             Self::Uneven(_) => "chords may come apart; close other programs",
+            Self::TwoChannels(..) | Self::OtherChannel(..) => "see midi.channel in settings",
             Self::Xruns | Self::CueXruns => "close what keeps the machine busy",
         }
     }
@@ -52,7 +55,12 @@ impl SoundFault {
     /// The whole sentence without its full stop: what is wrong, with a figure in brackets where one is known, and how to mend it.
     #[must_use]
     pub fn sentence(self, figure: Option<&str>) -> String {
-        let own = if let Self::Uneven(ms) = self { Some(format!("{ms} ms")) } else { None };
+        let own = match self {
+            Self::Uneven(ms) => Some(format!("{ms} ms")),
+            Self::TwoChannels(one, other) => Some(format!("{one} and {other}")),
+            Self::OtherChannel(plays, heard) => Some(format!("{plays}, not {heard}")),
+            _ => None,
+        };
         let figure = figure.or(own.as_deref()).map_or(String::new(), |figure| format!(" ({figure})"));
         format!("{}{figure}: {}", self.what(), self.mend())
     }

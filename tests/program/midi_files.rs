@@ -8,12 +8,12 @@ use earfirst::outside::exchange::{Refused, from_midi};
 use crate::desk::Desk;
 
 /// The number of ticks in a quarter note.
-const QUARTER: u32 = 480;
+pub const QUARTER: u32 = 480;
 /// The velocity with which a message "key down" means that the key comes up.
 const OFF: u8 = 0;
 
 /// An event of a track, and the number of ticks between it and the event before.
-type After<'a> = (u32, &'a [u8]);
+pub type After<'a> = (u32, &'a [u8]);
 
 fn file_of(format: u8, division: [u8; 2], tracks: &[&[After]]) -> Vec<u8> {
     let mut bytes = b"MThd\x00\x00\x00\x06\x00".to_vec();
@@ -31,18 +31,18 @@ fn file_of(format: u8, division: [u8; 2], tracks: &[&[After]]) -> Vec<u8> {
     bytes
 }
 
-fn file(track: &[After]) -> Vec<u8> {
+pub fn file(track: &[After]) -> Vec<u8> {
     file_of(0, (QUARTER as u16).to_be_bytes(), &[track])
 }
 
 /// What was said for machines, before whatever was said of it.
-fn first_json(said: &str) -> serde_json::Value {
+pub fn first_json(said: &str) -> serde_json::Value {
     let first = serde_json::Deserializer::from_str(said).into_iter().next();
     first.unwrap_or_else(|| panic!("{said}")).unwrap_or_else(|no| panic!("{no}: {said}"))
 }
 
 /// The note numbers and onsets that `earfirst notes` finds.
-fn notes(desk: &Desk, track: &[After]) -> Vec<(i32, f64)> {
+pub fn notes(desk: &Desk, track: &[After]) -> Vec<(i32, f64)> {
     desk.file("line.mid", &file(track));
     let said = first_json(&desk.done("notes line.mid --json"));
     let found = said.as_array().unwrap_or_else(|| panic!("{said}"));
@@ -52,7 +52,7 @@ fn notes(desk: &Desk, track: &[After]) -> Vec<(i32, f64)> {
         .collect()
 }
 
-fn pitches(notes: &[(i32, f64)]) -> Vec<i32> {
+pub fn pitches(notes: &[(i32, f64)]) -> Vec<i32> {
     notes.iter().map(|note| note.0).collect()
 }
 
@@ -92,88 +92,6 @@ fn in_a_file_the_same_channel_and_the_same_note_of_a_chord_count_as_at_the_keys(
     desk.file("data/settings.toml", b"[midi]\nchannel = 5\n");
     let (code, said) = desk.run("notes line.mid");
     assert!(code == 4 && said.contains("on channel 5") && said.contains("midi.channel"), "{said}");
-}
-
-/// A melody of C E G E C in quarters, and on channel 2 a bass that is struck under its held notes.
-fn two_hands() -> Vec<u8> {
-    let mut said: Vec<(u32, Vec<u8>)> = Vec::new();
-    for (n, key) in [72u8, 76, 79, 76, 72].into_iter().enumerate() {
-        let at = QUARTER * n as u32;
-        // Each note of the melody is held into the next for 31 ms at quarter = 120. The bass comes on the half beat and holds to the next
-        // beat.
-        let over = if n < 4 { 30 } else { 0 };
-        said.extend([(at, vec![0x90, key, 80]), (at + QUARTER + over, vec![0x80, key, 0])]);
-        said.extend([(at + QUARTER / 2, vec![0x91, 48, 60]), (at + QUARTER, vec![0x81, 48, 0])]);
-        said.extend([(at + QUARTER / 2 + 3, vec![0x91, 55, 60]), (at + QUARTER, vec![0x81, 55, 0])]);
-    }
-    said.sort_by_key(|(at, _)| *at);
-    let mut before = 0;
-    let mut track: Vec<(u32, &[u8])> = Vec::new();
-    for (at, event) in &said {
-        track.push((at - before, event));
-        before = *at;
-    }
-    file(&track)
-}
-
-#[test]
-fn of_a_file_for_two_hands_the_chosen_line_is_heard_learned_and_imported() {
-    let desk = Desk::new("midi-hands");
-    desk.file("hands.mid", &two_hands());
-    let heard = |desk: &Desk| {
-        let said = first_json(&desk.done("notes hands.mid --json"));
-        said.as_array().unwrap().iter().map(|note| note["midi"].as_f64().unwrap() as i32).collect::<Vec<_>>()
-    };
-    assert_eq!(heard(&desk), [72, 76, 79, 76, 72], "the upper hand, legato");
-    for way in ["learn hands.mid --instrument piano --print", "import hands.mid --name arch"] {
-        let said = desk.done(&format!("patterns {way} --key C"));
-        assert!(said.contains("notes = \"1 3 5 3 1\""), "{way}: {said}");
-        assert!(said.contains("several keys sound at once; the highest counts (midi.chord"), "{way}: {said}");
-    }
-    std::fs::create_dir_all(desk.0.join("data")).unwrap();
-    desk.file("data/settings.toml", b"[midi]\nchannel = 2\nchord = \"lowest\"\n");
-    assert_eq!(heard(&desk), [48; 5]);
-    for (way, line) in [
-        ("learn hands.mid --instrument piano --print", "\"1 1 1 1 1\""),
-        ("import hands.mid --name bass", "\"1 . 1 . 1 . 1 . 1\""),
-    ] {
-        let said = desk.done(&format!("patterns {way} --key C"));
-        assert!(said.contains(line) && said.contains("the lowest counts"), "{way}: {said}");
-    }
-    desk.file("data/settings.toml", b"[midi]\nchannel = 1\n");
-    for way in ["learn hands.mid --instrument piano --print", "import hands.mid --name arch"] {
-        let said = desk.done(&format!("patterns {way} --key C"));
-        assert!(said.contains("notes = \"1 3 5 3 1\"") && !said.contains("several keys"), "{way}: {said}");
-    }
-    desk.file("data/settings.toml", b"[midi]\nchannel = 5\n");
-    for way in ["learn hands.mid --instrument piano --print", "import hands.mid --name none"] {
-        let (code, said) = desk.run(&format!("patterns {way} --key C"));
-        assert!(code == 4 && said.contains("on channel 5") && said.contains("midi.channel"), "{way}: {said}");
-    }
-}
-
-#[test]
-fn where_several_keys_sound_at_once_it_is_said_once_by_whoever_reads_the_file() {
-    let desk = Desk::new("midi-several");
-    desk.file("hands.mid", &two_hands());
-    let grade = "grade hands.mid --pattern broken-triad --key C --instrument piano --tempo 120";
-    for line in ["notes hands.mid", grade, "analyse hands.mid --instrument piano"] {
-        let (_, said) = desk.run(line);
-        let told = "hands.mid: several keys sound at once; the highest counts (midi.chord in your settings)";
-        assert_eq!(said.matches(told).count(), 1, "{line}: {said}");
-    }
-    // Legato, and a key that is brushed, leave nothing out.
-    let line: &[After] = &[
-        (0, &[0x90, 72, 80]),
-        (QUARTER, &[0x90, 71, 80]),
-        (5, &[0x90, 69, 20]),
-        (5, &[0x80, 69, 0]),
-        (80, &[0x80, 72, 0]),
-        (QUARTER, &[0x80, 71, 0]),
-    ];
-    desk.file("line.mid", &file(line));
-    assert_eq!(pitches(&notes(&desk, line)), [72, 71]);
-    assert!(!desk.done("notes line.mid").contains("several keys"));
 }
 
 #[test]

@@ -9,9 +9,7 @@ use crate::talk::failure::{Failure, Kind};
 use crate::talk::graded;
 use crate::talk::json_lines;
 use crate::talk::library::{library, pattern};
-use crate::talk::notation_files::{played, unheeded};
 use crate::talk::player::{Who, tempo};
-use crate::talk::recordings;
 use crate::units::{Midi, Tempo, median};
 
 /// Tells the verdict on a recording, a MIDI file or a list of notes, or on answers that come as lines of JSON.
@@ -29,26 +27,17 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     let key = typed.key.as_deref().ok_or_else(|| Failure::usage("which key was asked?", "Add --key Eb, written."))?;
     let key = who.key(key)?;
     let tempo = tempo(typed.tempo)?.unwrap_or(Tempo(96.0));
-    let heard = heard(typed, &who)?;
-    let place = register(typed, &pattern, key, &who, &heard)?;
-    let cue = Cue::new(&pattern, key, place.0, tempo, place.1);
+    let cue = |heard: &[HeardNote]| {
+        let place = register(typed, &pattern, key, &who, heard)?;
+        Ok(Cue::new(&pattern, key, place.0, tempo, place.1))
+    };
+    let a4 = typed.player.a4.is_some();
+    let (cue, heard) = graded::heard(typed.file.as_deref(), typed.notes.as_deref(), a4, &who, &cue)?;
     let verdict = graded::judge(&cue, &heard, &who, typed.json)?;
     if verdict.whole() {
         Ok(())
     } else {
         Err(Failure { kind: Kind::Short, what: "the answer falls short".to_owned(), place: None, mend: String::new() })
-    }
-}
-
-fn heard(typed: &Grade, who: &Who) -> Result<Vec<HeardNote>, Failure> {
-    match (&typed.file, &typed.notes) {
-        (_, Some(list)) => recordings::read_table(list),
-        (Some(file), None) => {
-            unheeded(file, typed.player.a4.is_some());
-            played(file, Some(&who.page.instrument))?
-                .map_or_else(|| recordings::heard(file, who), |played| Ok(played.line))
-        }
-        (None, None) => Err(Failure::usage("no recording was named", "Name a FILE, or --notes TSV, or --json-lines.")),
     }
 }
 
