@@ -239,7 +239,7 @@ fn a_line_that_is_no_pattern_is_refused_with_the_limit() {
     assert_eq!(why(&line(700, 0.5)).unwrap_err(), "700 notes: the limit is 512");
     assert!(why(&line(512, 0.5)).is_ok());
     let said = why(&line(300, 8.0)).unwrap_err();
-    assert!(said.contains("at most 512 units") && said.contains("600 bars"), "{said}");
+    assert!(said.contains("at most 512 signs") && said.contains("600 bars"), "{said}");
     let mut wide = line(5, 0.5);
     wide.notes[3].pitch.0 += 60;
     assert_eq!(
