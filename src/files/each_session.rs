@@ -2,9 +2,11 @@ use std::num::NonZero;
 use std::thread;
 
 use crate::files::FileError;
-use crate::files::session_layout::READING;
 use crate::files::sessions::{SessionEntry, headless};
 use crate::session::Session;
+
+/// What is said where the end of a record, or a part of it, cannot be read.
+const READING_ALL: &str = "read all of the session in";
 
 /// What was made of one record, and the error where a part of the record could not be read.
 type Made<T> = Result<(T, Option<FileError>), FileError>;
@@ -23,9 +25,9 @@ pub fn each_session<T: Send>(listed: &[SessionEntry], make: &(dyn Fn(&Session) -
 
 fn one<T>(entry: &SessionEntry, make: &dyn Fn(&Session) -> T) -> Made<T> {
     let stored = entry.read()?;
-    let damage = stored.damage.map(|damage| {
-        FileError::unreadable(READING, &entry.path, format!("in part: {damage}"), "what could be read counts")
-    });
+    let damage = stored
+        .damage
+        .map(|damage| FileError::unreadable(READING_ALL, &entry.path, damage.to_string(), "what could be read counts"));
     let session = Session::of(stored.events).ok_or_else(|| headless(&entry.path))?;
     Ok((make(&session), damage))
 }

@@ -47,6 +47,8 @@ pub struct LessonTrouble {
     pub column: usize,
     /// What is wrong, and what was expected.
     pub what: String,
+    /// Whether a newer earfirst could read the lesson.
+    pub newer: bool,
 }
 
 impl LessonTrouble {
@@ -56,7 +58,7 @@ impl LessonTrouble {
         let before = &text[..byte];
         let line_start = before.rfind('\n').map_or(0, |at| at + 1);
         let column = before[line_start..].chars().count() + 1;
-        Self { line: before.matches('\n').count() + 1, column, what: what.into() }
+        Self { line: before.matches('\n').count() + 1, column, what: what.into(), newer: false }
     }
 }
 

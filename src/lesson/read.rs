@@ -2,8 +2,8 @@ use toml::de::DeTable;
 
 use crate::lesson::fields::{CUES, LessonHead, REGISTERS};
 use crate::lesson::{Lesson, LessonTrouble};
-use crate::music::ConcertKey;
-use crate::pattern::{self, Pattern};
+use crate::music::{ConcertKey, nearest};
+use crate::pattern::{self, Library, Pattern};
 
 /// The newest version this program writes, and reads together with all older ones.
 pub(super) const VERSION: u32 = 1;
@@ -69,6 +69,7 @@ fn newer(fields: &mut LessonHead<'_>) -> Result<(), Vec<LessonTrouble>> {
         "lesson",
         format!("a lesson of version {version}; this earfirst reads up to {VERSION}: a newer one is needed"),
     );
+    fields.troubles.iter_mut().for_each(|trouble| trouble.newer = true);
     Err(std::mem::take(&mut fields.troubles))
 }
 
@@ -84,7 +85,7 @@ fn own(head: &str, inside: &str, fields: &mut LessonHead<'_>) -> Vec<Pattern> {
         let message = trouble.to_string();
         // The message begins with the place, which a `LessonTrouble` has in fields of its own.
         let what = message.splitn(4, ':').nth(3).unwrap_or(&message).trim().to_owned();
-        fields.troubles.push(LessonTrouble { line: trouble.line, column: trouble.column, what });
+        fields.troubles.push(LessonTrouble { line: trouble.line, column: trouble.column, what, newer: false });
     }
     patterns
 }
@@ -94,7 +95,7 @@ fn of_fields(fields: &mut LessonHead<'_>, own: Vec<Pattern>) -> Option<Lesson> {
         fields.trouble(0, format!("the field {missing} is missing"));
     }
     let name = fields.line("name").unwrap_or_else(|| "a lesson".to_owned());
-    let patterns = fields.lines("patterns").into_iter().map(|(name, _)| name).collect();
+    let patterns = patterns(fields, &own);
     let keys = keys(fields);
     let (tempo, goal) = (fields.number("tempo", 40..=400), fields.number("goal", 40..=400));
     if let (Some(tempo), Some(goal)) = (tempo, goal)
@@ -119,6 +120,22 @@ fn of_fields(fields: &mut LessonHead<'_>, own: Vec<Pattern>) -> Option<Lesson> {
         trial: fields.flag("trial"),
         own,
     })
+}
+
+/// The patterns that are set: each is one that every earfirst has, or one that travels inside.
+fn patterns(fields: &mut LessonHead<'_>, own: &[Pattern]) -> Vec<String> {
+    let library = Library::builtin();
+    let ids = || library.patterns().iter().chain(own).map(|pattern| pattern.id.0.as_str());
+    let mut patterns = Vec::new();
+    for (name, at) in fields.lines("patterns") {
+        if !ids().any(|id| id == name) {
+            let close = nearest(&name, ids()).map_or_else(String::new, |close| format!("; near it: {close}"));
+            let what = format!("no pattern of earfirst is called {name}, and none of that name travels inside{close}");
+            fields.trouble(at, what);
+        }
+        patterns.push(name);
+    }
+    patterns
 }
 
 /// The program's own name of a key, which may be written in any case; Gb is F#.
@@ -200,6 +217,9 @@ mod tests {
         assert!(first(&with("by = \"2026-02-30\"")).starts_with("4:6: by is a day"));
         assert!(first(&with("minutes = 0")).starts_with("4:11: minutes is a whole number from 1 to 600"));
         assert!(first(&with("tempo = 100\ngoal = 90")).starts_with("4:9: the first tempo, 100, is beyond the goal"));
+        let typo = first(&SMALL.replace("triad-up", "triad-upp"));
+        assert!(typo.starts_with("2:13: no pattern of earfirst is called major-triad-upp"), "{typo}");
+        assert!(typo.ends_with("; near it: major-triad-up"), "{typo}");
         assert!(first(&with("trial = 7")).starts_with("4:9: trial is true or false"));
         assert!(first("patterns = [\"a\"]\ndays = 1\n").starts_with("1:1: the first field is lesson = 1"));
         assert!(first("lesson = 1\nwhat").contains("no TOML"));

@@ -1,9 +1,12 @@
 //! A comment as it was typed: what it is about, and its text.
 
+use crate::files::SessionEntry;
 use crate::report::{self, numbered_take};
 use crate::session::Session;
 use crate::talk::failure::{Failure, clean};
 
+/// More answers than the review of one sitting numbers.
+const MOST_NUMBERS: usize = 20;
 /// Largest number of letters in one comment.
 const LETTERS: usize = 2000;
 
@@ -19,6 +22,29 @@ pub fn cue(number: &str, session: &Session) -> Result<Option<u32>, Failure> {
     let sessions = std::slice::from_ref(session);
     let found = numbered_take(number, &report::review(sessions), sessions).map(|(take, _)| Some(take.cue));
     found.ok_or_else(|| Failure::usage(format!("no answer of this review has the number {number}"), mend))
+}
+
+/// What is said where several sittings were named: which file is meant, and the number of the answer in that file's own review.
+pub fn several(number: &str, sessions: &[Session], listed: &[&SessionEntry]) -> Failure {
+    let what = format!("a comment goes into one sitting, and {} were named", sessions.len());
+    let found = number.parse().ok().and_then(|number| {
+        let review = report::review(sessions);
+        let (take, sitting) = numbered_take(number, &review, sessions)?;
+        let alone = std::slice::from_ref(sessions.get(sitting)?);
+        let own = report::review(alone);
+        let is = |n: &usize| numbered_take(*n, &own, alone).is_some_and(|(other, _)| other.cue == take.cue);
+        Some(((1..=MOST_NUMBERS).find(is)?, listed.get(sitting)?.path.display().to_string()))
+    });
+    match found {
+        Some((own, file)) => Failure::usage(
+            what,
+            format!(
+                "Number {number} of this review is number {own} of {0}: earfirst review {0} --comment {own} \"...\"",
+                clean(&file)
+            ),
+        ),
+        None => Failure::usage(what, "Name one sitting's file; its own review has the numbers."),
+    }
 }
 
 /// The text in one line, without signs that steer a terminal.

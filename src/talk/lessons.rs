@@ -4,8 +4,10 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use crate::chart::Forms;
-use crate::files::{self, Places, UserSettings, read_lesson, sha256_hex};
+use crate::cue::Form;
+use crate::files::{self, Places, UserSettings, read_lesson, sha256_hex, write_named};
 use crate::lesson::{self, Lesson};
+use crate::pattern::Register;
 use crate::report;
 use crate::session::{LessonMark, PlayerId};
 use crate::talk::failure::{Failure, clean};
@@ -16,15 +18,45 @@ use crate::words::numbers::{list, numbered};
 /// Opens a lesson.
 pub fn open(path: &Path) -> Result<Lesson, Failure> {
     let text = read_lesson(path)?;
-    lesson::read(&text).map_err(|troubles| {
-        let place = clean(&path.display().to_string());
+    let place = clean(&path.display().to_string());
+    let read = lesson::read(&text).map_err(|troubles| {
+        let newer = troubles.iter().any(|trouble| trouble.newer);
         let (first, others) = match troubles.split_first() {
             Some((first, others)) => (format!("{place}:{first}"), others),
-            None => (place, &[][..]),
+            None => (place.clone(), &[][..]),
         };
         let rest: String = others.iter().take(20).map(|trouble| format!("\n  also {trouble}")).collect();
-        Failure::usage(format!("{first}{rest}"), "Mend it there, or ask whoever wrote it for the lesson again.")
-    })
+        let mend = if newer {
+            "Install a newer earfirst, or ask whoever wrote the lesson for one that this one can read."
+        } else {
+            "Mend it there, or ask whoever wrote it for the lesson again."
+        };
+        Failure::usage(format!("{first}{rest}"), mend)
+    })?;
+    for typed in &read.charts {
+        let line = text.lines().position(|line| line.contains(typed.as_str())).map_or(1, |line| line + 1);
+        chart(typed).map_err(|failure| Failure { what: format!("{place}:{line}: {}", failure.what), ..failure })?;
+    }
+    Ok(read)
+}
+
+/// Writes a lesson into a file, and says what it asks.
+///
+/// # Errors
+/// When another lesson lies there: records name a lesson by its text, so the one that students have would be lost.
+pub fn write(lesson: &Lesson, file: &Path) -> Result<(), Failure> {
+    let text = lesson::print(lesson);
+    let place = clean(&file.display().to_string());
+    if read_lesson(file).is_ok_and(|there| there != text) {
+        let mend = "Give the new lesson another name; or remove the old one, if nobody practises it.";
+        return Err(Failure::usage(format!("another lesson lies in {place}"), mend));
+    }
+    write_named(file, text.as_bytes())?;
+    tell(lesson)?;
+    if lesson.by.as_deref().and_then(report::day_of).is_some_and(|by| by < files::today().day) {
+        warn("its last day is over already");
+    }
+    say(format!("kept in {place}; a player begins it with: earfirst drill --lesson {place}"))
 }
 
 /// Keeps which lesson was begun last, so that it comes before the plan of the day until it is done.
@@ -97,6 +129,21 @@ pub fn tell(lesson: &Lesson) -> Result<(), Failure> {
     let kind = if lesson.trial { "trial" } else { "lesson" };
     let by = lesson.by.as_ref().map_or_else(String::new, |by| format!(", by {by}"));
     say(format!("{kind} \"{}\": {}, {}{by}", lesson.name, list(&lesson.patterns), keys(lesson)))?;
+    let tempo = lesson.tempo.map(|it| format!("from quarter = {it}"));
+    let goal = lesson.goal.map(|it| format!("to quarter = {it}"));
+    let register = lesson.register.map(|register| match register {
+        Register::Low => "low register".to_owned(),
+        Register::Middle => "middle register".to_owned(),
+        Register::High => "high register".to_owned(),
+    });
+    let cue = match lesson.cue {
+        Form::Pattern => "after the whole pattern",
+        Form::FirstNote => "after its first note",
+        Form::Chord => "after the chord",
+        Form::NameOnly => "after the key's name",
+    };
+    let how: Vec<String> = [Some(cue.to_owned()), tempo, goal, register].into_iter().flatten().collect();
+    say(format!("  {}", how.join(", ")))?;
     if lesson.trial {
         say("  each once, one try, at one tempo, without help, in an order that the lesson fixes")?;
     } else {

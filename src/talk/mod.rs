@@ -67,6 +67,7 @@ pub mod school;
 pub mod simulated_days;
 pub mod sitting;
 pub mod sitting_screen;
+pub mod told_files;
 pub mod trade_reasons;
 pub mod trade_record;
 pub mod trade_screen;

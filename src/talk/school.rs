@@ -8,7 +8,7 @@ use crate::report::{Pseudonyms, month_of};
 use crate::session::Session;
 use crate::talk::failure::{Failure, clean};
 use crate::talk::output::warn;
-use crate::talk::sitting::after_today;
+use crate::talk::told_files;
 
 /// Checks that a class may have this name, which becomes part of a folder's name.
 pub fn class_name(class: &str) -> Result<(), Failure> {
@@ -27,11 +27,9 @@ pub fn class_name(class: &str) -> Result<(), Failure> {
 /// When there is no sitting.
 pub fn gathered(paths: &[PathBuf]) -> Result<BTreeMap<String, Vec<SessionEntry>>, Failure> {
     let mut found = files::survey_below(paths);
-    for path in found.once() {
-        warn(format!("{} is there twice and counts once", clean(&path.display().to_string())));
-    }
-    found.later(files::today().day).iter().map(|it| after_today(&it.path, &it.began)).for_each(warn);
-    found.failures.iter().for_each(warn);
+    told_files::twice(&found.once());
+    told_files::after(None, &found.later(files::today().day));
+    told_files::unreadable(&found.failures);
     let mut months: BTreeMap<String, Vec<SessionEntry>> = BTreeMap::new();
     for listed in found.listed {
         if let Some(month) = month_of(listed.began.day) {
@@ -39,7 +37,7 @@ pub fn gathered(paths: &[PathBuf]) -> Result<BTreeMap<String, Vec<SessionEntry>>
         }
     }
     if months.is_empty() {
-        return Err(Failure::input("these paths", "no sitting is there", "A finished sitting is one zip file."));
+        return Err(told_files::none(found.failures));
     }
     Ok(months)
 }

@@ -222,7 +222,7 @@ pub fn learner(instrument: &str, player: Option<PlayerId>, stored: &UserSettings
 /// The warning on a sitting that is dated later than tomorrow.
 pub fn after_today(path: &Path, began: &Began) -> String {
     let (path, date) = (clean(&path.display().to_string()), began.started.get(..10).unwrap_or_default());
-    format!("{path} is dated {date}, after today, so the coach leaves it out; was a clock wrong?")
+    format!("{path} is dated {date}, after today, so it is left out; was a clock wrong?")
 }
 
 #[cfg(test)]

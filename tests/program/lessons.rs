@@ -59,6 +59,12 @@ fn a_lesson_that_cannot_be_opened_says_where_and_why() {
     desk.file("newer.toml", b"lesson = 2\n");
     let (_, said) = desk.run("lesson show newer.toml");
     assert!(said.contains("a newer one is needed"), "{said}");
+    desk.file("miss.toml", b"lesson = 1\npatterns = [\"major-triad-upp\"]\ndays = 1\n");
+    let (_, said) = desk.run("lesson show miss.toml");
+    assert!(said.contains("miss.toml:2:13: no pattern of earfirst is called major-triad-upp"), "{said}");
+    desk.file("chart.toml", b"lesson = 1\npatterns = [\"major-triad-up\"]\ndays = 1\ncharts = [\"bluez\"]\n");
+    let (_, said) = desk.run("drill --lesson chart.toml");
+    assert!(said.contains("chart.toml:4: ") && said.contains("bluez"), "{said}");
     // What a lesson says cannot be typed beside it.
     desk.file("good.toml", b"lesson = 1\npatterns = [\"major-triad-up\"]\ndays = 1\n");
     let (code, _) = desk.run("drill --lesson good.toml --keys C");

@@ -64,8 +64,8 @@ pub struct LessonNew {
     /// Seed of the generator, which fixes the order of a trial.
     #[arg(long, default_value_t = 1)]
     pub seed: u32,
-    /// A trial: every pattern once in every key, one try, no help.
-    #[arg(long)]
+    /// A trial: every pattern once in every key, one try, at one tempo, no help.
+    #[arg(long, conflicts_with_all = ["days", "minutes", "goal"])]
     pub trial: bool,
     /// Write it into this file; without it, print it.
     #[arg(long, value_name = "FILE")]

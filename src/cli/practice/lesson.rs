@@ -3,7 +3,7 @@
 use crate::cli::args::lesson::{LessonCommands, LessonNew};
 use crate::cli::args::{Practice, Third};
 use crate::cue::Form;
-use crate::files::{UserSettings, write_named};
+use crate::files::UserSettings;
 use crate::lesson::{self, Lesson};
 use crate::music::{Mode, WrittenKey};
 use crate::pattern::{Library, Pattern, Register};
@@ -31,12 +31,7 @@ fn new(typed: &LessonNew) -> Result<(), Failure> {
     })?;
     match &typed.to {
         None => say(text.trim_end()),
-        Some(file) => {
-            write_named(file, text.as_bytes())?;
-            lessons::tell(&lesson)?;
-            let file = clean(&file.display().to_string());
-            say(format!("kept in {file}; a player begins it with: earfirst drill --lesson {file}"))
-        }
+        Some(file) => lessons::write(&lesson, file),
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::files::{self, SessionEntry};
 use crate::report;
 use crate::session::{Comment, Session};
-use crate::talk::comment_typed::{cue, plain};
+use crate::talk::comment_typed::{cue, plain, several};
 use crate::talk::failure::{Failure, clean};
 use crate::talk::output::say;
 use crate::talk::record_words::review;
@@ -17,8 +17,7 @@ pub fn write(typed: &[String], sessions: &[Session], listed: &[&SessionEntry]) -
         ));
     };
     let ([session], [entry]) = (sessions, listed) else {
-        let what = format!("a comment goes into one sitting, and {} were named", sessions.len());
-        return Err(Failure::usage(what, "Name one sitting's file."));
+        return Err(several(number, sessions, listed));
     };
     let comment = Comment { written: files::today().started, cue: cue(number, session)?, text: plain(text)? };
     files::add_comment(&entry.path, &comment, &review)?;

@@ -4,10 +4,10 @@ use crate::cli::args::LogTyped;
 use crate::files::{self, IndexedSitting, Places, UserSettings};
 use crate::report::{self, SittingFigures};
 use crate::session::PlayerId;
-use crate::talk::failure::{Failure, clean};
-use crate::talk::output::{say, warn};
+use crate::talk::failure::Failure;
+use crate::talk::output::say;
 use crate::talk::sitting::after_today;
-use crate::talk::who;
+use crate::talk::{told_files, who};
 use crate::words::numbers::numbered;
 
 /// Shows weeks at a glance.
@@ -19,11 +19,9 @@ pub fn run(typed: &LogTyped) -> Result<(), Failure> {
     let (later, known): (Vec<IndexedSitting>, Vec<IndexedSitting>) =
         found.sittings.into_iter().partition(|sitting| sitting.figures.began.day > today.saturating_add(1));
     if !typed.json {
-        for path in &found.again {
-            warn(format!("{} is there twice and counts once", clean(&path.display().to_string())));
-        }
-        found.failures.iter().for_each(warn);
-        later.iter().map(|it| after_today(&it.path, &it.figures.began)).for_each(warn);
+        told_files::twice(&found.again);
+        told_files::unreadable(&found.failures);
+        told_files::later(later.iter().map(|it| (&it.path, &it.figures.began)));
     }
     let all = known.len();
     let player = player(typed.player.as_deref(), &settings, &known)?;

@@ -14,27 +14,21 @@ use crate::cli::args::ReviewTyped;
 use crate::files::{self, SessionEntry, SessionIndex};
 use crate::report;
 use crate::session::Session;
-use crate::talk::failure::{Failure, clean};
+use crate::talk::failure::Failure;
 use crate::talk::judged_again;
-use crate::talk::output::{say, warn};
+use crate::talk::output::say;
 use crate::talk::read_records::{self, ReadRecords};
 use crate::talk::sitting::after_today;
+use crate::talk::told_files;
 
 /// Tells what a teacher asks first, of a sitting or a folder of them.
 pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
     let mut found = files::survey_below(&typed.paths);
-    for path in found.once() {
-        warn(format!("{} is there twice and counts once", clean(&path.display().to_string())));
-    }
+    told_files::twice(&found.once());
     let ReadRecords { sessions, whose, here } = read_records::each(&mut found);
-    for failure in &found.failures {
-        warn(failure);
-    }
+    told_files::unreadable(&found.failures);
     if sessions.is_empty() {
-        return Err(match found.failures.into_iter().next() {
-            Some(failure) => Failure { what: "no sitting could be read".to_owned(), ..failure.into() },
-            None => Failure::input("these paths", "no sitting is there", "A finished sitting is one zip file."),
-        });
+        return Err(told_files::none(found.failures));
     }
     let listed: Vec<&SessionEntry> = whose.iter().filter_map(|index| here.get(*index)).collect();
     if let Some(words) = &typed.comment {
@@ -53,7 +47,7 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
     drop(sessions);
     let mut found = SessionIndex { listed: here, ..found };
     let later = found.later(files::today().day);
-    later.iter().map(|it| after_today(&it.path, &it.began)).for_each(warn);
+    told_files::after(None, &later);
     say(text.trim_end())?;
     if typed.again { judged_again::say_again(&[found.listed, later].concat()) } else { Ok(()) }
 }

@@ -60,7 +60,8 @@ fn lesson(done: &LessonDone) -> Value {
     json!({
         "name": mark.name, "sha256": mark.sha256, "trial": mark.trial, "by": mark.by, "days_set": mark.days,
         "days": done.days, "answered": done.answered.map(|it| it.0), "of": done.answered.map(|it| it.1),
-        "whole": done.whole,
+        "whole": done.whole, "patterns": done.patterns, "days_after": done.afterwards.0,
+        "answered_after": done.afterwards.1, "other_text": done.other_text,
         "charts": done.charts.iter().map(|ChartDone { chart, phrases: [phrases, answered, whole] }| {
             json!({ "chart": chart, "phrases": phrases, "answered": answered, "whole": whole })
         }).collect::<Vec<_>>(),

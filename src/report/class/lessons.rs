@@ -24,6 +24,13 @@ pub struct LessonDone {
     pub answered: Option<(u32, u32)>,
     /// Number of first answers to these pairs that were all right.
     pub whole: u32,
+    /// How many patterns the lesson sets; 0 where no drill of it was begun.
+    pub patterns: u32,
+    /// What was done after the date of the lesson: number of days with an answer that counts, and of pairs that were answered then
+    /// for the first time.
+    pub afterwards: (u32, u32),
+    /// Whether the lesson that is set has the same name and another text: somebody changed one of the two files.
+    pub other_text: bool,
     /// The charts of the lesson.
     pub charts: Vec<ChartDone>,
 }
@@ -59,12 +66,15 @@ pub(super) fn lessons(sittings: &[&ClassSitting], set: &[LessonMark], today: i32
     let not_begun = set.iter().filter(|set| begun.iter().all(|(mark, _)| mark.sha256 != set.sha256));
     let nothing: Vec<LessonDone> = not_begun.map(|set| done(set, &[])).collect();
     let begun = begun.into_iter().filter(|(mark, mine)| current(mark, mine));
-    begun.map(|(mark, mine)| done(mark, &mine)).chain(nothing).collect()
+    let changed = |mark: &LessonMark| set.iter().any(|set| set.name == mark.name && set.sha256 != mark.sha256);
+    let begun = begun.map(|(mark, mine)| LessonDone { other_text: changed(mark), ..done(mark, &mine) });
+    begun.chain(nothing).collect()
 }
 
 fn done(mark: &LessonMark, sittings: &[&ClassSitting]) -> LessonDone {
     let until = mark.by.as_deref().and_then(day_of).unwrap_or(i32::MAX);
-    let mine: Vec<&&ClassSitting> = sittings.iter().filter(|it| it.figures.began.day <= until).collect();
+    let (mine, late): (Vec<&&ClassSitting>, Vec<&&ClassSitting>) =
+        sittings.iter().partition(|it| it.figures.began.day <= until);
     let answered_in = |it: &&&ClassSitting| (!it.figures.answers.is_empty()).then_some(it.figures.began.day);
     let days: BTreeSet<i32> = mine.iter().filter_map(answered_in).collect();
     let mut first: BTreeMap<(&PatternId, ConcertKey), bool> = BTreeMap::new();
@@ -73,11 +83,18 @@ fn done(mark: &LessonMark, sittings: &[&ClassSitting]) -> LessonDone {
     }
     let asked: BTreeSet<(&PatternId, ConcertKey)> = sittings.iter().flat_map(|it| pairs(it)).collect();
     first.retain(|pair, _| asked.contains(pair));
+    let late_days: BTreeSet<i32> = late.iter().filter_map(answered_in).collect();
+    let late_answers = late.iter().flat_map(|it| &it.figures.answers).map(|it| (&it.pattern, it.key));
+    let late_pairs: BTreeSet<(&PatternId, ConcertKey)> =
+        late_answers.filter(|pair| asked.contains(pair) && !first.contains_key(pair)).collect();
     LessonDone {
         lesson: mark.clone(),
         days: number(days.len()),
         answered: (!asked.is_empty()).then_some((number(first.len()), number(asked.len()))),
         whole: number(first.values().filter(|whole| **whole).count()),
+        patterns: number(asked.iter().map(|(pattern, _)| pattern).collect::<BTreeSet<_>>().len()),
+        afterwards: (number(late_days.len()), number(late_pairs.len())),
+        other_text: false,
         charts: mark.charts.iter().map(|chart| chart_done(chart, &mine)).collect(),
     }
 }

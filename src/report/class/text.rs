@@ -152,9 +152,23 @@ pub(super) fn lesson_words(done: &LessonDone, today: i32) -> String {
         Some((answered, of)) if lesson.trial => {
             format!("{answered} of {of} answered, {} of them all right", done.whole)
         }
-        Some((answered, of)) => format!("on {} of {} days, {answered} of {of} keys answered", done.days, lesson.days),
+        Some((answered, of)) => {
+            let each = if done.patterns > 1 {
+                format!(" ({} in their keys)", numbered(done.patterns as usize, "pattern"))
+            } else {
+                String::new()
+            };
+            let what = if done.patterns > 1 { "" } else { "keys " };
+            format!("on {} of {} days, {answered} of {of} {what}answered{each}", done.days, lesson.days)
+        }
     };
-    format!("{kind} \"{name}\": {keys}{charts}{until}.")
+    let afterwards = match done.afterwards {
+        (0, _) => String::new(),
+        (days, 0) => format!("; practised after it too, on {}", numbered(days as usize, "day")),
+        (days, more) => format!("; after it {more} more, on {}", numbered(days as usize, "day")),
+    };
+    let other = if done.other_text { " This is another text than the lesson that is set." } else { "" };
+    format!("{kind} \"{name}\": {keys}{charts}{until}{afterwards}.{other}")
 }
 
 /// ", traded over 1 of 2 charts (blues: 5 of 6 phrases answered, 3 all right)"; nothing where the lesson has no chart.

@@ -167,7 +167,8 @@ fn what_was_set_stands_against_what_was_done() {
     keep(&desk, &bert, "bert", TODAY - 1, &sitting(&bert, TODAY - 1, &well(), 20.0, true));
     let text = desk.done(&format!("{CLASS} --lesson week.toml"));
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    let done = "Lesson \"Triads\": on 2 of 3 days, 3 of 12 keys answered, was due by 29 November 2026.";
+    let done = "Lesson \"Triads\": on 2 of 3 days, 3 of 12 keys answered, was due by 29 November 2026; practised after it \
+                too, on 1 day.";
     assert!(text.contains(done), "{text}");
     assert!(text.contains("Lesson \"Triads\": not begun, was due by 29 November 2026."), "{text}");
     // Another task is another lesson.
@@ -176,6 +177,32 @@ fn what_was_set_stands_against_what_was_done() {
     desk.file("blanks.toml", week.replace("days = 3", "# three\ndays   =   3").as_bytes());
     let same = |file: &str| desk.done(&format!("lesson show {file}")).contains(&lesson.sha256);
     assert_eq!([same("blanks.toml"), same("other.toml")], [true, false]);
+    let text = desk.done(&format!("{CLASS} --lesson other.toml"));
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("on 1 day. This is another text than the lesson that is set."), "{text}");
+    // A lesson that students may have is not written over.
+    let (code, said) = desk.run("lesson new minor-triad-up --to week.toml");
+    assert!(code == 2 && said.contains("another lesson lies in week.toml"), "{said}");
+    assert_eq!(std::fs::read_to_string(desk.0.join("week.toml")).unwrap(), week);
+}
+
+#[test]
+fn a_folder_of_photographs_does_not_hide_the_class() {
+    let desk = Desk::new("class-photographs");
+    let anna = player(1, "Anna").unwrap();
+    for day in [TODAY - 9, TODAY - 1] {
+        keep(&desk, &anna, "anna", day, &sitting(&anna, day, &well(), 20.0, true));
+    }
+    for n in 0..12 {
+        desk.file(&format!("students/photograph-{n:02}.zip"), b"no zip at all");
+    }
+    let text = desk.done(CLASS);
+    assert!(text.contains("Anna"), "{text}");
+    assert_eq!(text.matches("photograph-").count(), 5, "{text}");
+    assert!(text.contains("and 7 files more could not be read, or not all of it"), "{text}");
+    // The day before, the sitting had not been played: that is no fault of a clock.
+    let text = desk.done(&format!("class students --day {}", "2026-11-25"));
+    assert!(text.contains("1 sitting after 25 November 2026 not looked at") && !text.contains("clock"), "{text}");
 }
 
 #[test]
