@@ -7,7 +7,9 @@ use crate::devices::{MidiPort, MonotonicClock, PortEvent};
 use crate::drill::Command;
 use crate::engine::device_audio::quiet;
 use crate::engine::note_source::NoteSource;
-use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, KeysBeside, LineChoice, PortClock, Presser, Steer};
+use crate::midi::{
+    ChannelMessage, KeyMessage, KeyedLine, KeysBeside, LineChoice, MANY_UNDER, PortClock, Presser, Steer,
+};
 use crate::notes::NoteEvent;
 use crate::room::{DeviceError, MidiError};
 use crate::units::Seconds;
@@ -23,8 +25,8 @@ const ON_ITS_WAY: Seconds = Seconds(0.01);
 /// A failure of the system's MIDI is reported for at least this long, however soon it is mended, because what was played meanwhile
 /// is lost.
 const TOLD: Seconds = Seconds(2.0);
-/// For so long it is told that keys come on another channel, or on two; once for each channel.
-const CHANNELS_TOLD: Seconds = Seconds(10.0);
+/// For this long it is told that keys come on another channel or on two, once for each channel, and that a held key hides others, once.
+const KEYS_TOLD: Seconds = Seconds(10.0);
 /// A cable that is out for no longer than this is not reported, so that it interrupts no answer.
 const CABLE_OUT: Seconds = Seconds(1.0);
 
@@ -59,6 +61,8 @@ pub struct MidiEar<K> {
     channel: Option<u8>,
     /// When it became known last that keys come on another channel, or on two, and which.
     channels: Option<(Seconds, SoundFault)>,
+    /// When it became known first that a held key hides others.
+    held: Option<Seconds>,
     clock: PortClock,
     /// While the port is not open: since when, and why.
     out: Option<(Seconds, SoundFault)>,
@@ -92,6 +96,7 @@ impl<K: KeySource> MidiEar<K> {
             line: KeyedLine::new(choice),
             channel: choice.channel,
             channels: None,
+            held: None,
             clock: PortClock::default(),
             out: None,
             failed: None,
@@ -120,9 +125,13 @@ impl<K: KeySource> MidiEar<K> {
         self.line.beside()
     }
 
-    /// Takes in which channels play: the fault that is told where that is another than the one that is listened to, or a second one.
-    fn hear_channels(&mut self, now: Seconds) {
-        let mut played = self.line.beside().channels.numbers();
+    /// Takes in what is played beside the line: on another channel than the one that is listened to, on a second one, or under a held key.
+    fn hear_beside(&mut self, now: Seconds) {
+        let beside = self.line.beside();
+        if beside.under >= MANY_UNDER {
+            self.held.get_or_insert(now);
+        }
+        let mut played = beside.channels.numbers();
         let fault = match (self.channel, played.next(), played.next_back()) {
             (None, Some(one), Some(other)) => SoundFault::TwoChannels(one, other),
             (Some(heard), first, last) => match [first, last].into_iter().flatten().find(|plays| *plays != heard) {
@@ -172,7 +181,7 @@ impl<K: KeySource> MidiEar<K> {
                     played.push(message);
                 }
                 self.line.take(message, at, tell);
-                self.hear_channels(now);
+                self.hear_beside(now);
             }
             PortEvent::Opened { at, .. } => {
                 self.clock = PortClock::opened(at);
@@ -232,9 +241,10 @@ impl<K: KeySource> NoteSource for MidiEar<K> {
             return Some(SoundFault::MidiFailed);
         }
         let out = self.out.filter(|(since, _)| now - *since > CABLE_OUT).map(|(_, why)| why);
-        let channels = self.channels.filter(|(since, _)| now - *since < CHANNELS_TOLD).map(|(_, fault)| fault);
+        let channels = self.channels.filter(|(since, _)| now - *since < KEYS_TOLD).map(|(_, fault)| fault);
+        let held = self.held.filter(|since| now - *since < KEYS_TOLD).map(|_| SoundFault::KeyHeld);
         let late = self.clock.jitter().filter(|jitter| *jitter > ON_ITS_WAY);
-        out.or(channels).or(late.map(|jitter| SoundFault::Uneven(jitter.ms().round() as u16)))
+        out.or(channels).or(held).or(late.map(|jitter| SoundFault::Uneven(jitter.ms().round() as u16)))
     }
 }
 

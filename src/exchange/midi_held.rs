@@ -1,14 +1,12 @@
 //! Keys of a MIDI file that are held over others, and what the line would be were they not.
 
-use crate::midi::{ChannelMessage, KeyMessage, KeysBeside, LineChoice, WhichOfChord};
+use crate::midi::{ChannelMessage, KeyMessage, KeysBeside, LineChoice, MANY_UNDER, WhichOfChord};
 use crate::music::Concert;
 use crate::notes::HeardNote;
 use crate::units::Seconds;
 
 /// Keys that go down within this may be one chord, as in `midi::KeyedLine`.
 const TOGETHER: Seconds = Seconds(0.04);
-/// A key that is held over so many others, one after the other, is told: over fewer it is the end of a phrase.
-const MANY: usize = 3;
 
 /// What was said at an instant.
 pub(super) type SaidAt = (Seconds, ChannelMessage);
@@ -82,7 +80,7 @@ fn over_all(said: &[SaidAt], of_chord: WhichOfChord, hides: bool) -> Option<(Hel
             WhichOfChord::Highest => one.key > other.key,
             WhichOfChord::Lowest => one.key < other.key,
         };
-        let held = distinct.len() >= MANY && one.ends.is_none_or(|ends| ends > last);
+        let held = distinct.len() >= MANY_UNDER as usize && one.ends.is_none_or(|ends| ends > last);
         let over = HeldOver { key: Concert(i32::from(one.key)), keys: after().count() as u32 };
         (held && (!hides || after().all(counts))).then_some((over, one.begins))
     })

@@ -35,6 +35,9 @@ impl ChannelSet {
     }
 }
 
+/// So many keys, or chords, one after the other under one note that hides them, are told: fewer are the end of a phrase, or a left hand.
+pub const MANY_UNDER: u32 = 3;
+
 /// What was played beside the line, so that whoever listens can say what was left out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct KeysBeside {
@@ -44,18 +47,21 @@ pub struct KeysBeside {
     pub brushed: u32,
     /// Keys of the channels that are listened to, beyond the keys that are.
     pub outside: u32,
+    /// The most keys, or chords, that were struck one after the other under one note of the line, which hides them.
+    pub under: u32,
     /// The channels on which keys went down, whether they are listened to or not; without the second of two that say the same.
     pub channels: ChannelSet,
 }
 
 impl KeysBeside {
-    /// What came since `before`; of the channels, all.
+    /// What came since `before`; of the channels, all. Of the keys under one note, nothing unless they are more than before.
     #[must_use]
     pub const fn since(self, before: Self) -> Self {
         Self {
             hidden: self.hidden.saturating_sub(before.hidden),
             brushed: self.brushed.saturating_sub(before.brushed),
             outside: self.outside.saturating_sub(before.outside),
+            under: if self.under > before.under { self.under } else { 0 },
             channels: self.channels,
         }
     }

@@ -81,6 +81,9 @@ pub struct KeyedLine {
     perhaps_brushed: u32,
     /// Number of keys beyond those that are listened to.
     outside: u32,
+    /// Number of keys, or chords, that were struck under the note that sounds; and the most of them under any note.
+    under: u32,
+    most_under: u32,
     /// The channels on which keys went down.
     channels: ChannelSet,
     pedals: Pedals,
@@ -209,7 +212,13 @@ impl KeyedLine {
     pub fn beside(&self) -> KeysBeside {
         let open = self.next as usize + self.gathering.len() + self.waiting.len();
         let hidden = self.struck.saturating_sub(open as u32 + self.brushed);
-        KeysBeside { hidden, brushed: self.brushed, outside: self.outside, channels: self.channels }
+        KeysBeside {
+            hidden,
+            brushed: self.brushed,
+            outside: self.outside,
+            under: self.most_under,
+            channels: self.channels,
+        }
     }
 
     /// Every key counts as up from now on: the cable is out, or nothing more comes.
@@ -301,7 +310,11 @@ impl KeyedLine {
         if !hidden(&self.down, of_chord, &counts) {
             self.waiting.clear();
             self.begin(counts, known, next, tell);
-        } else if counts.up.is_none() {
+            return;
+        }
+        self.under += 1;
+        self.most_under = self.most_under.max(self.under);
+        if counts.up.is_none() {
             self.waiting.push_back(counts);
         } else {
             self.perhaps_brushed += short as u32;
@@ -326,6 +339,7 @@ impl KeyedLine {
         let shaped = self.shaped(counts, struck, known);
         let note = HeardNote { announced_pitch: shaped.pitch, spread: None, ..shaped };
         self.next += 1;
+        self.under = 0;
         self.sounding = Some((counts, note));
         self.down.iter_mut().filter(|held| held.key == counts.key).for_each(|held| held.counted = true);
         tell(NoteEvent::On(note));

@@ -234,6 +234,18 @@ fn keys_that_others_hide_and_keys_that_are_brushed_are_counted_and_legato_is_nei
 }
 
 #[test]
+fn keys_that_are_struck_one_after_the_other_under_a_held_one_are_counted_and_a_chord_counts_once() {
+    let under = |said: &[(i64, u8, KeyMessage)]| beside(LineChoice::default(), said).under;
+    let row =
+        (0..4).flat_map(|n| [(300 + 250 * n, 1, down(65 - n as u8)), (500 + 250 * n, 1, Up { key: 65 - n as u8 })]);
+    let held: Vec<_> = std::iter::once((0, 1, down(67))).chain(row).collect();
+    assert_eq!(under(&held), 4, "down from a note that is not let go");
+    let chord = [(0, 1, down(72)), (300, 1, down(60)), (305, 1, down(55)), (310, 1, down(52)), (900, 1, AllUp)];
+    assert_eq!(under(&chord), 1);
+    assert_eq!(under(&[(0, 1, down(64)), (250, 1, down(62)), (310, 1, Up { key: 64 }), (500, 1, Up { key: 62 })]), 1);
+}
+
+#[test]
 fn the_channels_that_play_are_known_whichever_is_chosen_and_a_local_echo_is_no_second_hand() {
     let two = [(0, 1, down(72)), (250, 2, down(48)), (400, 2, Up { key: 48 }), (500, 1, Up { key: 72 })];
     let channels = |choice, said: &[_]| beside(choice, said).channels.numbers().collect::<Vec<_>>();

@@ -23,7 +23,7 @@ mod shaping;
 mod shaping_tests;
 mod steering;
 
-pub use beside::{ChannelSet, KeySpan, KeysBeside};
+pub use beside::{ChannelSet, KeySpan, KeysBeside, MANY_UNDER};
 pub use keyed_line::{KeyedLine, LineChoice, WhichOfChord};
 pub use message::{ChannelMessage, KeyMessage, MessageReader};
 pub use port_clock::PortClock;

@@ -33,6 +33,8 @@ pub enum SoundFault {
     TwoChannels(u8, u8),
     /// Keys come on a MIDI channel that is not listened to: that channel, and the one that is.
     OtherChannel(u8, u8),
+    /// A key is held while others are played one after the other that it hides.
+    KeyHeld,
     /// The sound had holes in cue after cue; both sides are being opened anew, as the drill asked.
     Xruns,
     /// As `Xruns`, beside a MIDI instrument: the loudspeaker alone is opened anew.
@@ -45,7 +47,12 @@ impl SoundFault {
     pub const fn stops(self) -> bool {
         let told = matches!(
             self,
-            Self::Gate | Self::Clipping | Self::Uneven(_) | Self::TwoChannels(..) | Self::OtherChannel(..)
+            Self::Gate
+                | Self::Clipping
+                | Self::Uneven(_)
+                | Self::TwoChannels(..)
+                | Self::OtherChannel(..)
+                | Self::KeyHeld
         );
         !told
     }

@@ -1,17 +1,16 @@
 //! What is said of keys that are no notes of the line: at a port as of a file, for a microphone hears nothing of it.
 
 use crate::exchange::HeldOver;
-use crate::midi::{KeysBeside, LineChoice, WhichOfChord};
+use crate::midi::{KeysBeside, LineChoice, MANY_UNDER, WhichOfChord};
 use crate::music::{Concert, NoteNames, PitchClass, Tonality, Written, spell_in};
 use crate::words::numbers::numbered;
 
 /// What was left out and which channels play, a clause each; none where one line was played and all of it heard.
 pub fn beside(choice: LineChoice, beside: &KeysBeside) -> Vec<String> {
     let several = (beside.hidden > 0).then(|| several_keys(choice).to_owned());
-    [channels(choice, beside), several, brushed(beside.brushed), outside(beside.outside)]
-        .into_iter()
-        .flatten()
-        .collect()
+    let told =
+        [channels(choice, beside), several, held(beside.under), brushed(beside.brushed), outside(beside.outside)];
+    told.into_iter().flatten().collect()
 }
 
 /// What is said where keys were left out of a line.
@@ -40,6 +39,10 @@ fn channels(choice: LineChoice, beside: &KeysBeside) -> Option<String> {
             others[0]
         )),
     }
+}
+
+fn held(under: u32) -> Option<String> {
+    (under >= MANY_UNDER).then(|| format!("a key is held over {under} others that follow, and hides them"))
 }
 
 fn brushed(keys: u32) -> Option<String> {
@@ -114,6 +117,9 @@ mod tests {
                 "12 keys beyond those of midi.keys in your settings left out",
             ]
         );
+        let under = |under| beside(LineChoice::default(), &KeysBeside { under, ..KeysBeside::default() });
+        assert_eq!(under(4), ["a key is held over 4 others that follow, and hides them"]);
+        assert!(under(2).is_empty());
         let two = KeysBeside { brushed: 2, ..KeysBeside::default() };
         assert_eq!(
             beside(LineChoice::default(), &two),

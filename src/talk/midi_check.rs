@@ -251,6 +251,26 @@ mod tests {
     }
 
     #[test]
+    fn a_key_that_is_held_while_others_are_played_under_it_is_told_in_a_drill_once() {
+        let down = |key, at: f64| (KeyMessage::Down { key, velocity: 80 }, at, at);
+        let up = |key, at: f64| (KeyMessage::Up { key }, at, at);
+        let row = (0..4u8).flat_map(|n| {
+            let at = 0.6 + 0.3 * f64::from(n);
+            [down(65 - n, at), up(65 - n, at + 0.25)]
+        });
+        let mut keys = ear(std::iter::once(down(67, 0.3)).chain(row));
+        while keys.reached() < Seconds(2.0) {
+            keys.gather(&mut Vec::new());
+        }
+        assert_eq!(keys.trouble(), Some(SoundFault::KeyHeld));
+        assert!(SoundFault::KeyHeld.sentence(None).len() < 80 && !SoundFault::KeyHeld.stops());
+        while keys.reached() < Seconds(13.0) {
+            keys.gather(&mut Vec::new());
+        }
+        assert_eq!(keys.trouble(), None);
+    }
+
+    #[test]
     fn how_unevenly_notes_arrive_is_told_in_milliseconds_once_there_are_enough() {
         let told = |notes: u8| {
             // Every third message arrives seven milliseconds late.

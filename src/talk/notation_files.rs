@@ -71,7 +71,9 @@ impl FileChoice {
     /// Says once what a player should know of a file besides its notes.
     fn tell(&self, file: &Path, beside: &KeysBeside, told: &MidiTold, timed: &str) {
         let file = file.display();
-        for said in keys_told::beside(self.line, beside) {
+        // A key that is held over all others is named below.
+        let under = if told.held.is_some() { 0 } else { beside.under };
+        for said in keys_told::beside(self.line, &KeysBeside { under, ..*beside }) {
             warn(format!("{file}: {said}"));
         }
         if told.tempo_changes {

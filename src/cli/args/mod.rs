@@ -66,7 +66,7 @@ pub enum TypedCommand {
     /// Sound check: level, noise, the note that is heard; says what to change. Of a MIDI instrument: its notes.
     #[command(after_help = "Example: earfirst hear --instrument alto-sax")]
     Hear(Hear),
-    /// Measure the delay from loudspeaker to microphone and keep it.
+    /// Measure the delay from loudspeaker to microphone and keep it; a MIDI instrument needs none.
     #[command(after_help = "Example: earfirst calibrate")]
     Calibrate(Calibrate),
     /// List inputs, outputs and MIDI instruments, and which would be used.
