@@ -104,8 +104,8 @@ pub mod room {
 /// Of the room `session`.
 pub mod session {
     pub use crate::session::{
-        AnswerRecord, Began, Comment, CountedTaps, Ended, Event, Judgement, LessonMark, NamedPlayer, Pause, PauseCause,
-        PlayerId, Session, TradeMark, Trial, outcome, read, replay, write_line,
+        AnswerRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement, LessonMark, NamedPlayer,
+        Pause, PauseCause, PlayerId, Session, TradeMark, Trial, outcome, read, replay, write_line,
     };
 }
 /// Of the room `simulated`.

@@ -40,7 +40,7 @@ pub fn trade(
     }
 }
 
-/// Begins to sound a trade, and waits until it is known where its sound lies; `None` where nothing is asked in it. `made` is its
+/// Begins to sound a trade, and waits until it is known where its sound lies; `None` where it has no chorus. `made` is its
 /// sound, where it was made before.
 fn begun(
     rig: &mut dyn Rig,
@@ -48,13 +48,13 @@ fn begun(
     sound: &dyn Fn(&Trade, SampleRate) -> CueSound,
     mut made: Option<(SampleRate, CueSound)>,
 ) -> Result<Option<Placement>, SoundFault> {
-    let Some(first) = plan.exchanges().next().map(|exchange| exchange.cue.clone()) else { return Ok(None) };
-    let asked: Vec<_> = plan
-        .exchanges()
-        .map(|exchange| {
-            let at = |beats| plan.tempo.lasting(beats);
-            let clock = AnswerClock { cue_end: at(exchange.answered), beat_zero: Some(at(exchange.answered)) };
-            (exchange.cue.clone(), clock)
+    let Some(first) = plan.first().cloned() else { return Ok(None) };
+    let answered = plan.exchanges().map(|exchange| (&exchange.cue, exchange.answered));
+    let asked: Vec<_> = answered
+        .chain(plan.improvised())
+        .map(|(cue, at)| {
+            let at = plan.tempo.lasting(at);
+            (cue.clone(), AnswerClock { cue_end: at, beat_zero: Some(at) })
         })
         .collect();
     let mut ordered = false;

@@ -141,7 +141,8 @@ impl SessionFolder {
             }
             self.text.extend(line.into_bytes());
             // Between two verdicts a power cut can take a cue, a pause or the like, but nothing that was judged.
-            self.unsettled |= matches!(event, Event::Began(_) | Event::Judged(_) | Event::Ended(_));
+            self.unsettled |=
+                matches!(event, Event::Began(_) | Event::Judged(_) | Event::FreeChorus(_) | Event::Ended(_));
         }
         let done = self.write();
         self.note(done);

@@ -1,9 +1,13 @@
 use serde_json::{Value, json};
 
 use crate::free::{
-    Approach, FoundPattern, FreeLine, FreePart, FreeParts, FreeVocabulary, OverForm, PlacedForm, ToneOver,
+    Approach, FoundPattern, FreeLine, FreePart, FreeParts, FreeVocabulary, NoLine, OverForm, PlacedForm, ToneOver,
 };
+use crate::music::ConcertKey;
 use crate::pattern::Family;
+
+/// Free playing as it is told for machines.
+pub type FreeJson = Value;
 
 /// Free playing taken apart, as JSON: units stand in the names, pitches are as they sound, notes count from 0.
 #[must_use]
@@ -12,7 +16,7 @@ pub fn free_json(
     parts: &FreeParts,
     found: &FreeVocabulary,
     over: Option<(&PlacedForm, &OverForm)>,
-) -> Value {
+) -> FreeJson {
     let notes = line
         .notes
         .iter()
@@ -30,6 +34,18 @@ pub fn free_json(
         "parts": parts.parts.iter().map(part).collect::<Vec<_>>(),
         "or": parts.others.iter().map(part).collect::<Vec<_>>(),
     })
+}
+
+/// The free choruses over a chart, as JSON: each as [`free_json`] tells it with its number and its key, or why there is no line.
+#[must_use]
+pub fn choruses_json(chart: &str, choruses: Vec<(u32, ConcertKey, Result<FreeJson, NoLine>)>) -> FreeJson {
+    let one = |(number, key, told): (u32, ConcertKey, Result<FreeJson, NoLine>)| {
+        let mut told = told.unwrap_or_else(|why| json!({ "no_line": why.to_string() }));
+        told["chorus"] = json!(number);
+        told["concert_key"] = json!(key.name());
+        told
+    };
+    json!({ "chart": chart, "choruses": choruses.into_iter().map(one).collect::<Vec<Value>>() })
 }
 
 fn part(part: &FreePart) -> Value {

@@ -115,7 +115,7 @@ pub use comments::{CommentRow, comments_to_text};
 pub use date::{date, day_of};
 pub use device_json::{DelayRow, delay_json, devices_json};
 pub use figures::{AnswerFigures, SittingFigures, figures};
-pub use free_json::free_json;
+pub use free_json::{FreeJson, choruses_json, free_json};
 pub use held_tone::{Bend, HeldTone, HeldToneTracker};
 pub use kept::{HeldOutKeySummary, KeptAfter, TrySummary};
 pub use keys_heard::{KeysHeard, keys_heard_json, velocity};

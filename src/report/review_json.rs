@@ -100,7 +100,7 @@ fn sitting(row: &SittingRow) -> Value {
         "lesson": row.lesson.as_ref().map(|it| json!({ "name": it.name, "sha256": it.sha256, "trial": it.trial })),
         "trade": row.traded.as_ref().map(|it| json!({
             "chart": it.mark.chart, "quarter_per_minute": it.mark.tempo.0, "phrases": it.phrases, "answered": it.answered,
-            "whole": it.whole,
+            "whole": it.whole, "free_choruses": it.free.0, "free_notes": it.free.1,
         })),
     })
 }

@@ -119,7 +119,7 @@ fn heading(out: &mut String, title: &str, called: &str, first: &[String], page: 
     }
 }
 
-/// Rests, and the cues of a drill or the phrases of a trade.
+/// Rests, and the cues of a drill, the phrases of a trade or its free choruses.
 fn rests_and_cues(sitting: &SittingRow) -> String {
     let rests = numbered(sitting.rests as usize, "rest");
     let rests = match sitting.rests {
@@ -127,13 +127,9 @@ fn rests_and_cues(sitting: &SittingRow) -> String {
         1 => format!("{rests} of {}", long(sitting.resting)),
         _ => format!("{rests}, {} in all", long(sitting.resting)),
     };
-    let traded = |it: &TradedPhrases| {
-        let asked = numbered(it.phrases as usize, "phrase");
-        (format!("traded over {} at quarter = {:.0}; {asked}", it.mark.chart, it.mark.tempo.0), it.answered, it.whole)
-    };
-    let drilled = || (numbered(sitting.cues as usize, "cue"), sitting.answered, sitting.whole);
-    let (asked, answered, whole) = sitting.traded.as_ref().map_or_else(drilled, traded);
-    format!(", {rests}; {asked}, {answered} answered, {whole} all right")
+    let (asked, answered, whole) = (numbered(sitting.cues as usize, "cue"), sitting.answered, sitting.whole);
+    let drilled = || format!("{asked}, {answered} answered, {whole} all right");
+    format!(", {rests}; {}", sitting.traded.as_ref().map_or_else(drilled, TradedPhrases::words))
 }
 
 fn sitting_words(sitting: &SittingRow) -> String {

@@ -1,7 +1,8 @@
-//! A trade in figures: what was sounded over a chart, and what came back.
+//! A trade in figures: what was sounded over a chart and what came back, or what was played there freely.
 
 use crate::report::judged::number;
 use crate::session::{Session, TradeMark};
+use crate::words::numbers::numbered;
 
 /// The phrases of a trade.
 #[derive(Debug, Clone, PartialEq)]
@@ -16,6 +17,22 @@ pub struct TradedPhrases {
     pub whole: u32,
     /// Number of phrases in whose answer the trade was broken off, so that they have no verdict.
     pub broken_off: u32,
+    /// Number of free choruses in which something was played, and of their notes; no phrase counts there.
+    pub free: (u32, u32),
+}
+
+impl TradedPhrases {
+    /// The trade in a few words.
+    pub(super) fn words(&self) -> String {
+        let over = format!("over {} at quarter = {:.0}", self.mark.chart, self.mark.tempo.0);
+        if self.mark.free.is_some() {
+            let (choruses, notes) =
+                (numbered(self.free.0 as usize, "free chorus"), numbered(self.free.1 as usize, "note"));
+            return format!("{choruses} {over}, {notes}");
+        }
+        let asked = numbered(self.phrases as usize, "phrase");
+        format!("traded {over}; {asked}, {} answered, {} all right", self.answered, self.whole)
+    }
 }
 
 /// The figures of a sitting that is a trade; `None` for a drill.
@@ -27,5 +44,7 @@ pub(super) fn traded(session: &Session) -> Option<TradedPhrases> {
     let whole = answered.clone().filter(|it| it.judgement.as_ref().is_some_and(|it| it.verdict.whole()));
     let (answered, whole) = (number(answered.count()), number(whole.count()));
     let broken_off = number(broken_off);
-    Some(TradedPhrases { mark, phrases: number(session.traded.len()), answered, whole, broken_off })
+    let choruses = session.choruses.iter().filter(|chorus| !chorus.heard.is_empty());
+    let free = (number(choruses.clone().count()), number(choruses.map(|chorus| chorus.heard.len()).sum()));
+    Some(TradedPhrases { mark, phrases: number(session.traded.len()), answered, whole, broken_off, free })
 }

@@ -32,6 +32,8 @@ pub enum Event {
         /// Number of the cue.
         cue: u32,
     },
+    /// A free chorus is over, or was broken off: what was heard in it. Nothing was asked, so nothing is judged.
+    FreeChorus(ChorusRecord),
     /// A block whose taps were counted is over, and its number was asked.
     Counted(CountedTaps),
     /// The drill paused.
@@ -51,6 +53,24 @@ pub enum Event {
     /// A comment by somebody who reviewed the sitting, such as a teacher. It belongs to no instant of the sitting and enters no
     /// figure.
     Commented(Comment),
+}
+
+/// What was heard in a free chorus over the chart of a sitting ([`TradeMark::free`]), as notes. The two instants of the chorus and its
+/// form give every note its beat and its chord.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChorusRecord {
+    /// Up to when the chorus was heard: before `ends` where it was broken off.
+    pub at: Seconds,
+    /// Number of the chorus, counted from 1; a chorus of rest has none.
+    pub chorus: u32,
+    /// The key of the chorus.
+    pub key: ConcertKey,
+    /// When bar 1 began, on the clock of what is heard, without the delay of the devices.
+    pub begins: Seconds,
+    /// When the form ends on that clock.
+    pub ends: Seconds,
+    /// The notes, in order; like those of an answer they have the delay in them.
+    pub heard: Vec<HeardNote>,
 }
 
 /// The number that a player gave for the taps of a block.
@@ -121,23 +141,26 @@ pub struct Began {
     pub ear: u32,
     /// The lesson that was practised, where one was.
     pub lesson: Option<LessonMark>,
-    /// The chart over which phrases were traded; `None` where the sitting is a drill.
+    /// The chart over which phrases were traded or free choruses played; `None` where the sitting is a drill.
     pub trade: Option<TradeMark>,
     /// Whether taps sound beside the answers, and are counted in some blocks.
     pub second_task: bool,
 }
 
-/// A chart that was traded over, as a record names it.
+/// A chart that was traded or freely played over, as a record names it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TradeMark {
     /// The form by its id, or the chords as they were typed.
     pub chart: String,
     /// Quarter notes a minute.
     pub tempo: Tempo,
-    /// Number of bars of one phrase, and of the answer to the phrase.
+    /// Number of bars of one phrase, and of the answer to the phrase; 0 where the choruses are free.
     pub bars: u32,
     /// How often the form was to be gone through.
     pub choruses: u32,
+    /// Where free choruses are played, the text of the form in the key of the first one, so that their chords stay known whatever
+    /// becomes of the chart; `None` where phrases are traded.
+    pub free: Option<String>,
 }
 
 /// A lesson as a record names it.

@@ -21,6 +21,8 @@
 //! the reason `turn`: both came later). A drill beside a second task is format 3 too: its header
 //! has `second_task`, its cues have one, and it has the event `counted`. Any other drill is still written as format 2; the lesson
 //! in a header got `charts`, optional.
+//! Format 4 is a sitting of free choruses: `trade` in its header has `free`, the text of the form, and each chorus is an event
+//! `free_chorus` with its notes. Nothing was asked, so it has neither cues nor answers; its minutes count.
 //!
 //! **A new kind of event** on which any figure rests needs a new `FORMAT` (`read.rs`). One on which none rests (`commented`) says
 //! `"aside":true`, and a program that does not know it passes over it without a word; programs older than that rule report that
@@ -43,7 +45,7 @@ mod view;
 mod wire;
 
 pub use event::{
-    AnswerRecord, Began, Comment, CountedTaps, Ended, Event, Judgement, LessonMark, PauseCause, TradeMark,
+    AnswerRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement, LessonMark, PauseCause, TradeMark,
 };
 pub use player::{NamedPlayer, PlayerId};
 pub use read::{Damage, FORMAT, read};

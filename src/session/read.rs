@@ -1,9 +1,10 @@
 use crate::session::Event;
 use crate::session::wire;
 
-/// The newest format that this program writes, that of a trade and of a drill beside a second task. It reads this one and all older
-/// ones.
-pub const FORMAT: u32 = 3;
+/// The newest format that this program writes, that of free choruses. It reads this one and all older ones.
+pub const FORMAT: u32 = 4;
+/// The format of a trade of phrases, and of a drill beside a second task.
+pub(super) const TRADES: u32 = 3;
 /// The format of any other drill: what later formats added does not concern such drills.
 pub(super) const DRILLS: u32 = 2;
 

@@ -1,7 +1,7 @@
 use crate::coach::Reason;
 use crate::cue::Cue;
 use crate::music::Intonation;
-use crate::session::{AnswerRecord, Began, Comment, CountedTaps, Ended, Event, Judgement, PauseCause};
+use crate::session::{AnswerRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement, PauseCause};
 use crate::units::Seconds;
 use crate::verdict::{Expectation, Usual};
 
@@ -14,6 +14,8 @@ pub struct Session {
     pub trials: Vec<Trial>,
     /// The phrases of a trade. They are no cues that a coach chose, so they stand apart.
     pub traded: Vec<Trial>,
+    /// The free choruses, in order.
+    pub choruses: Vec<ChorusRecord>,
     /// The pauses in order.
     pub pauses: Vec<Pause>,
     /// The numbers that were given for taps, in order.
@@ -73,6 +75,7 @@ impl Session {
             began,
             trials: Vec::new(),
             traded: Vec::new(),
+            choruses: Vec::new(),
             pauses: Vec::new(),
             counted: Vec::new(),
             ended: None,
@@ -105,6 +108,7 @@ impl Session {
                     trial.contested = true;
                 }
             }
+            Event::FreeChorus(chorus) => self.choruses.push(chorus),
             Event::Counted(counted) => self.counted.push(counted),
             Event::Paused { at, cause } => self.pauses.push(Pause { from: at, until: None, cause }),
             Event::Resumed { at } => {
@@ -133,10 +137,10 @@ impl Session {
         judged.filter_map(|trial| Some((trial, trial.judgement.as_ref()?)))
     }
 
-    /// Whether nothing was asked.
+    /// Whether nothing was asked and nothing freely played.
     #[must_use]
     pub const fn is_empty(&self) -> bool {
-        self.trials.is_empty() && self.traded.is_empty()
+        self.trials.is_empty() && self.traded.is_empty() && self.choruses.is_empty()
     }
 
     /// Length of the player's own sound: as counted at the end, otherwise the sum of the lengths of all heard notes.
@@ -145,12 +149,8 @@ impl Session {
         if let Some(ended) = &self.ended {
             return ended.sounding;
         }
-        let heard = self
-            .trials
-            .iter()
-            .chain(&self.traded)
-            .filter_map(|trial| trial.answer.as_ref())
-            .flat_map(|answer| &answer.heard);
+        let asked = self.trials.iter().chain(&self.traded).filter_map(|trial| trial.answer.as_ref());
+        let heard = asked.map(|answer| &answer.heard).chain(self.choruses.iter().map(|chorus| &chorus.heard)).flatten();
         heard.fold(Seconds(0.0), |sum, note| sum + note.length().max(Seconds(0.0)))
     }
 }
@@ -185,6 +185,7 @@ impl Event {
             Self::Cued { at, .. } | Self::Contested { at, .. } | Self::Paused { at, .. } | Self::Resumed { at } => *at,
             Self::Answered(answer) => answer.at,
             Self::Judged(judgement) => judgement.at,
+            Self::FreeChorus(chorus) => chorus.at,
             Self::Counted(counted) => counted.at,
             Self::Ended(ended) => ended.at,
         }

@@ -186,7 +186,23 @@ fn phrases(asked: &DayAsked, choruses: u32, up_to: Option<u8>) -> Result<TradeAs
     let keys = form.cycle.map_or_else(|| vec![first], |cycle| cycle.keys(first, |_| 0).to_vec());
     let wish = BandWish { swing: form.swing, a4: who.a4, ..BandWish::new(form.tempo, SampleRate::CD) };
     let (on_every, patterns, seed) = (None, Vec::new(), asked.seed);
-    Ok(TradeAsked { who, form, chart, keys, open_key: true, bars: 4, on_every, choruses, wish, patterns, up_to, seed })
+    let (free, simulated) = (false, asked.simulated.is_some());
+    Ok(TradeAsked {
+        who,
+        form,
+        chart,
+        keys,
+        open_key: true,
+        bars: 4,
+        free,
+        simulated,
+        on_every,
+        choruses,
+        wish,
+        patterns,
+        up_to,
+        seed,
+    })
 }
 
 /// How many choruses fit into `most` seconds, and how long they last; none where not even one fits, or no phrase can be joined.

@@ -1,13 +1,18 @@
-//! Free playing: its line read from a file, and what was found in it.
+//! Free playing taken apart: a line with all that was found in it, told, drawn and written; and the line of a file.
 
 use std::io::IsTerminal;
 use std::path::Path;
 
+use crate::coach::Rng;
 use crate::exchange::{self, NoScore};
 use crate::files::{self, write_named};
-use crate::free::{FreeLine, FreeParts, FreeVocabulary, NoLine, OverForm, PlacedForm};
-use crate::pattern::Family;
+use crate::free::{FreeLine, FreeParts, FreeVocabulary, LookedFor, NoLine, OverForm, PlacedForm};
+use crate::music::Mode;
+use crate::pattern::{Family, Library, Pattern};
+use crate::report::{self, FreeJson};
 use crate::talk::failure::Failure;
+use crate::talk::library::{library, patterns};
+use crate::talk::named_charts;
 use crate::talk::notation_files;
 use crate::talk::output::{bytes, say};
 use crate::talk::player::Who;
@@ -22,43 +27,111 @@ const FILE_TEMPO: Tempo = Tempo(120.0);
 /// A line, and where a score says that its first bar begins.
 pub type LineRead = (FreeLine, Option<Seconds>);
 
-/// Tells what was found in a line, with the form it was played over, if any.
-pub fn tell(
-    line: &FreeLine,
-    parts: &FreeParts,
-    found: &FreeVocabulary,
-    over: Option<((&PlacedForm, FormKey), &OverForm)>,
-    who: &Who,
-) -> Result<(), Failure> {
-    let (page, on_page) = (&who.page, over.map(|(on_page, _)| on_page));
-    free::head(line, parts, page).into_iter().try_for_each(say)?;
-    say("")?;
-    drawn(&free::picture(line, parts, found, on_page, page), who.appearance().colour)?;
-    let mut sections = vec![free::vocabulary(line, found, page)];
-    sections.extend(over.map(|((form, home), over)| free::over_form(line, form, over, home, page)));
-    sections.push(free::rows(line, parts, on_page.map(|(form, _)| form), page));
-    sections.into_iter().try_for_each(|lines| std::iter::once(String::new()).chain(lines).try_for_each(say))
+/// What is looked for in free playing.
+pub struct Sought {
+    /// The library and the player's own patterns.
+    pub library: Library,
+    named: Option<Vec<Pattern>>,
 }
 
-/// Writes a line as a score, what was found in it bracketed.
-pub fn write_score(
-    to: &Path,
-    from: &Path,
-    (line, parts, found): (&FreeLine, &FreeParts, &FreeVocabulary),
-    form: Option<(&PlacedForm, FormKey)>,
+impl Sought {
+    /// The patterns of these names, as ones that are practised; the whole library where none is named.
+    pub fn named(names: &[String]) -> Result<Self, Failure> {
+        let library = library()?;
+        let named = patterns(&library, names)?;
+        Ok(Self { library, named })
+    }
+
+    /// The patterns that are looked for.
+    pub fn patterns(&self) -> Vec<&Pattern> {
+        self.named.as_ref().map_or(self.library.patterns(), |named| named).iter().collect()
+    }
+}
+
+/// A line of free playing, and what was found in it.
+pub struct FreeAnalysis<'l> {
+    /// The line.
+    pub line: FreeLine,
+    /// The line in parts.
+    pub parts: FreeParts,
+    /// The patterns and habits that came.
+    pub found: FreeVocabulary<'l>,
+    /// The form it was played over, with the key in which its chords are named, if any.
+    form: Option<(PlacedForm, FormKey)>,
+    over: Option<OverForm>,
+}
+
+impl<'l> FreeAnalysis<'l> {
+    /// Takes a line apart. `looked` are the patterns of `sought`. The seed is fixed, so that the same line always gives the same result.
+    pub fn of(line: FreeLine, form: Option<(PlacedForm, FormKey)>, sought: &Sought, looked: &'l [&'l Pattern]) -> Self {
+        let mut rng = Rng::new(1);
+        let wanted = LookedFor { patterns: looked, practised: sought.named.is_some() };
+        let found = FreeVocabulary::of(&line, wanted, &sought.library, &mut || rng.uniform());
+        let over = form.as_ref().map(|(form, _)| OverForm::of(&line, form));
+        Self { parts: FreeParts::of(&line), line, found, form, over }
+    }
+
+    fn on_page(&self) -> Option<(&PlacedForm, FormKey)> {
+        self.form.as_ref().map(|(form, home)| (form, *home))
+    }
+
+    /// Tells all that was found.
+    pub fn tell(&self, who: &Who) -> Result<(), Failure> {
+        let (line, parts, page) = (&self.line, &self.parts, &who.page);
+        free::head(line, parts, page).into_iter().try_for_each(say)?;
+        say("")?;
+        drawn(&free::picture(line, parts, &self.found, self.on_page(), page), who.appearance().colour)?;
+        let mut sections = vec![free::vocabulary(line, &self.found, page)];
+        let over = self.on_page().zip(self.over.as_ref());
+        sections.extend(over.map(|((form, home), over)| free::over_form(line, form, over, home, page)));
+        sections.push(free::rows(line, parts, self.on_page().map(|(form, _)| form), page));
+        sections.into_iter().try_for_each(|lines| std::iter::once(String::new()).chain(lines).try_for_each(say))
+    }
+
+    /// All that was found, for machines.
+    pub fn json(&self) -> FreeJson {
+        let over = self.on_page().map(|(form, _)| form).zip(self.over.as_ref());
+        report::free_json(&self.line, &self.parts, &self.found, over)
+    }
+
+    /// Writes the line as a score, what was found in it bracketed.
+    pub fn write_score(&self, to: &Path, from: &Path, who: &Who) -> Result<(), Failure> {
+        let title = from.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let staff = exchange::free_staff(&title, &self.line, &self.parts, &self.found, self.on_page(), &who.page);
+        let staff = staff.map_err(|why| {
+            let mend = match why {
+                NoScore::Meter(_) => "Of a recording the notes alone can be written: leave --chart out.",
+                NoScore::Rhythm => "Give the tempo that was played: --tempo 120.",
+            };
+            Failure::usage(why, mend)
+        })?;
+        write_named(to, &exchange::to_musicxml(&staff))?;
+        let came = self.found.patterns.iter().map(|one| one.places.len()).sum();
+        let (notes, patterns) = (numbered(self.line.notes.len(), "note"), numbered(came, "pattern"));
+        say(format!("{}: {notes}, {patterns} bracketed", to.display()))
+    }
+}
+
+/// The chart that a line was played over, laid under it from `begins` on, else where its chords fit best. `chart` and `key` are as typed.
+pub fn form(
+    chart: &str,
+    key: Option<&str>,
+    begins: Option<Seconds>,
+    line: &FreeLine,
     who: &Who,
-) -> Result<(), Failure> {
-    let title = from.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-    let staff = exchange::free_staff(&title, line, parts, found, form, &who.page).map_err(|why| {
-        let mend = match why {
-            NoScore::Meter(_) => "Leave --chart out: the notes alone can be.",
-            NoScore::Rhythm => "Give the tempo that was played: --tempo 120.",
-        };
-        Failure::usage(why, mend)
+) -> Result<(PlacedForm, FormKey), Failure> {
+    let form = named_charts::chart(chart)?;
+    let key = key.map_or_else(|| Ok(who.page.home(&form)), |key| who.key(key))?;
+    let tempo = line.tempo.ok_or_else(|| {
+        Failure::usage("at which tempo was it played?", "Add --tempo 132, in quarter notes a minute.")
     })?;
-    write_named(to, &exchange::to_musicxml(&staff))?;
-    let came = found.patterns.iter().map(|one| one.places.len()).sum();
-    say(format!("{}: {}, {} bracketed", to.display(), numbered(line.notes.len(), "note"), numbered(came, "pattern")))
+    let mode = if form.chart.is_minor() { Mode::Minor } else { Mode::Major };
+    let chorus = form.in_key(key.0, false).chorus();
+    let placed = match begins {
+        Some(begins) => PlacedForm::at(chorus, begins, tempo),
+        None => PlacedForm::found(chorus, tempo, line),
+    };
+    Ok((placed, FormKey { key, mode }))
 }
 
 /// Prints the picture; on a terminal the families have colours as well as shapes.

@@ -119,7 +119,8 @@ pub fn chart_of(
     let sittings = files::indexed(places).sittings.into_iter().map(|it| it.figures);
     let mine = sittings.filter(|it| stored.owns(player, &it.began) && it.sounding.0 > 0.0);
     let mine = mine.filter(|it| it.began.lesson.as_ref().is_some_and(|it| it.sha256 == sha256));
-    let done: BTreeSet<String> = mine.filter_map(|it| it.began.trade).map(|trade| trade.chart).collect();
+    let done: BTreeSet<String> =
+        mine.filter_map(|it| it.began.trade).filter(|trade| trade.free.is_none()).map(|trade| trade.chart).collect();
     Ok(lesson.charts.iter().find(|it| !done.contains(*it)).unwrap_or(first).clone())
 }
 

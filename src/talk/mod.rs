@@ -2,8 +2,8 @@
 //! another place for a sitting that the disk refused.
 //!
 //! What is shown: lists (`chart_views`, `device_list`, `pattern_list`), verdicts and findings on what was heard outside a drill
-//! (`graded`, `heard`, `free_views`), what comes next (`forecast`, `day`), a sitting or a trade that runs (`sitting_screen`,
-//! `planned_trade`, `trade_screen`).
+//! (`graded`, `heard`, `free_views`, `free_choruses`), what comes next (`forecast`, `day`), a sitting or a trade that runs
+//! (`sitting_screen`, `planned_trade`, `trade_screen`).
 //! What is opened: the rig of a drill (`rig`), microphone or MIDI instrument and loudspeaker outside one (`microphone`,
 //! `loudspeaker`), files that were named (`notation_files`, `pattern_scores`,
 //! `recordings`, `line_source`, `read_records`).
@@ -30,6 +30,7 @@ pub mod failure;
 pub mod first_run;
 pub mod forecast;
 pub mod forgetting;
+pub mod free_choruses;
 pub mod free_views;
 pub mod graded;
 pub mod habit;

@@ -12,6 +12,7 @@ use crate::room::Echo;
 use crate::sound::Clip;
 use crate::talk::chosen_devices::{midi, too_few_keys, tuned, unbent};
 use crate::talk::failure::Failure;
+use crate::talk::free_views::Sought;
 use crate::talk::library::library;
 use crate::talk::output::{say, warn};
 use crate::talk::phrase_stock::{StockWish, stock};
@@ -43,13 +44,17 @@ pub struct TradeAsked {
     pub open_key: bool,
     /// Number of bars that are sounded, and then answered.
     pub bars: u32,
+    /// Whether the choruses are free: nothing is asked, and `bars` and `on_every` are not used.
+    pub free: bool,
+    /// Whether the simulated player plays.
+    pub simulated: bool,
     /// The kind of chord on each of which one pattern is asked; `None` for joined phrases.
     pub on_every: Option<Numeral>,
     /// Number of choruses: how often the form is gone through.
     pub choruses: u32,
     /// Tempo and band.
     pub wish: BandWish,
-    /// The patterns that are joined, where some are named.
+    /// The patterns that are joined, where some are named; in free choruses those that are looked for.
     pub patterns: Vec<String>,
     /// Where none is named: the highest level of the library's patterns, if one is given.
     pub up_to: Option<u8>,
@@ -79,9 +84,8 @@ pub fn kind(typed: &str) -> Result<Numeral, Failure> {
 impl TradeAsked {
     /// Plans which phrases are traded over which bars.
     pub fn plan(self, learner: &LearnerModel, goals: &Goals) -> Result<PlannedTrade, Failure> {
-        let asked = StockWish { named: &self.patterns, up_to: self.up_to };
-        let (stock, made_of) = stock(&asked, &library()?, learner, goals)?;
         let mut rng = Rng::new(self.seed);
+        let mut draw = || rng.uniform();
         let used = learner.in_use();
         let keys = if self.open_key { used.keys_in_turn(&self.keys) } else { self.keys.clone() };
         let wish = TradeWish {
@@ -95,9 +99,21 @@ impl TradeAsked {
             range: self.who.range,
             rests: self.who.page.instrument.tires(),
         };
+        let sought = self.free.then(|| Sought::named(&self.patterns)).transpose()?;
+        let named = StockWish { named: &self.patterns, up_to: self.up_to };
+        // A person who plays freely joins nothing, so no patterns are needed.
+        let joined = (!self.free || self.simulated).then(|| stock(&named, &library()?, learner, goals)).transpose()?;
         let weak = used.weak_joins().into_iter().map(|(join, broke)| (join, broke.share()));
-        let mut maker = PhraseMaker::new(stock).wanting(weak);
-        let plan = Trade::plan(&wish, &mut maker, &mut || rng.uniform()).map_err(|none| refused(&none))?;
+        let (mut maker, made_of) = joined
+            .map_or_else(Default::default, |(stock, made_of)| (Some(PhraseMaker::new(stock).wanting(weak)), made_of));
+        let plan = match &mut maker {
+            Some(maker) if !self.free => Trade::plan(&wish, maker, &mut draw).map_err(|none| refused(&none))?,
+            maker => {
+                let mut plan = Trade::free(&wish);
+                maker.iter_mut().for_each(|maker| plan.improvise(&wish, maker, &mut draw));
+                plan
+            }
+        };
         let minutes = plan.ends().0 / plan.tempo.0;
         if minutes > MOST_MINUTES {
             let what = format!("that lasts {minutes:.0} minutes");
@@ -105,7 +121,7 @@ impl TradeAsked {
         }
         let Self { who, form, chart, wish, seed, open_key, .. } = self;
         let reasons = TradeReasons::new(used, open_key, files::today().day);
-        Ok(PlannedTrade { who, form, chart, plan, wish, seed, made_of, reasons })
+        Ok(PlannedTrade { who, form, chart, plan, wish, seed, made_of, reasons, sought })
     }
 }
 
@@ -129,13 +145,18 @@ fn refused(none: &NoPhrase) -> Failure {
 impl PlannedTrade {
     /// Says form, phrases, tempo and seed.
     pub fn tell(&self) -> Result<(), Failure> {
-        let (count, tempo) = (counted(self.plan.exchanges().count(), "phrase"), self.plan.tempo.0);
-        say(format!(
-            "{} · {count} made of {} · quarter = {tempo:.0} · seed {}",
-            self.form.name, self.made_of, self.seed
-        ))?;
+        let what = match self.free_rounds() {
+            0 => format!("{} made of {}", counted(self.plan.exchanges().count(), "phrase"), self.made_of),
+            choruses => format!("{}, nothing judged", counted(choruses, "free chorus")),
+        };
+        say(format!("{} · {what} · quarter = {:.0} · seed {}", self.form.name, self.plan.tempo.0, self.seed))?;
         let first = self.plan.rounds.first().and_then(|round| self.reasons.of_key(round.key, &self.who.page));
-        first.map_or(Ok(()), say)
+        first.filter(|_| !self.plan.is_free()).map_or(Ok(()), say)
+    }
+
+    /// Number of free choruses.
+    fn free_rounds(&self) -> usize {
+        self.plan.rounds.iter().filter(|round| round.free.is_some()).count()
     }
 
     /// Says every phrase in notes, and why it was made, where that is known.
@@ -217,7 +238,7 @@ impl PlannedTrade {
         source: TradeSource,
         mut record: TradeRecord,
     ) -> Result<(), Failure> {
-        let mut shown = TradeShown::begin(self, stage.plain)?;
+        let mut shown = TradeShown::begin(self, source.delay, stage.plain)?;
         let made = |plan: &Trade, rate| self.sound_of(plan, rate);
         let intonation = self.who.page.instrument.intonation;
         let ended = engine::trade(rig, &self.plan, &made, (source.delay, intonation), &mut |moment| {
@@ -225,6 +246,7 @@ impl PlannedTrade {
                 Some(TradeMoment::Judged(_, answers) | TradeMoment::BrokenOff(_, answers)) => {
                     record.enter(answers, self);
                 }
+                Some(TradeMoment::Played(round, chorus)) => record.enter_free(self, *round, chorus),
                 Some(TradeMoment::Silent(_, at)) => record.pause(*at),
                 Some(TradeMoment::Again(at)) => record.go_on(*at),
                 _ => {}

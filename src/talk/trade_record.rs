@@ -1,20 +1,26 @@
-//! The record of a trade: each phrase with its answer and verdict, chorus by chorus.
+//! The record of a trade: each phrase with its answer and verdict, or what was played freely, chorus by chorus.
 
+use crate::chart::ChordChart;
 use crate::coach::{Goals, OutOfRange};
 use crate::cue::Cue;
 use crate::engine::{Finished, SittingEnd};
 use crate::files::{self, KeepSound, Places, SessionFolder, UserSettings};
 use crate::lesson::Lesson;
 use crate::notes::EAR_VERSION;
-use crate::session::{AnswerRecord, Began, Ended, Event, Judgement, LessonMark, NamedPlayer, PauseCause, TradeMark};
+use crate::session::{
+    AnswerRecord, Began, ChorusRecord, Ended, Event, Judgement, LessonMark, NamedPlayer, PauseCause, TradeMark,
+};
 use crate::talk::failure::Failure;
 use crate::talk::record_words::review;
 use crate::talk::trade_screen::PlannedTrade;
 use crate::talk::{lessons, sitting_screen, who};
-use crate::trade::JudgedExchange;
+use crate::trade::{FreeChorus, JudgedExchange};
 use crate::units::{SampleRate, Seconds};
 use crate::verdict::TimeOrigin;
 use crate::words::traded;
+
+/// Largest number of bytes of a form's text in the record.
+const FORM_TEXT: usize = 2000;
 
 /// Whose trade it is.
 #[derive(Debug, Clone, Default)]
@@ -97,8 +103,11 @@ impl TradeRecord {
                 chart: planned.chart.clone(),
                 tempo: planned.plan.tempo,
                 bars: planned.plan.bars,
-                choruses: u32::try_from(planned.plan.rounds.iter().filter(|it| !it.exchanges.is_empty()).count())
-                    .unwrap_or(u32::MAX),
+                choruses: u32::try_from(
+                    planned.plan.rounds.iter().filter(|it| !it.exchanges.is_empty() || it.free.is_some()).count(),
+                )
+                .unwrap_or(u32::MAX),
+                free: planned.free_form().map(|form| form_text(&form)),
             }),
         };
         let ended = Ended { at: Seconds(0.0), sounding: Seconds(0.0), dropped: 0 };
@@ -128,6 +137,15 @@ impl TradeRecord {
         self.folder.record(&Event::Resumed { at });
     }
 
+    /// Records a free chorus in which something was played.
+    pub fn enter_free(&mut self, planned: &PlannedTrade, round: usize, chorus: &FreeChorus) {
+        let Some(chorus) = planned.chorus(round, chorus).filter(|chorus| !chorus.heard.is_empty()) else { return };
+        self.ended.at = self.ended.at.max(chorus.at);
+        self.ended.sounding =
+            chorus.heard.iter().fold(self.ended.sounding, |sum, note| sum + note.length().max(Seconds(0.0)));
+        self.folder.record(&Event::FreeChorus(chorus));
+    }
+
     /// Makes one file of it, where a chorus came to its end, and tells where that is.
     pub fn end(mut self, dropped: u64) -> Result<(), Failure> {
         self.ended.dropped = dropped;
@@ -138,6 +156,26 @@ impl TradeRecord {
             Err(failure) => Finished::InMemory(Box::new(self.folder), failure),
         };
         sitting_screen::farewell(SittingEnd::Finished(finished))
+    }
+}
+
+/// A form as the record holds it: nothing where its text is longer than the record takes, since a part of it would be another form.
+fn form_text(form: &ChordChart) -> String {
+    Some(form.to_string()).filter(|text| text.len() <= FORM_TEXT).unwrap_or_default()
+}
+
+impl PlannedTrade {
+    /// The form of free choruses in letters, in the key of the first one; `None` where phrases are traded.
+    pub fn free_form(&self) -> Option<ChordChart> {
+        let first = self.plan.rounds.iter().find(|round| round.free.is_some())?;
+        Some(self.form.in_key(first.key.0, false))
+    }
+
+    /// A free chorus as it is recorded.
+    pub fn chorus(&self, round: usize, chorus: &FreeChorus) -> Option<ChorusRecord> {
+        let round = self.plan.rounds.get(round)?;
+        let FreeChorus { heard, begins, ends, until } = chorus.clone();
+        Some(ChorusRecord { at: until, chorus: round.free.as_ref()?.number, key: round.key, begins, ends, heard })
     }
 }
 

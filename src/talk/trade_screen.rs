@@ -6,13 +6,20 @@ use crate::backing::BandWish;
 use crate::chart::NamedChart;
 use crate::music::Mode;
 use crate::talk::failure::Failure;
+use crate::talk::free_choruses::FreeChoruses;
+use crate::talk::free_views::Sought;
 use crate::talk::output::{reaches, say};
 use crate::talk::player::Who;
 use crate::talk::trade_reasons::TradeReasons;
 use crate::trade::{Exchange, JudgedExchange, Trade, TradeMoment, TradeRound};
 use crate::tui::{self, Interrupts, TradeFace, TradeScreen};
+use crate::units::Seconds;
 use crate::words::numbers::{count, counted};
 use crate::words::traded;
+use crate::words::wrap::wrapped;
+
+/// Largest number of columns of a printed sentence.
+const COLUMNS: usize = 78;
 
 /// What is said when the band has stopped.
 const WAITS: &str =
@@ -36,6 +43,8 @@ pub struct PlannedTrade {
     pub made_of: String,
     /// Why phrases and keys come.
     pub reasons: TradeReasons,
+    /// In free choruses: what is looked for in them.
+    pub sought: Option<Sought>,
 }
 
 /// What shows a trade that runs.
@@ -47,28 +56,37 @@ pub struct TradeShown<'p> {
     face: TradeFace,
     /// The lines that are printed once the screen is gone.
     afterwards: Vec<String>,
+    /// The free choruses that were played.
+    free: Option<FreeChoruses>,
     failed: Option<Failure>,
 }
 
 impl<'p> TradeShown<'p> {
     /// Opens the screen on a terminal, unless plain lines are asked for.
-    pub fn begin(planned: &'p PlannedTrade, plain: bool) -> Result<Self, Failure> {
+    pub fn begin(planned: &'p PlannedTrade, delay: Option<Seconds>, plain: bool) -> Result<Self, Failure> {
         let on_screen = !plain && io::stdout().is_terminal();
         let opened = on_screen.then(|| TradeScreen::open(planned.who.appearance())).transpose();
         let screen = opened.map_err(|error| Failure::device(error, "Try --plain."))?;
         let title = format!("{} · quarter = {:.0}", planned.form.name, planned.plan.tempo.0);
         let face = TradeFace { title, ..TradeFace::default() };
         let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
-        Ok(Self { planned, asked, screen, face, afterwards: Vec::new(), failed: None })
+        let free = planned.free_form().map(|form| FreeChoruses::over(&planned.chart, form, delay));
+        Ok(Self { planned, asked, screen, face, afterwards: Vec::new(), free, failed: None })
     }
 
     /// Shows what has come; gives whether the player is still there and wants to go on.
     pub fn goes_on(&mut self, moment: Option<TradeMoment>) -> bool {
+        let played = moment.as_ref().and_then(|moment| self.played(moment));
         let done = match (&moment, self.screen.is_some()) {
-            (Some(moment), false) => lines(self.planned, moment)
-                .map_or(Ok(true), |lines| lines.into_iter().try_fold(true, |read, line| Ok(reaches(line)? && read))),
+            (Some(moment), false) => {
+                let played = played.map(|said| said.iter().flat_map(|line| wrapped(line, COLUMNS, "", "  ")).collect());
+                played.or_else(|| lines(self.planned, moment)).map_or(Ok(true), printed)
+            }
             (None, false) => Ok(!self.asked.raised()),
-            (_, true) => self.draw(moment.as_ref()).map_err(|error| Failure::device(error, "Try --plain.")),
+            (_, true) => {
+                self.face.lines = played.unwrap_or_else(|| std::mem::take(&mut self.face.lines));
+                self.draw(moment.as_ref()).map_err(|error| Failure::device(error, "Try --plain."))
+            }
         };
         done.unwrap_or_else(|failure| {
             self.failed = Some(failure);
@@ -80,7 +98,18 @@ impl<'p> TradeShown<'p> {
     pub fn end(self) -> Result<(), Failure> {
         drop(self.screen);
         self.afterwards.into_iter().try_for_each(say)?;
+        if let Some((free, sought)) = self.free.zip(self.planned.sought.as_ref()).filter(|(free, _)| !free.is_empty()) {
+            say("")?;
+            free.tell(None, sought, &self.planned.who)?;
+        }
         self.failed.map_or(Ok(()), Err)
+    }
+
+    /// Takes in a free chorus that is over; gives what is said of it at once.
+    fn played(&mut self, moment: &TradeMoment) -> Option<Vec<String>> {
+        let (TradeMoment::Played(round, chorus), Some(free)) = (moment, &mut self.free) else { return None };
+        let chorus = self.planned.chorus(*round, chorus).filter(|chorus| !chorus.heard.is_empty())?;
+        Some(free.add(chorus, &self.planned.who))
     }
 
     fn draw(&mut self, moment: Option<&TradeMoment>) -> io::Result<bool> {
@@ -113,7 +142,11 @@ impl<'p> TradeShown<'p> {
             TradeMoment::BrokenOff(..) | TradeMoment::End => {
                 self.afterwards.extend(lines(planned, moment).unwrap_or_default())
             }
-            TradeMoment::Sounds(..) | TradeMoment::Answer(..) | TradeMoment::Rest(_) => {}
+            TradeMoment::Sounds(..)
+            | TradeMoment::Answer(..)
+            | TradeMoment::Rest(_)
+            | TradeMoment::Free(_)
+            | TradeMoment::Played(..) => {}
         }
     }
 
@@ -125,18 +158,23 @@ impl<'p> TradeShown<'p> {
         let Some(change) = form.changes.get(place) else { return };
         let (bar, again) = plan.bar(form, change.at);
         let traded = asked.exchanges.iter().any(|it| (it.first_bar..it.first_bar + it.bars).contains(&bar));
-        face.word = match (traded, again) {
-            (false, _) => "rest",
-            (true, false) => "listen",
-            (true, true) => "play",
+        face.word = match (asked.free.is_some(), traded, again) {
+            (true, ..) | (_, true, true) => "play",
+            (_, true, false) => "listen",
+            (_, false, _) => "rest",
         };
-        face.place = format!("{} · bar {} of {}", title(planned, round), bar + 1, form.bars / 2);
+        face.place = format!("{} · bar {} of {}", title(planned, round), bar + 1, plan.bars_of(form));
         face.now = named(planned, round, place).unwrap_or_default();
         let later = (place + 1..form.changes.len()).find_map(|later| {
             named(planned, round, later).filter(|chord| form.changes[later].chord != change.chord && !chord.is_empty())
         });
         face.next = later.or_else(|| named(planned, round + 1, 0)).unwrap_or_default();
     }
+}
+
+/// Prints lines; gives whether the output has a reader.
+fn printed(lines: Vec<String>) -> Result<bool, Failure> {
+    lines.into_iter().try_fold(true, |read, line| Ok(reaches(line)? && read))
 }
 
 /// The name on the page of a chord that the band plays.
@@ -155,7 +193,8 @@ const fn mode(round: &TradeRound) -> Mode {
 fn lines(planned: &PlannedTrade, moment: &TradeMoment) -> Option<Vec<String>> {
     let exchange = |round: usize, place: usize| planned.plan.rounds.get(round)?.exchanges.get(place);
     Some(match moment {
-        TradeMoment::LeadIn(_) | TradeMoment::Chord(..) => return None,
+        TradeMoment::LeadIn(_) | TradeMoment::Chord(..) | TradeMoment::Played(..) => return None,
+        TradeMoment::Free(round) => vec![format!("play    {}: what you like", title(planned, *round))],
         TradeMoment::Sounds(round, place) => vec![due(planned, *round, exchange(*round, *place)?, "listen")],
         TradeMoment::Answer(round, place) => vec![due(planned, *round, exchange(*round, *place)?, "play")],
         TradeMoment::Rest(round) => vec![format!("{}: rest, the band plays on alone", title(planned, *round))],
@@ -176,8 +215,13 @@ fn lines(planned: &PlannedTrade, moment: &TradeMoment) -> Option<Vec<String>> {
 
 /// The name of a chorus: "chorus 2 in Eb".
 fn title(planned: &PlannedTrade, round: usize) -> String {
-    let key = planned.plan.rounds.get(round).map(|it| planned.who.page.key(it.key, mode(it)));
-    key.map_or_else(String::new, |key| format!("chorus {} in {key}", round + 1))
+    let Some(asked) = planned.plan.rounds.get(round) else { return String::new() };
+    let key = planned.who.page.key(asked.key, mode(asked));
+    match &asked.free {
+        Some(free) => format!("chorus {} in {key}", free.number),
+        None if planned.plan.is_free() => format!("between two choruses in {key}"),
+        None => format!("chorus {} in {key}", round + 1),
+    }
 }
 
 /// How many of the answers that are over were all right; `None` where none is over.

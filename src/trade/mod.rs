@@ -3,13 +3,19 @@
 //!
 //! Flow: form and keys give which phrase lies where, in beats ([`Trade`]); that gives one sound of band and phrases ([`sound`]).
 //! While it sounds, [`Trader`] says what is due and judges what is heard, chorus by chorus: each answer with its seams and its
-//! landing is a [`JudgedExchange`]. This room has no generator and no clock of its own: both are arguments. [`vamp`] lays the same
+//! landing is a [`JudgedExchange`]. In a free chorus nothing is asked and nothing judged: what is heard is handed on as a
+//! [`FreeChorus`]. This room has no generator and no clock of its own: both are arguments. [`vamp`] lays the same
 //! band under a round of a drill.
 //!
 //! # To change it
-//! How bars are shared out: `plan.rs`; how it sounds: `sounded.rs`; what is due when: `trader.rs`; what is said of seams and
-//! landings: `judged.rs`, in the words of `words/traded.rs`. `cargo test trades`, `cargo test trade::`.
+//! How bars are shared out: `plan.rs`, in free choruses `free_form.rs`; what a simulated player plays there: `improvised.rs`; how it
+//! sounds: `sounded.rs`; what is due when: `trader.rs`; what is said of seams and landings: `judged.rs`, in the words of
+//! `words/traded.rs`. `cargo test trades`, `cargo test trade::`.
 
+mod free_form;
+#[cfg(test)]
+mod free_tests;
+mod improvised;
 mod judged;
 #[cfg(test)]
 mod judged_tests;
@@ -18,6 +24,7 @@ mod sounded;
 mod trader;
 mod vamp;
 
+pub use free_form::FreeChorus;
 pub use judged::JudgedExchange;
 pub use plan::{Exchange, Trade, TradeRound, TradeWish};
 pub use sounded::sound;

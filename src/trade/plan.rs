@@ -38,7 +38,7 @@ pub struct Trade {
     pub forms: Vec<Chorus>,
     /// Quarter notes a minute.
     pub tempo: Tempo,
-    /// Number of bars of a phrase, which are sounded and then played once more for the answer.
+    /// Number of bars of a phrase, which are sounded and then played once more for the answer; 0 where the choruses are free.
     pub bars: u32,
     /// The chorus that follows the lead-in; those before it are over, and their beats mean nothing any more.
     pub from: usize,
@@ -51,8 +51,14 @@ pub struct TradeRound {
     pub key: ConcertKey,
     /// Whether that key is minor.
     pub minor: bool,
-    /// What is asked in the chorus; empty where the player rests, or where no phrase could be joined over any of its bars.
+    /// What is asked in the chorus; empty where the player rests or plays freely, or where no phrase could be joined over any of its bars.
     pub exchanges: Vec<Exchange>,
+    /// What stands for a cue in a free chorus, without a note, since nothing is asked; `None` where phrases are asked or the player
+    /// rests.
+    pub free: Option<Cue>,
+    /// What a simulated player plays in a free chorus, each line with the beat of the chorus from which it counts; a person plays what
+    /// comes to mind.
+    pub improvised: Vec<(Cue, Beats)>,
     /// The first beat of the chorus.
     pub begins: Beats,
     /// The beat after the last of the chorus.
@@ -89,8 +95,7 @@ impl Trade {
         draw: &mut dyn FnMut() -> f64,
     ) -> Result<Self, NoPhrase> {
         let minor = wish.form.chart.is_minor();
-        let mut trade =
-            Self { rounds: Vec::new(), forms: Vec::new(), tempo: wish.tempo, bars: wish.bars.max(1), from: 0 };
+        let mut trade = Self::empty(wish.tempo, wish.bars.max(1));
         let mut refused = None;
         let mut number = 0;
         let mut begins = Beats(f64::from(LEAD_IN * wish.form.chart.meter()));
@@ -122,18 +127,22 @@ impl Trade {
             _ => Ok(trade),
         }
     }
+    /// A trade without a chorus.
+    pub(super) const fn empty(tempo: Tempo, bars: u32) -> Self {
+        Self { rounds: Vec::new(), forms: Vec::new(), tempo, bars, from: 0 }
+    }
     /// Adds a chorus that begins on the beat `begins`; returns the beat after its last.
-    fn enter(
+    pub(super) fn enter(
         &mut self,
         key: ConcertKey,
         minor: bool,
         exchanges: Vec<Exchange>,
-        twice: &Chorus,
+        form: &Chorus,
         begins: Beats,
     ) -> Beats {
-        let ends = begins + Beats(f64::from(twice.beats()));
-        self.rounds.push(TradeRound { key, minor, exchanges, begins, ends });
-        self.forms.push(twice.clone());
+        let ends = begins + Beats(f64::from(form.beats()));
+        self.rounds.push(TradeRound { key, minor, exchanges, free: None, improvised: Vec::new(), begins, ends });
+        self.forms.push(form.clone());
         ends
     }
     /// The same trade from a chorus on, which then begins after a lead-in; no chorus where there are no more.
@@ -164,6 +173,9 @@ impl Trade {
     #[must_use]
     pub fn bar(&self, form: &Chorus, beat: u32) -> (u32, bool) {
         let bar = beat / form.meter;
+        if self.is_free() {
+            return (bar, false);
+        }
         let first = bar / (2 * self.bars) * self.bars;
         let bars = self.bars.min((form.bars / 2).saturating_sub(first)).max(1);
         let inside = bar - 2 * first;
@@ -188,7 +200,7 @@ fn joined_part(piece: &JoinedPiece, key: ConcertKey) -> JoinedPart {
 }
 
 /// A phrase over the bars from `first` on of a chorus that begins on the beat `begins`.
-fn exchange(
+pub(super) fn exchange(
     wish: &TradeWish<'_>,
     once: &Chorus,
     (number, first): (u32, u32),

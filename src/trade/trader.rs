@@ -3,6 +3,7 @@ use std::collections::VecDeque;
 use crate::music::Intonation;
 use crate::notes::{HeardNote, NoteEvent};
 use crate::sound::Placement;
+use crate::trade::free_form::FreeChorus;
 use crate::trade::judged::JudgedExchange;
 use crate::trade::plan::{Exchange, Trade};
 use crate::units::{Beats, Seconds, rank};
@@ -10,6 +11,8 @@ use crate::units::{Beats, Seconds, rank};
 /// A chorus is judged a beat and this long after its end, and an answer that is broken off is over this long after its last note
 /// (both by the delay later), so that the ear has told of its last note by then.
 const KNOWN: Seconds = Seconds(0.5);
+/// Where free choruses follow each other, a note that begins at most so many beats before the first bar line of a chorus belongs to it.
+const PICKED_UP: f64 = 0.25;
 
 /// Follows a trade while it sounds: says what is due, and judges each chorus when it is over.
 pub struct Trader<'t> {
@@ -30,7 +33,9 @@ enum Due {
     Sounds(usize, usize),
     Answer(usize, usize),
     Rest(usize),
+    Free(usize),
     Judge(usize),
+    TakeDown(usize),
     End,
 }
 
@@ -47,11 +52,15 @@ pub enum TradeMoment {
     Answer(usize, usize),
     /// A chorus without phrases begins: its number.
     Rest(usize),
+    /// A free chorus begins: its number.
+    Free(usize),
+    /// A free chorus is over, or was broken off: its number, and what was heard in it.
+    Played(usize, FreeChorus),
     /// A chorus with phrases is over: its number, and its judged answers.
     Judged(usize, Vec<JudgedExchange>),
     /// A chorus is broken off: its number, and its answers up to there.
     BrokenOff(usize, Vec<JudgedExchange>),
-    /// Nothing was heard in any answer of this chorus, which ended at this instant: the band stops.
+    /// Nothing was heard in this chorus, in which the player was to play; it ended at this instant: the band stops.
     Silent(usize, Seconds),
     /// A note is held at this instant, so the band begins again, with the chorus in which it stopped.
     Again(Seconds),
@@ -74,6 +83,11 @@ impl<'t> Trader<'t> {
                     (trader.at(round.begins + Beats(f64::from(change.at))), Due::Chord(n, place))
                 }),
             );
+            let known = trader.at(round.ends + Beats(1.0)) + KNOWN + delay.unwrap_or(Seconds(0.0));
+            if round.free.is_some() {
+                due.extend([(trader.at(round.begins), Due::Free(n)), (known, Due::TakeDown(n))]);
+                continue;
+            }
             if round.exchanges.is_empty() {
                 due.push((trader.at(round.begins), Due::Rest(n)));
                 continue;
@@ -82,7 +96,6 @@ impl<'t> Trader<'t> {
                 due.push((trader.at(exchange.sounded), Due::Sounds(n, place)));
                 due.push((trader.at(exchange.answered), Due::Answer(n, place)));
             }
-            let known = trader.at(round.ends + Beats(1.0)) + KNOWN + delay.unwrap_or(Seconds(0.0));
             due.push((known, Due::Judge(n)));
         }
         let over = trader.at(trade.ends() + Beats(1.0)) + KNOWN * 2.0 + delay.unwrap_or(Seconds(0.0)).max(Seconds(0.0));
@@ -117,7 +130,9 @@ impl<'t> Trader<'t> {
                 Due::Sounds(round, place) => come.push(TradeMoment::Sounds(round, place)),
                 Due::Answer(round, place) => come.push(TradeMoment::Answer(round, place)),
                 Due::Rest(round) => come.push(TradeMoment::Rest(round)),
+                Due::Free(round) => come.push(TradeMoment::Free(round)),
                 Due::Judge(round) => come.extend(self.judged(round)),
+                Due::TakeDown(round) => come.extend(self.played(round)),
                 Due::End => come.push(TradeMoment::End),
             }
         }
@@ -125,12 +140,18 @@ impl<'t> Trader<'t> {
     }
 
     /// What there is of the chorus that sounds, where the trade is broken off at `now`: the answers that are over, and one in which
-    /// something was played already. A chorus that was over a moment ago and is not judged yet comes before it.
+    /// something was played already; of a free chorus what was heard. A chorus that was over a moment ago and is not judged yet comes
+    /// before it.
     #[must_use]
     pub fn broken_off(&self, now: Seconds) -> Vec<TradeMoment> {
-        let waiting =
-            self.due.iter().filter_map(|(_, due)| if let Due::Judge(round) = due { Some(*round) } else { None });
+        let waiting = self.due.iter().filter_map(|(_, due)| match due {
+            Due::Judge(round) | Due::TakeDown(round) => Some(*round),
+            _ => None,
+        });
         let up_to_now = |round: usize| {
+            if self.trade.rounds.get(round)?.free.is_some() {
+                return self.free_up_to(round, now);
+            }
             let begun = self.trade.rounds.get(round)?.exchanges.iter().filter(|it| self.at(it.answered).0 < now.0);
             let answers: Vec<JudgedExchange> = begun
                 .map(|exchange| JudgedExchange { over: self.known(exchange).0 <= now.0, ..self.judged_one(exchange) })
@@ -161,5 +182,45 @@ impl<'t> Trader<'t> {
         let mut come = vec![TradeMoment::Judged(round, answers)];
         come.extend(silent.then_some(TradeMoment::Silent(round, begun)));
         come
+    }
+
+    /// A free chorus that is over.
+    fn played(&mut self, round: usize) -> Vec<TradeMoment> {
+        let Some(played) = self.trade.rounds.get(round) else { return Vec::new() };
+        let (ends, chorus) = (self.at(played.ends), self.free_chorus(round, self.at(played.ends)));
+        let until = self.bounds(round).1;
+        self.heard.retain(|note| note.onset.0 >= until.0);
+        let silent = chorus.heard.is_empty().then_some(TradeMoment::Silent(round, ends));
+        std::iter::once(TradeMoment::Played(round, chorus)).chain(silent).collect()
+    }
+
+    /// What there is of a free chorus up to `now`; `None` where it has not begun, or nothing was played.
+    fn free_up_to(&self, round: usize, now: Seconds) -> Option<TradeMoment> {
+        let played = self.trade.rounds.get(round)?;
+        let chorus = self.free_chorus(round, now.min(self.at(played.ends)));
+        let begun = self.at(played.begins).0 < now.0 && !chorus.heard.is_empty();
+        begun.then_some(TradeMoment::Played(round, chorus))
+    }
+
+    fn free_chorus(&self, round: usize, until: Seconds) -> FreeChorus {
+        let (from, to) = self.bounds(round);
+        let mine = |note: &&HeardNote| (from.0..to.0).contains(&note.onset.0);
+        let mut heard: Vec<HeardNote> = self.heard.iter().filter(mine).copied().collect();
+        heard.sort_by_cached_key(|note| rank(note.onset.0));
+        let [begins, ends] =
+            self.trade.rounds.get(round).map_or([until; 2], |played| [self.at(played.begins), self.at(played.ends)]);
+        FreeChorus { heard, begins, ends, until }
+    }
+
+    /// Between which instants the notes of a free chorus begin: from a bar before it (a pick-up) to a beat after it, but where another
+    /// free chorus is next to it, they part at the bar line.
+    fn bounds(&self, round: usize) -> (Seconds, Seconds) {
+        let (rounds, late) = (&self.trade.rounds, self.delay.unwrap_or(Seconds(0.0)));
+        let Some(played) = rounds.get(round) else { return (late, late) };
+        let is_free = |n: usize| rounds.get(n).is_some_and(|other| other.free.is_some());
+        let bar = self.trade.forms.get(round).map_or(0.0, |form| f64::from(form.meter));
+        let before = if round > self.trade.from && is_free(round - 1) { PICKED_UP } else { bar };
+        let after = if is_free(round + 1) { -PICKED_UP } else { 1.0 };
+        (self.at(played.begins - Beats(before)) + late, self.at(played.ends + Beats(after)) + late)
     }
 }

@@ -102,14 +102,19 @@ pub fn counted(number: usize, thing: &str) -> String {
     match number {
         0 => format!("no {thing}"),
         1 => format!("{} {thing}", if thing.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" }),
-        many => format!("{} {thing}s", count(many)),
+        many => format!("{} {thing}{}", count(many), plural(thing)),
     }
 }
 
 /// A number of things in figures, for short lines: "0 answers", "1 answer", "12 answers".
 #[must_use]
 pub fn numbered(number: usize, thing: &str) -> String {
-    format!("{number} {thing}{}", if number == 1 { "" } else { "s" })
+    format!("{number} {thing}{}", if number == 1 { "" } else { plural(thing) })
+}
+
+/// The ending of several of a thing: phrases, choruses.
+fn plural(thing: &str) -> &'static str {
+    if thing.ends_with('s') { "es" } else { "s" }
 }
 
 /// Whole cents with their sign; 0 has none.

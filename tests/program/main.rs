@@ -24,6 +24,7 @@ mod explained;
 mod fair;
 
 mod finding;
+mod free_choruses;
 mod grading;
 mod hearing;
 mod held_band;

@@ -9,8 +9,12 @@ use crate::cli::args::Player;
 /// `analyse`.
 #[derive(Debug, Clone, Args)]
 pub struct AnalyseTyped {
-    /// A recording of one instrument (WAV, AIFF, CAF, FLAC, MP3, M4A, Ogg Vorbis), or a MIDI or MusicXML file.
+    /// A recording of one instrument (WAV, AIFF, CAF, FLAC, MP3, M4A, Ogg Vorbis), a MIDI or MusicXML file, or a sitting with free
+    /// choruses (of a folder of sittings the latest one that has some).
     pub file: PathBuf,
+    /// Of a sitting only the chorus with this number.
+    #[arg(long, value_name = "N")]
+    pub chorus: Option<u32>,
     /// Quarter notes a minute, 20 to 400, where no file says them.
     #[arg(long, value_name = "QUARTERS")]
     pub tempo: Option<f64>,

@@ -20,7 +20,11 @@ pub struct TradeTyped {
     /// Bars of a phrase: first the program plays so many, then you do.
     #[arg(long, default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=8))]
     pub bars: u32,
-    /// Join these patterns, with commas between them, instead of those that hold.
+    /// Free choruses: the band plays, you play what you like, and at the end it is told what came out, never graded. The notes are kept:
+    /// earfirst analyse takes them apart again.
+    #[arg(long, conflicts_with_all = ["bars", "on_every", "show"])]
+    pub free: bool,
+    /// Join these patterns, with commas between them, instead of those that hold; with --free: look for them in what you play.
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     pub patterns: Vec<String>,
     /// Join the library's patterns up to this level, 1 to 5, instead of those that hold.

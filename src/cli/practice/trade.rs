@@ -1,4 +1,4 @@
-//! `trade`: phrases of joined patterns over a form, sounded and answered in turn.
+//! `trade`: phrases of joined patterns over a form, sounded and answered in turn; or free choruses over it.
 
 use crate::cli::args::trade::TradeTyped;
 use crate::cli::charts::band;
@@ -45,12 +45,15 @@ fn asked(typed: &TradeTyped, chart: String, seed: Option<u32>, stored: &UserSett
     let wish = band::wish(&typed.parts, tempo, form.swing, who.a4)?;
     let keys = match (typed.moves, form.cycle) {
         (Some(moves), _) => band::moves(moves, first),
-        (None, cycle) => cycle.map_or_else(|| vec![first], |cycle| cycle.keys(first, |_| 0).to_vec()),
+        (None, Some(cycle)) if !typed.free => cycle.keys(first, |_| 0).to_vec(),
+        (None, _) => vec![first],
     };
     Ok(TradeAsked {
         keys,
-        open_key: typed.key.is_none() && typed.moves.is_none(),
+        open_key: typed.key.is_none() && typed.moves.is_none() && !typed.free,
         bars: typed.bars,
+        free: typed.free,
+        simulated: typed.simulated,
         on_every: typed.on_every.as_deref().map(kind).transpose()?,
         choruses: typed.choruses,
         wish,

@@ -100,7 +100,10 @@ fn done(mark: &LessonMark, sittings: &[&ClassSitting]) -> LessonDone {
 }
 
 fn chart_done(chart: &str, sittings: &[&&ClassSitting]) -> ChartDone {
-    let mine = sittings.iter().filter_map(|it| it.traded.as_ref()).filter(|it| it.mark.chart == chart);
+    let mine = sittings
+        .iter()
+        .filter_map(|it| it.traded.as_ref())
+        .filter(|it| it.mark.chart == chart && it.mark.free.is_none());
     let add = |[phrases, answered, whole]: [u32; 3], it: &TradedPhrases| {
         [phrases + it.phrases, answered + it.answered, whole + it.whole]
     };

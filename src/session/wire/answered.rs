@@ -35,7 +35,7 @@ struct WireSound {
 
 /// One heard note.
 #[derive(Serialize, Deserialize)]
-struct WireHeard {
+pub(super) struct WireHeard {
     number: u32,
     onset_s: f64,
     release_s: f64,

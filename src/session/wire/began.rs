@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::coach::{Goals, OutOfRange};
 use crate::music::{ConcertKey, NoteNames, Reading, ReflexUnit};
 use crate::pattern::PatternId;
-use crate::session::read::DRILLS;
+use crate::session::read::{DRILLS, TRADES};
 use crate::session::wire::WireError;
 use crate::session::wire::bounds::{self, REFERENCE, SECONDS, TEMPO};
 use crate::session::wire::words::{WireLevel, WireNames, WireReflexUnit};
@@ -88,29 +88,32 @@ pub(super) struct WireBegan {
     second_task: bool,
 }
 
-/// The chart that was traded over.
+/// The chart that was traded or freely played over.
 #[derive(Serialize, Deserialize)]
 struct WireTrade {
     chart: String,
     quarter_per_minute: f64,
     bars: u32,
     choruses: u32,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    free: Option<String>,
 }
 
 impl From<&TradeMark> for WireTrade {
     fn from(trade: &TradeMark) -> Self {
-        let TradeMark { chart, tempo, bars, choruses } = trade;
-        let quarter_per_minute = TEMPO.put(tempo.0);
-        Self { chart: bounds::put_text(chart), quarter_per_minute, bars: *bars, choruses: *choruses }
+        let TradeMark { chart, tempo, bars, choruses, free } = trade;
+        let (quarter_per_minute, free) = (TEMPO.put(tempo.0), free.as_deref().map(bounds::put_text));
+        Self { chart: bounds::put_text(chart), quarter_per_minute, bars: *bars, choruses: *choruses, free }
     }
 }
 
 impl TryFrom<WireTrade> for TradeMark {
     type Error = WireError;
     fn try_from(wire: WireTrade) -> Result<Self, WireError> {
-        let WireTrade { chart, quarter_per_minute, bars, choruses } = wire;
+        let WireTrade { chart, quarter_per_minute, bars, choruses, free } = wire;
         let tempo = Tempo(TEMPO.take(quarter_per_minute)?);
-        Ok(Self { chart: bounds::take_text(chart)?, tempo, bars, choruses })
+        let free = free.map(bounds::take_text).transpose()?;
+        Ok(Self { chart: bounds::take_text(chart)?, tempo, bars, choruses, free })
     }
 }
 
@@ -179,8 +182,18 @@ fn out_of_range(wire: BTreeMap<String, Vec<String>>) -> Result<OutOfRange, WireE
 impl From<&Began> for WireBegan {
     fn from(began: &Began) -> Self {
         Self {
-            // A drill without a second task is written so that the programs from before trades were recorded read on.
-            format: if began.trade.is_some() || began.second_task { FORMAT } else { DRILLS },
+            // Each kind of sitting is written in the oldest format that knows it, so that older programs read on.
+            format: match &began.trade {
+                Some(TradeMark { free: Some(_), .. }) => FORMAT,
+                Some(_) => TRADES,
+                None => {
+                    if began.second_task {
+                        TRADES
+                    } else {
+                        DRILLS
+                    }
+                }
+            },
             program: concat!("earfirst ", env!("CARGO_PKG_VERSION")).to_owned(),
             started: bounds::put_text(&began.started),
             day: began.day.clamp(-bounds::DAYS, bounds::DAYS),

@@ -13,6 +13,7 @@ mod began;
 mod beside;
 mod bounds;
 mod cued;
+mod free_chorus;
 mod judged;
 mod phrased;
 mod words;
@@ -23,6 +24,7 @@ use crate::session::wire::answered::WireAnswered;
 use crate::session::wire::began::WireBegan;
 use crate::session::wire::bounds::SECONDS;
 use crate::session::wire::cued::WireCued;
+use crate::session::wire::free_chorus::WireChorus;
 use crate::session::wire::judged::WireJudged;
 use crate::session::wire::words::WireCause;
 use crate::session::{Comment, CountedTaps, Ended, Event};
@@ -45,6 +47,7 @@ enum WireEvent {
         at_s: f64,
         cue: u32,
     },
+    FreeChorus(WireChorus),
     Counted {
         at_s: f64,
         block: u32,
@@ -81,8 +84,19 @@ struct WireAside {
 }
 
 /// The kinds that this program knows.
-const KINDS: [&str; 10] =
-    ["began", "cued", "answered", "judged", "contested", "counted", "paused", "resumed", "ended", "commented"];
+const KINDS: [&str; 11] = [
+    "began",
+    "cued",
+    "answered",
+    "judged",
+    "contested",
+    "free_chorus",
+    "counted",
+    "paused",
+    "resumed",
+    "ended",
+    "commented",
+];
 
 /// Writes one event as one line of JSON, its line end included. NaN is left out or written as the number nearest to zero that its
 /// bounds allow. A number outside its bounds is written as the nearer bound; a list or text that is too long is cut.
@@ -94,6 +108,7 @@ pub fn write_line(event: &Event) -> String {
         Event::Answered(answer) => WireEvent::Answered(answer.into()),
         Event::Judged(judgement) => WireEvent::Judged(judgement.into()),
         Event::Contested { at, cue } => WireEvent::Contested { at_s: SECONDS.put(at.0), cue: *cue },
+        Event::FreeChorus(chorus) => WireEvent::FreeChorus(chorus.into()),
         Event::Counted(CountedTaps { at, block, sounded, said }) => {
             WireEvent::Counted { at_s: SECONDS.put(at.0), block: *block, sounded: *sounded, said: *said }
         }
@@ -140,6 +155,7 @@ fn event(wire: WireEvent) -> Result<Event, WireError> {
         WireEvent::Answered(answer) => Event::Answered(answer.try_into()?),
         WireEvent::Judged(judgement) => Event::Judged(judgement.try_into()?),
         WireEvent::Contested { at_s, cue } => Event::Contested { at: Seconds(SECONDS.take(at_s)?), cue },
+        WireEvent::FreeChorus(chorus) => Event::FreeChorus(chorus.try_into()?),
         WireEvent::Counted { at_s, block, sounded, said } => {
             Event::Counted(CountedTaps { at: Seconds(SECONDS.take(at_s)?), block, sounded, said })
         }

@@ -85,19 +85,39 @@ fn begun(off: usize) -> String {
     format!("{} {}", count(off), if off < 2 { "begins" } else { "begin" })
 }
 
+/// A tone over its chord, with the note's place in the line: "3 of F7"; `None` where there is no chord.
+fn tone_of(
+    tone: Option<&ToneOver>,
+    place: usize,
+    line: &FreeLine,
+    form: &PlacedForm,
+    home: FormKey,
+    page: &Page,
+) -> Option<String> {
+    let change = line.notes.get(place).and_then(|note| form.of_note(note))?;
+    Some(format!("{} of {}", degree(tone?), chord(change, home, page)))
+}
+
+/// Where a phrase went and how: "3 of F7, by a step"; `None` where there is no chord.
+pub(super) fn came_to(
+    line: &FreeLine,
+    form: &PlacedForm,
+    phrase: &FreePhrase,
+    home: FormKey,
+    page: &Page,
+) -> Option<String> {
+    let ends = tone_of(phrase.last.as_ref(), phrase.notes.end.saturating_sub(1), line, form, home, page)?;
+    Some(format!("{ends}{}", by(phrase.approach)))
+}
+
 fn phrase(line: &FreeLine, form: &PlacedForm, phrase: &FreePhrase, home: FormKey, page: &Page) -> String {
-    let note = |place: usize| line.notes.get(place);
-    let on = |tone: &Option<ToneOver>, place: usize| {
-        let change = note(place).and_then(|note| form.of_note(note));
-        let named = tone.as_ref().zip(change).map(|(tone, change)| (degree(tone), chord(change, home, page)));
-        named.map_or_else(|| "no chord".to_owned(), |(degree, chord)| format!("{degree} of {chord}"))
-    };
-    let begins = on(&phrase.first, phrase.notes.start);
-    let ends = on(&phrase.last, phrase.notes.end.saturating_sub(1));
-    let bar = note(phrase.notes.start).map_or(0, |note| form.bar(note.onset)) + 1;
+    let none = || "no chord".to_owned();
+    let begins = tone_of(phrase.first.as_ref(), phrase.notes.start, line, form, home, page).unwrap_or_else(none);
+    let ends = came_to(line, form, phrase, home, page).unwrap_or_else(|| none() + by(phrase.approach));
+    let bar = line.notes.get(phrase.notes.start).map_or(0, |note| form.bar(note.onset)) + 1;
     let head = format!("    bar {bar:<4} from {begins}");
     let room = " ".repeat(32usize.saturating_sub(columns(&head)).max(1));
-    format!("{head}{room} to {ends}{}", by(phrase.approach))
+    format!("{head}{room} to {ends}")
 }
 
 /// Where a note is held against a tone of the chord: "bar 3, F over Cmaj7".

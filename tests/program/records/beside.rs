@@ -1,14 +1,14 @@
-//! Any second task, any number that was given, any part of a phrase and any reason for which one comes back.
+//! Any second task, any number that was given, any free chorus, any part of a phrase and any reason for which one comes back.
 
 use arbtest::arbitrary::{Result, Unstructured};
 use earfirst::outside::coach::Reason;
 use earfirst::outside::cue::{JoinedPart, SecondTask, SoftTap, TapSound};
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::pattern::{PatternId, Seam};
-use earfirst::outside::session::CountedTaps;
-use earfirst::outside::units::Beats;
+use earfirst::outside::session::{ChorusRecord, CountedTaps};
+use earfirst::outside::units::{Beats, Seconds};
 
-use crate::records::made::{number, seconds};
+use crate::records::made::{any_note, number, seconds};
 
 pub(super) fn second_task(u: &mut Unstructured) -> Result<SecondTask> {
     let sound = |u: &mut Unstructured| u.choose(&[TapSound::Wood, TapSound::Brush]).copied();
@@ -19,6 +19,13 @@ pub(super) fn second_task(u: &mut Unstructured) -> Result<SecondTask> {
 pub(super) fn counted(u: &mut Unstructured) -> Result<CountedTaps> {
     let said = some(u, |u| u.arbitrary())?;
     Ok(CountedTaps { at: seconds(u)?, block: u.arbitrary()?, sounded: u.arbitrary()?, said })
+}
+
+pub(super) fn free_chorus(u: &mut Unstructured) -> Result<ChorusRecord> {
+    let (at, begins) = (seconds(u)?, seconds(u)?);
+    let ends = begins + Seconds(1.0 + number(u, 400.0)?.abs());
+    let key = *u.choose(&ConcertKey::FIFTHS)?;
+    Ok(ChorusRecord { at, chorus: u.arbitrary()?, key, begins, ends, heard: many(u, any_note)? })
 }
 
 pub(super) fn some<T>(u: &mut Unstructured, make: impl FnOnce(&mut Unstructured) -> Result<T>) -> Result<Option<T>> {

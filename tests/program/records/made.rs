@@ -255,7 +255,7 @@ fn any_reason(u: &mut Unstructured) -> Result<Reason> {
     })
 }
 
-fn any_note(u: &mut Unstructured) -> Result<HeardNote> {
+pub(super) fn any_note(u: &mut Unstructured) -> Result<HeardNote> {
     Ok(HeardNote {
         number: u.arbitrary()?,
         onset: seconds(u)?,
@@ -326,7 +326,8 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
 
 /// Draws an event that may stand after the header.
 pub fn any_event(u: &mut Unstructured) -> Result<Event> {
-    Ok(match u.int_in_range(0..=8)? {
+    Ok(match u.int_in_range(0..=9)? {
+        9 => Event::FreeChorus(beside::free_chorus(u)?),
         8 => Event::Counted(beside::counted(u)?),
         7 => Event::Commented(Comment { written: began().started, cue: some(u, |u| u.arbitrary())?, text: text(u)? }),
         0 => Event::Cued { at: seconds(u)?, cue: any_cue(u)?, reason: any_reason(u)? },

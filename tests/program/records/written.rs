@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use arbtest::arbtest;
-use earfirst::outside::session::{Event, Session, TradeMark, read, write_line};
+use earfirst::outside::session::{ChorusRecord, Event, Session, TradeMark, read, write_line};
 use earfirst::outside::units::{Cents, Decibels, Seconds, Tempo};
 
 use crate::records::made;
@@ -179,7 +179,7 @@ fn a_trade_is_of_the_third_format_and_a_drill_still_of_the_second() {
     assert!(made::file(&sitting).starts_with(b"{\"event\":\"began\",\"format\":2,"));
     if let Event::Began(began) = &mut sitting[0] {
         let chart = "| Dm7 | G7 |".to_owned();
-        began.trade = Some(TradeMark { chart, tempo: Tempo(132.5), bars: 4, choruses: 2 });
+        began.trade = Some(TradeMark { chart, tempo: Tempo(132.5), bars: 4, choruses: 2, free: None });
     }
     let bytes = made::file(&sitting);
     assert!(bytes.starts_with(b"{\"event\":\"began\",\"format\":3,"));
@@ -188,8 +188,29 @@ fn a_trade_is_of_the_third_format_and_a_drill_still_of_the_second() {
 }
 
 #[test]
+fn free_choruses_are_of_the_fourth_format_with_their_form_and_count_as_playing() {
+    let mut began = made::began();
+    let (chart, free) = ("blues".to_owned(), Some("in C | C7 | F7 |".to_owned()));
+    began.trade = Some(TradeMark { chart, tempo: Tempo(120.0), bars: 0, choruses: 1, free });
+    let heard = made::answer(1).heard;
+    let [begins, ends] = [Seconds(2.0), Seconds(6.0)];
+    let chorus = ChorusRecord { at: ends, chorus: 1, key: began.keys[0], begins, ends, heard: heard.clone() };
+    let sitting = vec![Event::Began(began), Event::FreeChorus(chorus)];
+    let bytes = made::file(&sitting);
+    assert!(bytes.starts_with(b"{\"event\":\"began\",\"format\":4,"), "an older program must not read on");
+    check_schema(&schema(), &bytes);
+    assert_eq!(read(&bytes), (sitting.clone(), None));
+    let session = Session::from_events(&sitting).unwrap();
+    assert!(!session.is_empty() && session.trials.is_empty() && session.traded.is_empty());
+    let sounding: f64 = heard.iter().map(|note| note.length().0).sum();
+    assert!((session.sounding().0 - sounding).abs() < 1e-9 && session.until == ends);
+    let backwards = String::from_utf8(bytes).unwrap().replace("\"ends_s\":6.0", "\"ends_s\":1.0");
+    assert!(read(backwards.as_bytes()).1.unwrap().why.contains("ends before it begins"));
+}
+
+#[test]
 fn a_file_of_a_format_to_come_is_refused_with_the_reason() {
-    let line = write_line(&Event::Began(made::began())).replace("\"format\":2", "\"format\":4");
+    let line = write_line(&Event::Began(made::began())).replace("\"format\":2", "\"format\":5");
     let (events, damage) = read(line.as_bytes());
     assert!(events.is_empty());
     assert!(damage.unwrap().why.contains("a newer one is needed"));

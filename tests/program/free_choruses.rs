@@ -1,0 +1,122 @@
+//! Free choruses: `trade --free` with the simulated player through the ear, the record of it, and `analyse` on that record. What was
+//! planted: a line of the player's own in the third bar of every four, from beat 2 on (`trade/improvised.rs`).
+
+use earfirst::outside::coach::LearnerModel;
+use earfirst::outside::files::read_sessions;
+use earfirst::outside::session::{Session, replay};
+use serde_json::Value;
+
+use crate::desk::Desk;
+
+fn record(desk: &Desk) -> (String, Session, bool) {
+    let stored = read_sessions(&[desk.0.join("data/sessions")]).sessions.pop().unwrap();
+    let name = stored.path.strip_prefix(&desk.0).unwrap().display().to_string();
+    (name, stored.session().unwrap(), replay(&stored.events) == LearnerModel::new())
+}
+
+fn told(desk: &Desk, line: &str) -> Value {
+    serde_json::from_str(&desk.done(line)).unwrap()
+}
+
+#[test]
+fn a_free_chorus_is_kept_unjudged_and_told_at_its_end_and_later_in_the_same_words() {
+    let desk = Desk::new("free-told");
+    let said = desk
+        .done("trade blues --free --concert --instrument flute --tempo 160 --choruses 2 --seed 3 --simulated --fast");
+    for word in ["two free choruses", "nothing judged", "Chorus 1 in C:", "Over the form, bar 1 at 0.00 s", "is over"] {
+        assert!(said.contains(word), "{word} in {said}");
+    }
+    for word in ["right", "wrong", "missed", "asked again", " late"] {
+        assert!(!said.contains(word), "nothing is judged, but \"{word}\" stands in {said}");
+    }
+    let narrow = |line: &str| line.chars().count() <= 80 || line.contains("/sessions/");
+    assert!(said.lines().all(narrow), "{said}");
+    let (file, session, nothing_learnt) = record(&desk);
+    assert_eq!((session.trials.len(), session.traded.len(), session.choruses.len()), (0, 0, 2));
+    assert!(nothing_learnt && session.sounding().0 > 10.0 && session.until.0 > 30.0, "its minutes count");
+    // Twelve bars of four quarters at 160 last 18 s, and no rest lies between choruses on a flute.
+    for (n, chorus) in session.choruses.iter().enumerate() {
+        assert_eq!(chorus.chorus as usize, n + 1);
+        assert!(((chorus.ends - chorus.begins).0 - 18.0).abs() < 0.01, "{:?}", chorus.ends - chorus.begins);
+        let inside = |at: f64| (chorus.begins.0 - 1.5..chorus.ends.0 + 0.5).contains(&at);
+        assert!(chorus.heard.len() > 25 && chorus.heard.iter().all(|note| inside(note.onset.0)));
+    }
+    assert!((session.choruses[1].begins - session.choruses[0].ends).0.abs() < 0.01);
+    // What was told at the end is told again from the record.
+    let again = desk.done(&format!("analyse {file} --concert"));
+    let from = again.find("chorus 1 in C of blues").unwrap();
+    assert!(said.contains(again[from..].trim()), "{again}\nis not in\n{said}");
+    let counted = desk.done("review data/sessions").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(counted.contains("2 free choruses over blues at quarter = 160"), "{counted}");
+    assert!(desk.done("log").contains("1 sitting"));
+}
+
+#[test]
+fn the_players_own_line_is_found_where_it_was_planted_in_the_bars_of_the_form() {
+    let desk = Desk::new("free-planted");
+    let (mut there, mut all) = (0, 0);
+    for (seed, chart, tempo, choruses) in [(5, "blues", 132.0, 2), (6, "rhythm-changes", 180.0, 1)] {
+        let line =
+            format!("trade {chart} --free --instrument alto-sax --tempo {tempo} --choruses {choruses} --seed {seed}");
+        desk.done(&format!("{line} --simulated --fast"));
+        let told = told(&desk, "analyse data/sessions --json");
+        assert_eq!(told["chart"], chart, "of a folder the latest sitting is told");
+        for chorus in told["choruses"].as_array().unwrap() {
+            assert_eq!(chorus["over"]["bar_1_s"], 0.0);
+            let beat = |note: u64| chorus["notes"][note as usize]["onset_s"].as_f64().unwrap() * tempo / 60.0;
+            let habits = chorus["habits"].as_array().unwrap();
+            let places = habits.iter().flat_map(|habit| habit["first"].as_array().unwrap());
+            for first in places.filter_map(Value::as_u64) {
+                all += 1;
+                // Beat 2 of the third bar of four, or the second note of the line half a beat later.
+                let inside = beat(first).rem_euclid(16.0);
+                there += usize::from((8.6..10.4).contains(&inside));
+            }
+        }
+    }
+    assert!(all >= 8, "a habit comes in every chorus: {all} places");
+    assert!(there * 10 >= all * 8, "{there} of {all} places where it was planted");
+}
+
+#[test]
+fn lips_rest_between_choruses_and_each_key_has_its_chords() {
+    let desk = Desk::new("free-lips");
+    let said = desk.done(
+        "trade ii-v-i --free --moves fourths --instrument trumpet --tempo 240 --choruses 2 --seed 4 --simulated --fast",
+    );
+    assert!(said.contains("rest, the band plays on alone"), "{said}");
+    let (file, session, _) = record(&desk);
+    let keys: Vec<&str> = session.choruses.iter().map(|chorus| chorus.key.name()).collect();
+    // On the page of a Bb trumpet C and F: a whole step lower as they sound (common practice).
+    assert_eq!(keys, ["Bb", "Eb"]);
+    let second = desk.done(&format!("analyse {file} --chorus 2"));
+    assert!(second.contains("chorus 2 in F of ii-v-i") && !second.contains("chorus 1 in"), "{second}");
+    assert!(second.contains("Gm7") && second.contains("C7"), "ii and V of F: {second}");
+}
+
+#[test]
+fn a_score_is_written_of_one_chorus_with_the_chords_of_its_form() {
+    let desk = Desk::new("free-score");
+    desk.done("trade blues --free --instrument flute --tempo 200 --choruses 2 --seed 8 --simulated --fast");
+    let (file, ..) = record(&desk);
+    let (code, said) = desk.run(&format!("analyse {file} --musicxml out.musicxml"));
+    assert!(code == 2 && said.contains("--chorus 1") && said.contains("two free choruses"), "{said}");
+    let (code, said) = desk.run(&format!("analyse {file} --chorus 7"));
+    assert!(code == 2 && said.contains("no free chorus 7"), "{said}");
+    let (code, said) = desk.run(&format!("analyse {file} --chart blues --tempo 200"));
+    assert!(code == 2 && said.contains("a sitting knows its chart"), "{said}");
+    desk.done(&format!("analyse {file} --chorus 1 --musicxml out.musicxml"));
+    let score = std::fs::read_to_string(desk.0.join("out.musicxml")).unwrap();
+    assert!(score.contains("<harmony") && score.matches("<note").count() > 20, "{score}");
+}
+
+#[test]
+fn a_sitting_without_a_free_chorus_says_how_to_play_one() {
+    let desk = Desk::new("free-none");
+    desk.done("trade ii-v-i --instrument flute --up-to 3 --choruses 1 --tempo 280 --simulated --fast");
+    let (file, ..) = record(&desk);
+    let (code, said) = desk.run(&format!("analyse {file}"));
+    assert!(code == 4 && said.contains("no free chorus is in it") && said.contains("--free"), "{said}");
+    let (code, said) = desk.run("trade blues --free --on-every V --simulated --fast");
+    assert!(code == 2 && said.contains("--on-every"), "{said}");
+}
