@@ -22,7 +22,7 @@ fn asked(count: usize) -> Expectation {
         clock: TimeOrigin::Free { cue_end: Seconds(2.0) },
         delay: Some(Seconds(0.0)),
         intonation: Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) },
-        usual: earfirst::outside::verdict::Usual::Unknown,
+        usual: earfirst::outside::verdict::UsualTuning::Unknown,
     }
 }
 

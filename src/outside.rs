@@ -64,7 +64,7 @@ pub mod learn {
 }
 /// Of the room `midi`.
 pub mod midi {
-    pub use crate::midi::{LineChoice, MessageReader, Presser, Steering};
+    pub use crate::midi::{LineChoice, MessageReader, Steering, SteeringKey};
 }
 /// Of the room `music`.
 pub mod music {
@@ -134,7 +134,7 @@ pub mod units {
 pub mod verdict {
     pub use crate::verdict::{
         Astray, Expectation, Finding, Hesitation, Judge, NoteInTime, NoteLabel, NoteVerdict, PlayedLabel, Reflex,
-        RhythmNote, TempoStep, TimeOrigin, Untimed, Usual, Verdict, findings, judge, ready, step,
+        RhythmNote, TempoStep, TimeOrigin, Untimed, UsualTuning, Verdict, findings, judge, ready, step,
     };
 }
 /// Of the room `words`.

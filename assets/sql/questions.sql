@@ -153,6 +153,19 @@ group by l.player, l.instrument, l.simulated, l.pattern, l.concert_key
 having count(*) >= 4 and 2 * count(*) filter (where l.whole) < count(*) and max(l.day_number) < max(s.third_last)
 order by l.player, l.instrument, l.simulated, l.pattern, l.concert_key;
 
+-- question: second_task
+-- What counting taps costs: the answers of blocks with counting and of blocks without. `numbers_right` of `numbers`: who does not count
+-- pays nothing. `review` joins answers of one key in pairs besides; here the two kinds stand side by side.
+with counted as (
+  select player, instrument, simulated, cast(sum(blocks_counted) as bigint) as numbers, cast(sum(blocks_counted_right) as bigint) as numbers_right
+  from sittings group by player, instrument, simulated)
+select a.player, a.instrument, a.simulated, a.pattern, a.counting, count(*) as answers, count(*) filter (where a.beside_whole) as whole_answers,
+  median(a.beside_late_s) as late_s, median(a.beside_uneven_s) as uneven_s, max(c.numbers) as numbers, max(c.numbers_right) as numbers_right
+from answers a join counted c on a.player = c.player and a.instrument = c.instrument and a.simulated = c.simulated
+where a.counting is not null and a.beside_whole is not null
+group by a.player, a.instrument, a.simulated, a.pattern, a.counting
+order by a.player, a.instrument, a.simulated, a.pattern, a.counting;
+
 -- question: hard_patterns
 -- Patterns over all players. Each player's own figure comes first and their middle after it, so that who plays much counts once. A figure
 -- that fewer than five of the players have is left out.

@@ -19,7 +19,9 @@
 //!
 //! # To change it
 //! How the band plays: `bass.rs`, `voicing.rs` and `comp.rs`, gathered in `plan.rs`, which says how long a chord lasts (`SHORT`) and
-//! strikes pick-up and end without `comp.rs`. How loud and how long each part sounds: `voice.rs`, which knows no beat; what differs
+//! strikes pick-up and end without `comp.rs`. A kind of bass is a `BassLine` (`wish.rs`). `bass.rs` is told
+//! chords and no key: what needs the tonic gets it from `plan.rs` (`bass_stretches`, from `Change::place`). How loud and how long each
+//! part sounds: `voice.rs`, which knows no beat; what differs
 //! from beat to beat is given to it in `BandSound` (`plan.rs`). The rules above are also written anew in `rule_tests.rs`. What a player may
 //! wish: `wish.rs`, typed in `cli/args/charts.rs` (for `trade` too), worked out in `cli/charts/band.rs`; README. `cargo test
 //! rule_tests`, `cargo test band_tests`.

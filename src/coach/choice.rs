@@ -222,7 +222,7 @@ pub struct Choice {
 /// Why a key was chosen, with the numbers that decided; they are of this key in this pattern, where nothing else is said.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Reason {
-    /// A new pattern is met: heard first, in the player's easiest key, slowly.
+    /// A new pattern is met: asked slowly, in the player's easiest key, before the other keys come in.
     Meeting {
         /// Number of answers left before the pattern is mixed over the keys.
         left: u32,

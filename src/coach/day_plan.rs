@@ -14,8 +14,8 @@ use crate::units::Seconds;
 const PATTERNS: usize = 3;
 /// A pattern that was not answered for more days than this was laid aside.
 const ASIDE: i32 = 60;
-/// A pattern with fewer answers than this is still new, and no other new one comes beside it: two new patterns at once undo each
-/// other.
+/// A pattern with fewer answers than this is still new. A day has one new pattern at most, because two at once undo each other; only
+/// while no pattern is known are all of them new.
 const NEW: u32 = 24;
 /// About how long a cue takes with its answer in tempo, the verdict and the rests.
 const TURN: Seconds = Seconds(18.0);

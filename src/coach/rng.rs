@@ -14,7 +14,7 @@ impl Rng {
     }
     /// A number from 0 up to, but not including, 1.
     pub fn uniform(&mut self) -> f64 {
-        // 53 bits are what the fraction of an f64 has room for.
+        // The significand of an f64 has 53 bits.
         (self.0.next_u64() >> 11) as f64 / (1u64 << 53) as f64
     }
 }

@@ -30,7 +30,7 @@ impl Form {
 /// How an answer is timed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Timing {
-    /// On the next bar, with the count.
+    /// In the tempo of the cue, from the first beat of the bar after it.
     InTempo,
     /// As quickly as the player can.
     Free,

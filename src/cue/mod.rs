@@ -7,11 +7,11 @@
 //! # To change it: a cue form
 //! Add it to `Form` in `asked.rs` (its place in `ALL` is its number in the index: append only). Its sound: `layout.rs` (`told_late`
 //! sounds the first note of a form it does not know). In a lesson: `CUES` in `lesson/fields.rs`, which the compiler does not check.
-//! Typed: `cli/args/choices.rs` (both ways), `talk/asked.rs` (told late). Recorded: `session/wire/words.rs`,
-//! `assets/schema/session.schema.json` (whether `FORMAT` rises: `session/read.rs`). Reported: `report/text.rs`, whose tables stay
-//! within 80 columns, and `report/review_json.rs`. Its number: `coach/in_bytes.rs`; its name: `tests/program/records/recounted`. The
-//! simulated player: `simulated/intent.rs`. Then README. A form that needs notes no cue has takes them from `pattern/model.rs` into a
-//! field of `Cue`, as the head of `session/mod.rs` says. `cargo test cues`.
+//! Typed: `cli/args/choices.rs` (both ways), `talk/asked.rs` (told late, by ear). Said of a lesson: `talk/lessons.rs`. Recorded:
+//! `session/wire/words.rs`, `assets/schema/session.schema.json` (whether `FORMAT` rises: `session/read.rs`). Reported: `report/text.rs`,
+//! whose tables stay within 80 columns, and `report/review_json.rs`. Its number: `coach/in_bytes.rs`; its name:
+//! `tests/program/records/recounted`. The simulated player: `simulated/intent.rs`. Then README. A form that needs notes no cue has takes
+//! them from `pattern/model.rs` into a field of `Cue`, as the head of `session/mod.rs` says. `cargo test cues`.
 
 mod asked;
 mod joined;

@@ -1,9 +1,9 @@
 use crate::units::Seconds;
 use crate::verdict::TempoStep;
 
-/// After so many answers in a row that went down in tempo, the top third of the range is left out for a time.
+/// After this many answers running in the top third of the range that went down in tempo, that third is left out for a time.
 const FAILURES: u32 = 2;
-/// For so long; then it is tried again, as a teacher leaves high notes and comes back to them (common practice).
+/// How long it is left out; then it is tried again, as a teacher leaves high notes and comes back to them (common practice).
 const LEFT_FOR: Seconds = Seconds(300.0);
 
 /// How the top third of the range goes in this sitting.

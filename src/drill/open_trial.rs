@@ -4,7 +4,7 @@ use crate::drill::CueSpan;
 use crate::music::Intonation;
 use crate::notes::{AnswerEnd, AnswerSoFar, HeardNote, NoteEvent, Silence};
 use crate::units::{Beats, Seconds, rank};
-use crate::verdict::{Expectation, Judge, Reflex, TimeOrigin, Untimed, Usual, Verdict};
+use crate::verdict::{Expectation, Judge, Reflex, TimeOrigin, Untimed, UsualTuning, Verdict};
 
 /// Notes that begin at most this long before the end of the cue belong to the answer too: the player began too soon.
 const JUMP: Seconds = Seconds(0.5);
@@ -42,14 +42,14 @@ pub(super) struct OpenTrial {
     pub at_once: Option<Verdict>,
     intonation: Intonation,
     delay: Option<Seconds>,
-    usual: Usual,
+    usual: UsualTuning,
     /// Whether a stream had an xrun since the cue, or the round that it belongs to, was ordered.
     pub xrun: bool,
 }
 
 impl OpenTrial {
     /// A trial whose cue does not sound yet; `delay` of the devices is `None` where it was not measured.
-    pub fn new(cue: Cue, reason: Reason, intonation: Intonation, delay: Option<Seconds>, usual: Usual) -> Self {
+    pub fn new(cue: Cue, reason: Reason, intonation: Intonation, delay: Option<Seconds>, usual: UsualTuning) -> Self {
         Self {
             cue,
             reason,

@@ -51,7 +51,7 @@ pub fn judge_again(
             }
         };
         again.judged += 1;
-        let usual = verdict::Usual::Unknown;
+        let usual = verdict::UsualTuning::Unknown;
         let Some(asked) = turn.expectation(&session.began, instrument.intonation, usual) else { continue };
         let now = verdict::judge(&asked, &heard);
         if labels(&now) != labels(&judgement.verdict) || now.shift != judgement.verdict.shift {

@@ -8,7 +8,7 @@ use crate::engine::audio::AudioSource;
 use crate::engine::listener::{HeardBlock, Listener};
 use crate::engine::midi_ear::{KeySource, MidiEar};
 use crate::engine::note_source::NoteSource;
-use crate::midi::{KeysBeside, Presser};
+use crate::midi::{KeysBeside, SteeringKey};
 use crate::music::Concert;
 use crate::notes::{AnswerEnd, AnswerSoFar, HELD_NOTE, HeardNote, NoteEvent, Silence};
 use crate::units::{Seconds, Tempo};
@@ -145,7 +145,7 @@ impl<K: KeySource> MidiEar<K> {
     ///
     /// # Errors
     /// A fault of the instrument that stops listening.
-    pub fn hear_pressed(&mut self, stopped: &dyn Fn() -> bool) -> Result<Option<Presser>, SoundFault> {
+    pub fn hear_pressed(&mut self, stopped: &dyn Fn() -> bool) -> Result<Option<SteeringKey>, SoundFault> {
         loop {
             self.gather(&mut Vec::new());
             if let Some(wrong) = self.wrong() {

@@ -8,7 +8,7 @@ use crate::drill::Command;
 use crate::engine::device_audio::quiet;
 use crate::engine::note_source::NoteSource;
 use crate::midi::{
-    ChannelMessage, KeyMessage, KeyedLine, KeysBeside, LineChoice, MANY_UNDER, PortClock, Presser, Steer,
+    ChannelMessage, KeyMessage, KeyedLine, KeysBeside, LineChoice, MANY_UNDER, PortClock, Steer, SteeringKey,
 };
 use crate::notes::NoteEvent;
 use crate::room::{DeviceError, MidiError};
@@ -161,7 +161,7 @@ impl<K: KeySource> MidiEar<K> {
     }
 
     /// The key or pedal that was pressed last, given once.
-    pub const fn pressed(&mut self) -> Option<Presser> {
+    pub const fn pressed(&mut self) -> Option<SteeringKey> {
         self.line.pressed()
     }
 

@@ -3,8 +3,8 @@ use std::thread::Builder;
 
 use crossbeam_channel::{Receiver, bounded};
 
-/// Lines typed on standard input. They are read on a thread of their own, which ends with the program: a read from a terminal
-/// cannot be called off.
+/// Lines typed on standard input, read on a thread of their own. The thread ends at the end of the input or at a line that cannot be
+/// read, else with the program: a read from a terminal cannot be called off.
 ///
 /// # Errors
 /// When the system has no thread left.

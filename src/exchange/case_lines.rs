@@ -9,7 +9,7 @@ use crate::music::{Concert, Intonation};
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, Line};
 use crate::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
-use crate::verdict::{Expectation, NoteLabel, TimeOrigin, Usual, Verdict, judge};
+use crate::verdict::{Expectation, NoteLabel, TimeOrigin, UsualTuning, Verdict, judge};
 use crate::words;
 
 /// Largest number of expected, and of played, notes in a case: as many as the longest pattern has. Work and memory grow with the product
@@ -109,7 +109,7 @@ fn asked(case: &Case) -> Result<Expectation, String> {
         clock,
         delay: Some(Seconds(0.0)),
         intonation: Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) },
-        usual: Usual::Unknown,
+        usual: UsualTuning::Unknown,
     })
 }
 

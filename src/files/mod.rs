@@ -103,7 +103,7 @@ pub use sessions::{SessionEntry, SessionIndex, Stored, read_sessions, survey, su
 pub use settings::{KeepSound, UserSettings};
 pub use settings_day::LeftOver;
 pub use settings_devices::Calibration;
-pub use settings_midi::{ChordNote, KeyOrPedal};
+pub use settings_midi::{KeyOrPedal, NoteOfChord};
 pub use settings_rests::RestSettings;
 pub use shown_comments::{keep_shown, not_shown};
 #[cfg(feature = "school")]

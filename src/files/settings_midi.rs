@@ -8,7 +8,7 @@ use crate::music::{NoteNames, Spelled};
 /// The note of a chord that counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum ChordNote {
+pub enum NoteOfChord {
     /// The highest: usual.
     Highest,
     /// The lowest.
@@ -68,7 +68,7 @@ pub struct MidiSettings {
     pub keys: Option<String>,
     /// The note of a chord that counts.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub chord: Option<ChordNote>,
+    pub chord: Option<NoteOfChord>,
     /// Whether the player tunes by pitch bend, so that intonation is judged.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub bend: Option<bool>,
@@ -160,7 +160,7 @@ mod tests {
     #[test]
     fn what_is_set_of_an_instrument_is_kept_and_what_is_wrong_is_named() {
         let read = |text: &str| toml::from_str::<MidiSettings>(text);
-        let (chord, pause) = (Some(ChordNote::Lowest), Some(KeyOrPedal::Key(21)));
+        let (chord, pause) = (Some(NoteOfChord::Lowest), Some(KeyOrPedal::Key(21)));
         let (bend, again) = (Some(true), Some(KeyOrPedal::Pedal(67)));
         let (channel, delay_ms) = (Some(2), Some(180));
         let set = MidiSettings { channel, chord, bend, delay_ms, pause, again, ..MidiSettings::default() };

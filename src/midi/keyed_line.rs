@@ -2,7 +2,7 @@ use std::collections::VecDeque;
 
 use crate::midi::shaping::{Shaping, level};
 use crate::midi::steering::Pedals;
-use crate::midi::{ChannelMessage, ChannelSet, KeyMessage, KeySpan, KeysBeside, Presser, Steer, Steering};
+use crate::midi::{ChannelMessage, ChannelSet, KeyMessage, KeySpan, KeysBeside, Steer, Steering, SteeringKey};
 use crate::notes::{HeardNote, NoteEvent};
 use crate::units::{Midi, Seconds};
 
@@ -88,7 +88,7 @@ pub struct KeyedLine {
     channels: ChannelSet,
     pedals: Pedals,
     /// The key or pedal that was pressed last, until somebody looks.
-    pressed: Option<Presser>,
+    pressed: Option<SteeringKey>,
     /// What was asked for, until somebody looks.
     asked: Option<Steer>,
 }
@@ -132,7 +132,7 @@ impl KeyedLine {
     pub fn plays(&self, said: ChannelMessage) -> bool {
         let other = match said.what {
             KeyMessage::Down { key, .. } | KeyMessage::Up { key } => {
-                self.choice.steering.of(Presser::Key(key)).is_some() || !self.listens_to(key)
+                self.choice.steering.of(SteeringKey::Key(key)).is_some() || !self.listens_to(key)
             }
             _ => false,
         };
@@ -156,7 +156,7 @@ impl KeyedLine {
         self.shaping.forget(open.map_or(at, |open| open.min(at)));
         self.shaping.take(said, at);
         match said.what {
-            KeyMessage::Down { key, .. } if self.asks(Presser::Key(key)) => {}
+            KeyMessage::Down { key, .. } if self.asks(SteeringKey::Key(key)) => {}
             KeyMessage::Down { key, .. } if !self.listens_to(key) => self.outside += 1,
             KeyMessage::Down { key, velocity } => {
                 self.apart(key, at, tell);
@@ -236,7 +236,7 @@ impl KeyedLine {
     }
 
     /// The key or pedal that was pressed last, once.
-    pub const fn pressed(&mut self) -> Option<Presser> {
+    pub const fn pressed(&mut self) -> Option<SteeringKey> {
         self.pressed.take()
     }
 
@@ -246,7 +246,7 @@ impl KeyedLine {
     }
 
     /// Takes in that something is pressed; gives whether that asks for something.
-    fn asks(&mut self, presser: Presser) -> bool {
+    fn asks(&mut self, presser: SteeringKey) -> bool {
         self.pressed = Some(presser);
         let steer = self.choice.steering.of(presser);
         self.asked = steer.or(self.asked);

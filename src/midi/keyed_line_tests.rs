@@ -1,7 +1,7 @@
 //! What hands do on keys, and what cables do to it.
 
 use crate::midi::{
-    ChannelMessage, KeyMessage, KeySpan, KeyedLine, KeysBeside, LineChoice, Presser, Steer, Steering, WhichOfChord,
+    ChannelMessage, KeyMessage, KeySpan, KeyedLine, KeysBeside, LineChoice, Steer, Steering, SteeringKey, WhichOfChord,
 };
 use crate::notes::{HeardNote, NoteEvent};
 use crate::units::Seconds;
@@ -258,7 +258,7 @@ fn the_channels_that_play_are_known_whichever_is_chosen_and_a_local_echo_is_no_s
 
 #[test]
 fn of_a_split_keyboard_only_the_keys_that_were_chosen_are_played_and_a_taught_key_steers_from_the_others() {
-    let steering = Steering { pause: Some(Presser::Key(21)), ..Steering::default() };
+    let steering = Steering { pause: Some(SteeringKey::Key(21)), ..Steering::default() };
     let choice = LineChoice { keys: Some(KeySpan::new(60, 84)), steering, ..LineChoice::default() };
     let said = [
         (0, 1, down(59)),
@@ -294,7 +294,7 @@ fn a_cable_that_is_pulled_out_ends_the_note_and_a_chord_that_gathers_is_not_lost
 
 #[test]
 fn a_key_and_a_pedal_that_were_taught_ask_for_something_and_are_not_played() {
-    let steering = Steering { pause: Some(Presser::Key(21)), again: Some(Presser::Pedal(67)), misheard: None };
+    let steering = Steering { pause: Some(SteeringKey::Key(21)), again: Some(SteeringKey::Pedal(67)), misheard: None };
     let (mut line, mut events) = (KeyedLine::new(LineChoice { steering, ..LineChoice::default() }), Vec::new());
     let mut say = |what, ms: f64| {
         line.take(ChannelMessage { channel: 1, what }, Seconds(ms / 1000.0), &mut |event| events.push(event));

@@ -5,12 +5,12 @@
 //! Sources: MIDI 1.0 Detailed Specification (messages, running status, velocity 0), from memory.
 //!
 //! # To change it: what a key or a pedal asks for
-//! `steering.rs` ([`Presser`], [`Steer`]); another kind of message: `message.rs` (drops programme changes), `keyed_line.rs` (`take`
-//! drops other channels before it steers), `shaping.rs`, `engine/own_voice.rs`; its command: `engine/midi_ear.rs`; kept:
-//! `files/settings_midi.rs` (`KeyOrPedal`), `talk/chosen_devices.rs`; taught: `talk/midi_check.rs`, `cli/args/to_teach.rs`; README. A
-//! drill at a microphone opens no port. A second port: opened in `talk/rig.rs`, joined in `engine/midi_player.rs` (`asked`,
-//! `trouble`), taught in `talk/midi_check.rs`, named in `files/settings_midi.rs`; which is the piano: `meant` in
-//! `devices/midi_ports.rs`; which cable is out: `room/sound_fault.rs`, `words/sound_fault.rs`. `cargo test keys_and_cable`.
+//! `steering.rs` ([`SteeringKey`], [`Steer`]); another kind of message: `message.rs` (drops programme changes and the pressure on a
+//! single key), `keyed_line.rs` (`take` drops other channels before it steers), `shaping.rs`, `engine/own_voice.rs`; its command:
+//! `engine/midi_ear.rs`; kept: `files/settings_midi.rs` (`KeyOrPedal`), `talk/chosen_devices.rs`; taught: `talk/midi_check.rs`,
+//! `cli/args/to_teach.rs`; README. A drill at a microphone opens no port. A second port: opened in `talk/rig.rs`, joined in
+//! `engine/midi_player.rs` (`asked`, `trouble`), taught in `talk/midi_check.rs`, named in `files/settings_midi.rs`; which is the piano:
+//! `meant` in `devices/midi_ports.rs`; which cable is out: `room/sound_fault.rs`, `words/sound_fault.rs`. `cargo test keys_and_cable`.
 
 mod beside;
 mod keyed_line;
@@ -28,4 +28,4 @@ pub use keyed_line::{KeyedLine, LineChoice, WhichOfChord};
 pub use message::{ChannelMessage, KeyMessage, MessageReader};
 pub use port_clock::PortClock;
 pub use shaping::level;
-pub use steering::{Presser, Steer, Steering, plays_or_sets};
+pub use steering::{Steer, Steering, SteeringKey, plays_or_sets};

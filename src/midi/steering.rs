@@ -1,6 +1,6 @@
 /// A key or a pedal that is pressed to ask for something.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Presser {
+pub enum SteeringKey {
     /// A key, by its note number.
     Key(u8),
     /// A pedal or button, by the number of its controller.
@@ -25,17 +25,17 @@ pub enum Steer {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Steering {
     /// Asks for a pause.
-    pub pause: Option<Presser>,
+    pub pause: Option<SteeringKey>,
     /// Asks for the cue again.
-    pub again: Option<Presser>,
+    pub again: Option<SteeringKey>,
     /// Says that the answer was misheard.
-    pub misheard: Option<Presser>,
+    pub misheard: Option<SteeringKey>,
 }
 
 impl Steering {
     /// What a press asks for; `None` where it asks for nothing.
     #[must_use]
-    pub fn of(&self, presser: Presser) -> Option<Steer> {
+    pub fn of(&self, presser: SteeringKey) -> Option<Steer> {
         let meant = [(self.pause, Steer::Pause), (self.again, Steer::Again), (self.misheard, Steer::Misheard)];
         meant.into_iter().find(|(taught, _)| *taught == Some(presser)).map(|(_, steer)| steer)
     }
@@ -73,13 +73,13 @@ pub struct Pedals {
 
 impl Pedals {
     /// Takes in that a pedal stands elsewhere; gives the pedal where that is a press. What plays or sets is never given.
-    pub fn moved(&mut self, number: u8, value: u8) -> Option<Presser> {
+    pub fn moved(&mut self, number: u8, value: u8) -> Option<SteeringKey> {
         let was_down = self.down.contains(&number);
         if value == 0 || (was_down && value < DOWN / 2) {
             self.down.retain(|down| *down != number);
         } else if value >= DOWN && !was_down {
             self.down.push(number);
-            return plays_or_sets(number).is_none().then_some(Presser::Pedal(number));
+            return plays_or_sets(number).is_none().then_some(SteeringKey::Pedal(number));
         }
         None
     }
@@ -105,15 +105,16 @@ mod tests {
             assert_eq!(Pedals::default().moved(number, 127), None, "{number}");
         }
         for number in [4, 16, 66, 67, 68, 80, 102] {
-            assert_eq!(Pedals::default().moved(number, 127), Some(Presser::Pedal(number)));
+            assert_eq!(Pedals::default().moved(number, 127), Some(SteeringKey::Pedal(number)));
         }
     }
 
     #[test]
     fn what_was_taught_is_asked_for_and_nothing_else() {
-        let steering = Steering { pause: Some(Presser::Key(21)), again: Some(Presser::Pedal(67)), misheard: None };
-        assert_eq!(steering.of(Presser::Key(21)), Some(Steer::Pause));
-        assert_eq!(steering.of(Presser::Pedal(67)), Some(Steer::Again));
-        assert_eq!(steering.of(Presser::Key(67)), None);
+        let steering =
+            Steering { pause: Some(SteeringKey::Key(21)), again: Some(SteeringKey::Pedal(67)), misheard: None };
+        assert_eq!(steering.of(SteeringKey::Key(21)), Some(Steer::Pause));
+        assert_eq!(steering.of(SteeringKey::Pedal(67)), Some(Steer::Again));
+        assert_eq!(steering.of(SteeringKey::Key(67)), None);
     }
 }

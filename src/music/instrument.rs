@@ -78,13 +78,13 @@ pub struct Instrument {
     pub sounding: Sounding,
     /// The distance from the written to the sounding pitch, octave included: -2 for a trumpet in Bb, -14 for a tenor saxophone.
     pub transposition: HalfSteps,
-    /// Usual clef.
+    /// UsualTuning clef.
     pub clef: Clef,
     /// Sounding range of a player in the first years.
     pub developing: Range,
     /// Sounding range of a solid band or section player.
     pub working: Range,
-    /// Usual sounding compass of an advanced player.
+    /// UsualTuning sounding compass of an advanced player.
     pub advanced: Range,
     /// The bounds of intonation: those of a student, unless [`Self::at`] put those of another level here.
     pub intonation: Intonation,

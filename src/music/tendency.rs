@@ -244,8 +244,9 @@ mod tests {
 
     #[test]
     fn the_valve_chart_predicts_what_the_acoustics_tables_say() {
-        // Chart: common practice. Cents: harmonic series plus valve arithmetic with 2+3 true; a published trumpet table has
-        // +8 for 1+2, +15 for 1+3, +38 for 1+2+3, -14 for the fifth partial.
+        // Fingerings: common practice. Cents, to which the numbers below hold: the harmonic series plus valve arithmetic in which 2+3 is
+        // true. A published trumpet table (from memory) has nearly the same: +8 for 1+2, +15 for 1+3, +38 for 1+2+3, -14 for the
+        // fifth partial.
         for (note, fingering, cents) in [
             ("F#3", "1+2+3", 39.0),
             ("G3", "1+3", 16.0),

@@ -45,10 +45,17 @@ fn beside(session: &Session) -> impl Iterator<Item = &Trial> {
     session.trials.iter().filter(|trial| trial.cue.second_task.is_some() && !trial.reason.uncounted())
 }
 
-/// The answers and numbers of a sitting, as the drill entered them.
+/// The numbers and answers of a sitting, as the drill entered them.
 fn divided(session: &Session) -> Divided {
     let mut divided = Divided::default();
     session.counted.iter().for_each(|it| divided.counts.enter(it.sounded, it.said));
+    divided_answers(session).into_iter().for_each(|(_, answer)| divided.enter(answer));
+    divided
+}
+
+/// The answers of a sitting beside a second task that show what counting costs, each with the number of its cue.
+pub(super) fn divided_answers(session: &Session) -> Vec<(u32, DividedAnswer)> {
+    let mut answers = Vec::new();
     let mut heard = false;
     for trial in beside(session) {
         let Some(task) = trial.cue.second_task.as_ref().filter(|_| trial.answer.is_some()) else { continue };
@@ -60,16 +67,17 @@ fn divided(session: &Session) -> Divided {
         }
         heard |= verdict.is_some_and(|it| it.related);
         let timed = |it: &&Verdict| it.related && it.untimed != Some(Untimed::Xrun);
-        divided.enter(DividedAnswer {
+        let answer = DividedAnswer {
             pattern: trial.cue.pattern.clone(),
             key: trial.cue.key,
             counting: task.counted.is_some(),
             whole: verdict.is_some_and(Verdict::whole),
             late: verdict.filter(timed).and_then(|it| it.late),
             uneven: verdict.filter(timed).and_then(|it| it.scatter),
-        });
+        };
+        answers.push((trial.cue.number, answer));
     }
-    divided
+    answers
 }
 
 /// Adds the table and its sentences, where there are any.

@@ -9,7 +9,7 @@ const HARMONICS: i32 = 12;
 /// Hum stands out of its surroundings by this factor of power (12 dB).
 const STANDS_OUT: f64 = 16.0;
 
-/// Mean power of a stretch at `hz`, by the algorithm of Goertzel (1958); the stretch has a Hann window already.
+/// Mean power of a stretch at `hz`, by the algorithm of Goertzel (1958); the stretch has a Hann window of mean 1 (1 - cos) already.
 fn power_at(windowed: &[f64], rate: SampleRate, hz: f64) -> f64 {
     let turn = TAU * hz / rate.per_second();
     let (mut last, mut before) = (0.0, 0.0);

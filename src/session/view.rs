@@ -3,7 +3,7 @@ use crate::cue::Cue;
 use crate::music::Intonation;
 use crate::session::{AnswerRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement, PauseCause};
 use crate::units::Seconds;
-use crate::verdict::{Expectation, Usual};
+use crate::verdict::{Expectation, UsualTuning};
 
 /// A sitting as it is looked at afterwards: every cue with its answer and its latest verdict.
 #[derive(Debug, Clone, PartialEq)]
@@ -163,7 +163,7 @@ impl Trial {
     }
     /// What the answer was compared with, for judging it again; `None` where no answer was recorded.
     #[must_use]
-    pub fn expectation(&self, began: &Began, intonation: Intonation, usual: Usual) -> Option<Expectation> {
+    pub fn expectation(&self, began: &Began, intonation: Intonation, usual: UsualTuning) -> Option<Expectation> {
         self.answer.as_ref().map(|answer| Expectation {
             line: self.cue.line.clone(),
             tempo: self.cue.tempo,

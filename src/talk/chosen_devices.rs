@@ -1,6 +1,6 @@
 use crate::devices::{DeviceChoice, DeviceRequest};
-use crate::files::{ChordNote, KeyOrPedal, UserSettings};
-use crate::midi::{KeySpan, LineChoice, Presser, Steering, WhichOfChord};
+use crate::files::{KeyOrPedal, NoteOfChord, UserSettings};
+use crate::midi::{KeySpan, LineChoice, Steering, SteeringKey, WhichOfChord};
 use crate::music::{self, Concert, Instrument, Intonation, Reading};
 use crate::talk::failure::Failure;
 use crate::talk::output::warn;
@@ -48,8 +48,8 @@ impl MidiChoice {
                     ));
                     None
                 }
-                KeyOrPedal::Key(key) => Some(Presser::Key(key)),
-                KeyOrPedal::Pedal(pedal) => Some(Presser::Pedal(pedal)),
+                KeyOrPedal::Key(key) => Some(SteeringKey::Key(key)),
+                KeyOrPedal::Pedal(pedal) => Some(SteeringKey::Pedal(pedal)),
             });
         self.line.steering = Steering { pause, again, misheard };
         self
@@ -68,8 +68,8 @@ pub fn midi(input: Option<&str>, stored: &UserSettings) -> Option<MidiChoice> {
 pub fn line(stored: &UserSettings) -> LineChoice {
     let kept = &stored.midi;
     let of_chord = match kept.chord {
-        Some(ChordNote::Lowest) => WhichOfChord::Lowest,
-        Some(ChordNote::Highest) | None => WhichOfChord::Highest,
+        Some(NoteOfChord::Lowest) => WhichOfChord::Lowest,
+        Some(NoteOfChord::Highest) | None => WhichOfChord::Highest,
     };
     let (bend, breath) = (kept.bend.unwrap_or(false), kept.breath.unwrap_or(false));
     let channel = kept.channel.and_then(|channel| u8::try_from(channel).ok());

@@ -127,8 +127,8 @@ impl PlannedDay {
         say(format!("Left over from {date}: {}.", list(&what)))
     }
 
-    /// Says where the drill is kept and trades phrases, unless the drill was ended by hand. What is left is kept for the next plan
-    /// of a player, not of the simulated one.
+    /// Says where the drill is kept. Then phrases are traded, where the day has some and the drill was not ended by hand. What was left
+    /// over is kept for the player's next plan; after a simulated player nothing is kept.
     pub fn goes_on(self, drill: SittingEnd, stored: &UserSettings, places: &Places) -> Result<(), Failure> {
         let (lasted, met) = self.done(&drill);
         sitting_screen::farewell(drill)?;

@@ -94,7 +94,7 @@ fn expected(cue: &Cue, heard: &[HeardNote], who: &Who) -> Expectation {
         clock: TimeOrigin::Free { cue_end: Seconds(start - 1.0) },
         delay: Some(Seconds(0.0)),
         intonation: who.page.instrument.intonation,
-        usual: verdict::Usual::Unknown,
+        usual: verdict::UsualTuning::Unknown,
     }
 }
 

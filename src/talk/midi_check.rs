@@ -5,7 +5,7 @@ use std::io::IsTerminal;
 use crate::devices::{MidiPort, MonotonicClock};
 use crate::engine::{Hearing, KeySource, ListeningHooks, MidiEar};
 use crate::files::{KeyOrPedal, Places, UserSettings};
-use crate::midi::{KeysBeside, Presser, Steer};
+use crate::midi::{KeysBeside, Steer, SteeringKey};
 use crate::music::Concert;
 use crate::notes::{HeardNote, NoteEvent};
 use crate::report::{self, KeysHeard};
@@ -79,10 +79,10 @@ fn pressed<K: KeySource>(
     ear: &mut MidiEar<K>,
     who: &Who,
     stopped: &dyn Fn() -> bool,
-) -> Result<Option<Presser>, Failure> {
+) -> Result<Option<SteeringKey>, Failure> {
     loop {
         match ear.hear_pressed(stopped)? {
-            Some(Presser::Key(key)) if who.range.contains(Concert(i32::from(key))) => {
+            Some(SteeringKey::Key(key)) if who.range.contains(Concert(i32::from(key))) => {
                 let name = who.page.heard(Midi(f64::from(key)));
                 say(format!("  {name} lies in your range, and may be asked: press one outside it."))?;
             }
@@ -92,10 +92,10 @@ fn pressed<K: KeySource>(
 }
 
 /// Keeps the key or pedal for one command and removes it from the others; gives the sentence that says so.
-fn keep(steer: Steer, pressed: Presser, who: &Who, places: &Places) -> Result<String, Failure> {
+fn keep(steer: Steer, pressed: SteeringKey, who: &Who, places: &Places) -> Result<String, Failure> {
     let (kept, name) = match pressed {
-        Presser::Key(key) => (KeyOrPedal::Key(key), format!("the key {}", who.page.heard(Midi(f64::from(key))))),
-        Presser::Pedal(number) => (KeyOrPedal::Pedal(number), format!("pedal {number}")),
+        SteeringKey::Key(key) => (KeyOrPedal::Key(key), format!("the key {}", who.page.heard(Midi(f64::from(key))))),
+        SteeringKey::Pedal(number) => (KeyOrPedal::Pedal(number), format!("pedal {number}")),
     };
     UserSettings::change(places, |now| {
         for place in [&mut now.midi.pause, &mut now.midi.again, &mut now.midi.misheard] {
@@ -216,15 +216,15 @@ mod tests {
             (Control { number: 67, value: 127 }, 0.4, 0.4),
         ]);
         let taught = pressed(&mut keys, &who, &|| false).unwrap();
-        assert_eq!(taught, Some(Presser::Pedal(67)), "no key of the range, and not the sustain pedal");
+        assert_eq!(taught, Some(SteeringKey::Pedal(67)), "no key of the range, and not the sustain pedal");
         assert_eq!(pressed(&mut keys, &who, &|| true).unwrap(), None);
 
         let folder = std::env::temp_dir().join(format!("earfirst-taught-{}", std::process::id()));
         let places = Places::at(&folder);
-        let said = keep(Steer::Pause, Presser::Pedal(67), &who, &places).unwrap();
+        let said = keep(Steer::Pause, SteeringKey::Pedal(67), &who, &places).unwrap();
         assert_eq!(said, "From now on pedal 67 means \"pause\"; [midi] in your settings holds it.");
-        keep(Steer::Misheard, Presser::Key(21), &who, &places).unwrap();
-        keep(Steer::Again, Presser::Pedal(67), &who, &places).unwrap();
+        keep(Steer::Misheard, SteeringKey::Key(21), &who, &places).unwrap();
+        keep(Steer::Again, SteeringKey::Pedal(67), &who, &places).unwrap();
         let midi = UserSettings::load(&places).unwrap().midi;
         let _ = std::fs::remove_dir_all(&folder);
         let kept = [midi.pause, midi.again, midi.misheard];

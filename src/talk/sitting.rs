@@ -39,7 +39,7 @@ pub struct SittingAsked {
     pub round: Option<RoundOrder>,
     /// How long the sitting is to last; `None` until it is ended.
     pub planned: Option<Seconds>,
-    /// The lesson of which the sitting is a drill.
+    /// The lesson of which the sitting is a drill; `None` where it is of none.
     pub lesson: Option<LessonMark>,
 }
 

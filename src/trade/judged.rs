@@ -2,7 +2,7 @@ use crate::music::Intonation;
 use crate::notes::HeardNote;
 use crate::trade::plan::Exchange;
 use crate::units::{Beats, Seconds, rank};
-use crate::verdict::{Expectation, SeamVerdict, TimeOrigin, Usual, Verdict, judge, seams};
+use crate::verdict::{Expectation, SeamVerdict, TimeOrigin, UsualTuning, Verdict, judge, seams};
 
 /// An answer may begin this long before its bars, and its notes may begin this long after them.
 const AROUND: Beats = Beats(0.5);
@@ -46,7 +46,7 @@ impl JudgedExchange {
         let last = line.notes.last().map_or(Beats(0.0), |note| note.at + note.length);
         let clock = TimeOrigin::InTempo { cue_end: at(exchange.sounded + last), beat_zero: at(exchange.answered) };
         let tempo = exchange.cue.tempo;
-        let asked = Expectation { line, tempo, clock, delay, intonation, usual: Usual::Unknown };
+        let asked = Expectation { line, tempo, clock, delay, intonation, usual: UsualTuning::Unknown };
         let verdict = judge(&asked, &heard);
         let seams = seams(&exchange.cue.seam_notes(), &verdict);
         let landed = verdict.expected.last().is_some_and(|note| note.label.is_right());

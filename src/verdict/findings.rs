@@ -1,7 +1,9 @@
 //! What is worth saying about an answer, as data: the facts a teacher would pick, the most useful first.
 
 use super::pulse::EVEN;
-use super::{Astray, Expectation, Hesitation, NoteLabel, PlayedLabel, RhythmNote, TimeOrigin, Untimed, Usual, Verdict};
+use super::{
+    Astray, Expectation, Hesitation, NoteLabel, PlayedLabel, RhythmNote, TimeOrigin, Untimed, UsualTuning, Verdict,
+};
 use crate::music::{HalfSteps, Intonation};
 use crate::units::{Cents, Seconds, Tempo, rank};
 
@@ -312,9 +314,9 @@ fn tuning(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
         found.push(Finding::OutOfTune(off));
     }
     let beyond = match asked.usual {
-        Usual::Unknown => verdict.centre.filter(|centre| centre.abs() > acceptable),
-        Usual::Withheld => None,
-        Usual::At(usual) => verdict.centre.map(|centre| centre - usual).filter(|by| by.abs() > BEYOND_USUAL),
+        UsualTuning::Unknown => verdict.centre.filter(|centre| centre.abs() > acceptable),
+        UsualTuning::Withheld => None,
+        UsualTuning::At(usual) => verdict.centre.map(|centre| centre - usual).filter(|by| by.abs() > BEYOND_USUAL),
     };
     found.extend(beyond.map(Finding::Tuning));
 }

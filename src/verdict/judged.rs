@@ -17,12 +17,12 @@ pub struct Expectation {
     /// Whether, and in what bands, intonation is scored.
     pub intonation: Intonation,
     /// The usual tuning that the general tuning of the answer is compared with.
-    pub usual: Usual,
+    pub usual: UsualTuning,
 }
 
 /// What the general tuning of an answer is compared with.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub enum Usual {
+pub enum UsualTuning {
     /// There is no sitting to learn a usual tuning from: the answer is compared with its pitch, and worth a word beyond the
     /// acceptable band.
     #[default]

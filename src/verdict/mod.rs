@@ -42,7 +42,7 @@ pub use in_time::{NoteInTime, in_time, not_in_time};
 pub use judge::{Judge, judge};
 pub use judged::{
     Astray, Expectation, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TimeOrigin, Untimed,
-    Usual, Verdict,
+    UsualTuning, Verdict,
 };
 pub use ready::ready;
 pub use recurring::{FaultTally, RecurringFault};

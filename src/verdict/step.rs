@@ -127,7 +127,7 @@ mod tests {
             clock: TimeOrigin::InTempo { cue_end: Seconds(0.9), beat_zero: Seconds(1.0) },
             delay: Some(Seconds(0.0)),
             intonation: Intonation::Scored { in_tune: Cents(8.0), acceptable: Cents(15.0), off: Cents(50.0) },
-            usual: crate::verdict::Usual::Unknown,
+            usual: crate::verdict::UsualTuning::Unknown,
         }
     }
 

@@ -72,7 +72,7 @@ mod tests {
             clock,
             delay: Some(Seconds(0.0)),
             intonation: Intonation::Unscored,
-            usual: crate::verdict::Usual::Unknown,
+            usual: crate::verdict::UsualTuning::Unknown,
         };
         let verdict = judge(&asked, &heard);
         assert!(verdict.enough_in_format_1, "{notes} notes at {pace}");

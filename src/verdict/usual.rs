@@ -1,4 +1,4 @@
-use super::{Expectation, Finding, Usual, Verdict, findings, gravest_faults};
+use super::{Expectation, Finding, UsualTuning, Verdict, findings, gravest_faults};
 use crate::notes::HeardNote;
 use crate::units::{Cents, Seconds, median};
 
@@ -20,11 +20,11 @@ impl Tuned {
     /// The usual tuning that the next answer is compared with: none in the first five minutes of the player's own sound, none before three
     /// answers had a tuning, and none after a sentence has named a tuning once.
     #[must_use]
-    pub fn usual(&self) -> Usual {
+    pub fn usual(&self) -> UsualTuning {
         if self.named || self.sounded < WARM || self.centres.len() < ANSWERS {
-            return Usual::Withheld;
+            return UsualTuning::Withheld;
         }
-        median(&self.centres).map_or(Usual::Withheld, |centre| Usual::At(Cents(centre)))
+        median(&self.centres).map_or(UsualTuning::Withheld, |centre| UsualTuning::At(Cents(centre)))
     }
 
     /// Enters an answer, once its verdict is final.

@@ -198,7 +198,7 @@ fn plant(kind: &str, mut case: Case, chance: &mut Chance) -> Case {
     case
 }
 
-/// Plants a fault of when the notes are played.
+/// Plants a fault of time: a false start, breaking off, one late note, or coming in off the beat.
 fn in_time(kind: &str, mut case: Case, place: usize, chance: &mut Chance) -> Case {
     let (beat, count) = (case.take.beat(), case.take.places.len());
     let take = &mut case.take;

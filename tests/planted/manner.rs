@@ -4,7 +4,7 @@ use earfirst::outside::music::{ConcertKey, Instrument, Level, instrument};
 use earfirst::outside::notes::HeardNote;
 use earfirst::outside::pattern::{self, Library, Line, Pattern, Register};
 use earfirst::outside::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
-use earfirst::outside::verdict::{Expectation, TimeOrigin, Usual};
+use earfirst::outside::verdict::{Expectation, TimeOrigin, UsualTuning};
 
 use super::robot::{Stroke, VOICES};
 use crate::chance::Chance;
@@ -104,8 +104,14 @@ impl Take {
         let clock = TimeOrigin::InTempo { cue_end: Seconds(CUE_END), beat_zero: Seconds(BEAT_ZERO) };
         let intonation = instrument.bands(Level::Student);
         let delay = Some(Seconds(0.0));
-        let asked =
-            Expectation { line: asked_line, tempo: Tempo(tempo), clock, delay, intonation, usual: Usual::Unknown };
+        let asked = Expectation {
+            line: asked_line,
+            tempo: Tempo(tempo),
+            clock,
+            delay,
+            intonation,
+            usual: UsualTuning::Unknown,
+        };
         Self { instrument, program, key, asked, places, more: Vec::new() }
     }
 

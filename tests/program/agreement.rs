@@ -67,7 +67,7 @@ fn sitting(form: Form, timbre: Timbre, seed: u64, faulty: f64) -> Vec<Turn> {
                     clock: answer.clock,
                     delay: Some(Seconds(0.0)),
                     intonation,
-                    usual: earfirst::outside::verdict::Usual::Unknown,
+                    usual: earfirst::outside::verdict::UsualTuning::Unknown,
                 },
             );
         }

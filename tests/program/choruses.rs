@@ -1,5 +1,6 @@
 //! Choruses of the simulated player, in sound, with planted fragments. What `analyse` finds of each kind is compared with what was
-//! planted. The fragments are from the library and from common practice; the notes between them go along the scale.
+//! planted. The fragments are patterns of the library, whole, with one note changed or broken off, and a cell that is in no library.
+//! The notes between them go along the scale, with a skip now and then.
 //!
 //! `EARFIRST_LONGER=1` plays twenty choruses of each instrument, else one is played. `--nocapture` shows the figures.
 

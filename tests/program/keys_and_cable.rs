@@ -5,7 +5,7 @@ use earfirst::outside::chart::Forms;
 use earfirst::outside::coach::Rng;
 use earfirst::outside::cue::Form;
 use earfirst::outside::engine::judge_again;
-use earfirst::outside::midi::{LineChoice, Presser, Steering};
+use earfirst::outside::midi::{LineChoice, Steering, SteeringKey};
 use earfirst::outside::music::{ConcertKey, Level, PitchClass, instrument};
 use earfirst::outside::notes::EarSettings;
 use earfirst::outside::pattern::{Library, PatternQuery};
@@ -270,7 +270,7 @@ fn a_pianist_trades_fours_without_a_microphone() {
 
 #[test]
 fn a_taught_key_pauses_and_goes_on_a_pedal_asks_again_and_another_says_that_it_was_misheard() {
-    let (pause, again, misheard) = (Presser::Key(21), Presser::Pedal(67), Presser::Pedal(66));
+    let (pause, again, misheard) = (SteeringKey::Key(21), SteeringKey::Pedal(67), SteeringKey::Pedal(66));
     let steering = Steering { pause: Some(pause), again: Some(again), misheard: Some(misheard) };
     let choice = LineChoice { steering, ..LineChoice::default() };
     let sitting = sitting_with(choice, Form::Pattern, 8, Troubles { steers: true, ..Troubles::default() });

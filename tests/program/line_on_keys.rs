@@ -9,7 +9,7 @@ use std::collections::VecDeque;
 use earfirst::outside::devices::PortEvent;
 use earfirst::outside::engine::{Hearing, KeySource, ListeningHooks, MidiEar};
 use earfirst::outside::learn::{LineDraft, Pulse, played};
-use earfirst::outside::midi::{LineChoice, MessageReader, Presser};
+use earfirst::outside::midi::{LineChoice, MessageReader, SteeringKey};
 use earfirst::outside::music::Concert;
 use earfirst::outside::pattern::Library;
 use earfirst::outside::room::SoundFault;
@@ -133,7 +133,7 @@ fn a_pedal_or_a_key_pressed_once_is_what_is_to_steer_and_the_sustain_pedal_is_no
         ear.gather(&mut Vec::new());
         pressed.extend(ear.pressed());
     }
-    assert_eq!(pressed, [Presser::Pedal(67), Presser::Key(21)]);
+    assert_eq!(pressed, [SteeringKey::Pedal(67), SteeringKey::Key(21)]);
 }
 
 #[test]

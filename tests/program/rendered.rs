@@ -15,7 +15,7 @@ use serde_json::Value;
 /// The tempo that was asked, in quarters a minute.
 const TEMPO: f64 = 112.0;
 /// An answer whose pace differs from the tempo asked by more than this share was hurried or dragged. Where that was planted, the pace
-/// differs by a quarter or more.
+/// differs by 24 % or more.
 const OTHER_PACE: f64 = 0.13;
 /// A note further off than this, in cents, is out of tune. Notes that were planted so are 32 to 40 cents off; all others vary with a
 /// standard deviation of 3 cents.

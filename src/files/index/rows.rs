@@ -249,7 +249,7 @@ fn answer(row: &Row<'_>) -> rusqlite::Result<AnswerFigures> {
     })
 }
 
-/// A value that this program does not write.
+/// The error for a value in the index that this program does not write.
 fn wrong(column: usize, kind: Type) -> rusqlite::Error {
     rusqlite::Error::FromSqlConversionFailure(column, kind, "a value that earfirst does not write".into())
 }

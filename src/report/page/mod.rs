@@ -6,10 +6,11 @@
 //!
 //! Invariant: every text that comes from a record is escaped by the template; the page's own policy forbids it to load anything.
 //!
-//! To change it: an element has a field in `page_data.rs`, filled in `gathered.rs`, drawn by a file beside them that `frame.rs` places,
-//! styled in `assets/page.css`; `report/class/page.rs` draws the same pages. Seven days against seven: `report/weeks.rs`; a series of
-//! weeks: `report/log.rs`; figures that the text shows too: `report/review.rs`. What is counted is defined at the head of `report/mod.rs`
-//! and counted anew in `tests/program/records/recounted`; see `tests/program/records/lesson_page.rs`.
+//! To change it: a fact, or a sentence above the pictures, is made in `head.rs`; any other element has a field in `page_data.rs`, filled
+//! in `gathered.rs`, drawn by a file beside them that `frame.rs` places, styled in `assets/page.css`; `report/class/page.rs` draws the
+//! same pages. Seven days against seven: `report/weeks.rs`; a series of weeks: `report/log.rs`; figures that the text shows too:
+//! `report/review.rs`. What is counted is defined at the head of `report/mod.rs` and counted anew in `tests/program/records/recounted`;
+//! see `tests/program/records/lesson_page.rs`.
 
 mod axis;
 mod chosen;

@@ -10,6 +10,8 @@
 //!   sounded, it was an attempt, and nobody contested it. Only what is scored has `away_days` and, in `answers`, the columns from
 //!   `whole` on. `turn`: the place in the sitting, from 1; `asking`: the turn at which the cue sounded first. Nothing is ever
 //!   called `right`, `order` or `of`: engines have these words.
+//! - Beside a second task (`task_block`, `counting`) an answer counts nowhere else: its `beside_` columns hold what shows the cost of
+//!   counting, where the answer does (`report/by_second_task.rs`); `blocks_counted`: the numbers that were asked in a sitting.
 //! - `player`, `sitting` and patterns of a player's own are pseudonyms ([`Pseudonyms`]); `lesson`: the first twelve digits of the SHA-256.
 //!
 //! To change it: a column is added at the end of its rows in `rows.rs` and never means something else later; then `assets/sql`.

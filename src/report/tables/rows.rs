@@ -1,11 +1,12 @@
-use crate::coach::Reason;
+use crate::coach::{DividedAnswer, Reason};
 use crate::cue::Timing;
 use crate::music::{self, Reading};
 use crate::pattern::Library;
 use crate::report::by_key::kept_tempo;
+use crate::report::by_second_task::divided_answers;
 use crate::report::class::sitting::longest;
 use crate::report::figures::{figures, of};
-use crate::report::judged::{Judged, counts};
+use crate::report::judged::{Judged, counts, number as count};
 use crate::report::review_json::form_word;
 use crate::report::tables::columns::{SchoolTable, TableValue};
 use crate::report::traded::traded;
@@ -71,6 +72,7 @@ pub fn add_to_tables(session: &Session, names: &dyn Pseudonyms, [sittings, answe
         page: music::instrument(&began.instrument).ok().map(|instrument| Page::new(instrument.clone(), reading)),
     };
     sitting_row(session, &head, sittings);
+    let divided = divided_answers(session);
     let mut asking = 0;
     for (turn, trial) in (1..).zip(&session.trials) {
         if !trial.cue.repeat || asking == 0 {
@@ -79,7 +81,8 @@ pub fn add_to_tables(session: &Session, names: &dyn Pseudonyms, [sittings, answe
         let id = &trial.cue.pattern;
         let known = Library::builtin().get(id).is_some();
         let pattern = if known { id.0.clone() } else { format!("own-{}", names.word("pattern", &id.0)) };
-        answer_row(session, trial, [turn, asking], &pattern, &head, answers);
+        let beside = divided.iter().find(|(cue, _)| *cue == trial.cue.number && trial.cue.second_task.is_some());
+        answer_row(session, trial, [turn, asking], &pattern, &head, beside.map(|(_, answer)| answer), answers);
         if let Some(judged) = related(session, trial) {
             note_rows(&judged, turn, &pattern, &head, notes);
         }
@@ -102,6 +105,7 @@ fn small(count: u32) -> TableValue<'static> {
 
 fn sitting_row(session: &Session, head: &Head<'_>, into: &mut SchoolTable) {
     let (began, sums, phrases) = (head.began, figures(session), traded(session));
+    let right = session.counted.iter().filter(|it| it.said == Some(it.sounded)).count();
     let local = began.started.get(..19).and_then(|text| text.parse::<jiff::civil::DateTime>().ok());
     let local = local.and_then(|at| Some(jiff::tz::TimeZone::UTC.to_timestamp(at).ok()?.as_millisecond()));
     into.add(&head.row(&[
@@ -126,6 +130,8 @@ fn sitting_row(session: &Session, head: &Head<'_>, into: &mut SchoolTable) {
         ("trial", Truth(began.lesson.as_ref().map(|lesson| lesson.trial))),
         ("traded_phrases", Count(phrases.as_ref().and_then(|it| i32::try_from(it.phrases).ok()))),
         ("traded_whole", Count(phrases.as_ref().and_then(|it| i32::try_from(it.whole).ok()))),
+        ("blocks_counted", small(count(session.counted.len()))),
+        ("blocks_counted_right", small(count(right))),
     ]));
 }
 
@@ -135,6 +141,7 @@ fn answer_row(
     [turn, asking]: [i32; 2],
     pattern: &str,
     head: &Head<'_>,
+    beside: Option<&DividedAnswer>,
     into: &mut SchoolTable,
 ) {
     let cue = &trial.cue;
@@ -189,6 +196,13 @@ fn answer_row(
         ("stood_s", number(|it| Some(it.stood.iter().map(|stood| stood.by.0).sum::<f64>() + 0.0))),
         ("centre_cents", number(|it| it.centre.map(|cents| cents.0))),
         ("spread_cents", number(|it| it.spread.map(|cents| cents.0))),
+        ("by_ear", Truth(Some(cue.by_ear))),
+        ("held_out", Truth(Some(matches!(trial.reason, Reason::HeldOut { .. })))),
+        ("task_block", Count(cue.second_task.as_ref().and_then(|it| i32::try_from(it.block).ok()))),
+        ("counting", Truth(cue.second_task.as_ref().map(|it| it.counted.is_some()))),
+        ("beside_whole", Truth(beside.map(|it| it.whole))),
+        ("beside_late_s", Real(beside.and_then(|it| it.late).map(|late| late.0))),
+        ("beside_uneven_s", Real(beside.and_then(|it| it.uneven).map(|uneven| uneven.0))),
     ]));
 }
 

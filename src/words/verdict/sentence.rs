@@ -1,7 +1,7 @@
 use super::{Recurring, faults, rhythm};
 use crate::music::{ConcertKey, HalfSteps, PitchClass, Sounding};
 use crate::units::{Cents, Seconds};
-use crate::verdict::{self, Expectation, Finding, Hesitation, TimeOrigin, Usual, Verdict, findings};
+use crate::verdict::{self, Expectation, Finding, Hesitation, TimeOrigin, UsualTuning, Verdict, findings};
 use crate::words::numbers::{capital, count, distance, list, ordinal};
 use crate::words::reader::Reader;
 
@@ -184,7 +184,7 @@ fn time_or_tuning(finding: &Finding, asked: &Expectation, reader: &Reader) -> Op
             let (note, cents) = notes.first()?;
             Some(format!("{} was {} against the rest", faults::named(*note, asked, reader), sharp(*cents)))
         }
-        Finding::Tuning(cents) if asked.usual == Usual::Unknown => Some(format!("as a whole {}", sharp(*cents))),
+        Finding::Tuning(cents) if asked.usual == UsualTuning::Unknown => Some(format!("as a whole {}", sharp(*cents))),
         Finding::Tuning(cents) => Some(beyond_usual(*cents, reader)),
         Finding::NothingCame { .. }
         | Finding::SomethingElse

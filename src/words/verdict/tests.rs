@@ -38,7 +38,7 @@ pub(super) fn asked(pitches: &[i32]) -> Expectation {
         clock,
         delay: Some(Seconds(0.0)),
         intonation,
-        usual: crate::verdict::Usual::Unknown,
+        usual: crate::verdict::UsualTuning::Unknown,
     }
 }
 

@@ -56,7 +56,14 @@ fn played(player: &mut SimulatedPlayer, cue: &Cue, settings: &Settings) -> Optio
 fn asked(cue: &Cue, settings: &Settings) -> Expectation {
     let (line, clock) = (cue.line.clone(), TimeOrigin::Free { cue_end: Seconds(0.0) });
     let (delay, intonation) = (Some(Seconds(0.0)), settings.instrument.intonation);
-    Expectation { line, tempo: cue.tempo, clock, delay, intonation, usual: earfirst::outside::verdict::Usual::Unknown }
+    Expectation {
+        line,
+        tempo: cue.tempo,
+        clock,
+        delay,
+        intonation,
+        usual: earfirst::outside::verdict::UsualTuning::Unknown,
+    }
 }
 
 /// One day without sound: for each cue the coach asks, the player plays, the judge judges and the coach learns. As in the drill, a cue is

@@ -37,7 +37,7 @@ pub fn asked_at(pitches: &[i32], beats: &[f64], tempo: f64) -> Expectation {
         clock: TimeOrigin::Free { cue_end: Seconds(2.0) },
         delay: Some(Seconds(0.0)),
         intonation: Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) },
-        usual: earfirst::outside::verdict::Usual::Unknown,
+        usual: earfirst::outside::verdict::UsualTuning::Unknown,
     }
 }
 

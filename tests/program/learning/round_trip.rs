@@ -44,7 +44,7 @@ impl Heard {
             clock: TimeOrigin::Free { cue_end: Seconds(-1.0) },
             delay: Some(Seconds(0.0)),
             intonation: instrument("trumpet").unwrap().intonation,
-            usual: earfirst::outside::verdict::Usual::Unknown,
+            usual: earfirst::outside::verdict::UsualTuning::Unknown,
         };
         verdict::judge(&asked, &self.notes)
     }

@@ -10,7 +10,7 @@ use earfirst::outside::pattern;
 use earfirst::outside::session::{AnswerRecord, Began, Ended, Event, Judgement, NamedPlayer, PauseCause, outcome};
 use earfirst::outside::simulated::{AnswerClock, Profile, SimulatedPlayer, Skill, Timbre};
 use earfirst::outside::units::{Cents, Seconds};
-use earfirst::outside::verdict::{Expectation, TimeOrigin, Usual, judge, step};
+use earfirst::outside::verdict::{Expectation, TimeOrigin, UsualTuning, judge, step};
 use earfirst::outside::words::reader::Reader;
 use earfirst::outside::words::{self, Page};
 use rand_chacha::ChaCha8Rng;
@@ -141,7 +141,7 @@ impl Student {
         let clock = bar.map_or(free, |bar| TimeOrigin::InTempo { cue_end, beat_zero: cue_end + bar });
         let (line, tempo) = (cue.line.clone(), cue.tempo);
         let (delay, intonation) = (Some(Seconds(0.0)), settings.instrument.intonation);
-        let asked = Expectation { line, tempo, clock, delay, intonation, usual: Usual::Unknown };
+        let asked = Expectation { line, tempo, clock, delay, intonation, usual: UsualTuning::Unknown };
         let over = at + Seconds(TURN - 1.0);
         let judgement = (!heard.is_empty()).then(|| {
             let verdict = judge(&asked, &heard);

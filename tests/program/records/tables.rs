@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 use std::fs::File;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use earfirst::outside::session::Event;
 use earfirst::outside::units::Cents;
@@ -248,6 +248,32 @@ const TRAPS: [&str; 34] = [
 ];
 
 #[test]
+fn what_counting_costs_stands_beside_the_answers_that_count_nowhere_else() {
+    let desk = Desk::new("tables-divided");
+    desk.done("demo major-triad-up --fast --plain --seed 4 --answers 13 --tempo 160 --second-task --player Anna");
+    desk.done("tables data/sessions --to tables --class brass-1 --key own/school.key");
+    let found = |name: &str| {
+        let below = |path: PathBuf| std::fs::read_dir(path).unwrap().map(|it| it.unwrap().path()).next().unwrap();
+        rows(&below(below(desk.0.join(format!("tables/{name}/class=brass-1")))))
+    };
+    let review: Value = serde_json::from_str(&desk.done("review data/sessions --json")).unwrap();
+    let told = &review["parts"][0]["second_task"];
+    let (sittings, answers) = (found("sittings"), found("answers"));
+    assert_eq!(Some(whole_number(&sittings[0], "blocks_counted")), told["numbers"].as_i64(), "{told}");
+    assert_eq!(Some(whole_number(&sittings[0], "blocks_counted_right")), told["numbers_right"].as_i64());
+    let beside = answers.iter().filter(|row| !matches!(row["counting"], Field::Null));
+    let [with, without]: [Vec<&Row>; 2] = {
+        let (with, without) = beside.partition(|row| is(row, "counting"));
+        [with, without]
+    };
+    assert!(with.len() >= 6 && without.len() >= 6, "{} and {}", with.len(), without.len());
+    for row in with.iter().chain(&without) {
+        assert!(!is(row, "counts") && !is(row, "scored"), "{row:?}");
+        assert!(!matches!(row["beside_whole"], Field::Null), "{row:?}");
+    }
+}
+
+#[test]
 fn the_questions_are_one_text_for_both_engines() {
     let text = include_str!("../../../assets/sql/questions.sql");
     let code: String = text.lines().filter(|line| !line.starts_with("--")).map(|line| format!("{line}\n")).collect();
@@ -268,6 +294,7 @@ fn the_questions_are_one_text_for_both_engines() {
         "stopped",
         "no_rest",
         "left_behind",
+        "second_task",
         "hard_patterns",
         "horn_or_player",
         "lesson_help",
