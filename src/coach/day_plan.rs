@@ -32,6 +32,8 @@ pub struct DayWish<'a> {
     pub round: bool,
     /// How long joined phrases are traded at the end of the day's practice; 0 where they are not.
     pub phrases: Seconds,
+    /// The chart of the free chorus with which the day ends, and how long that lasts; `None` where it does not end so.
+    pub free: Option<(String, Seconds)>,
     /// Keys, goals and day. Its patterns are those of a first sitting: they are asked where no pattern is known lately.
     pub plan: &'a Plan,
     /// The next pattern that nobody has answered yet.
@@ -78,6 +80,11 @@ pub enum DayPart {
     Round,
     /// Joined phrases.
     Phrases,
+    /// A free chorus.
+    FreeChorus {
+        /// The name of its chart.
+        chart: String,
+    },
 }
 
 impl DayPlan {
@@ -101,7 +108,8 @@ impl LearnerModel {
     pub fn day_plan(&self, wish: &DayWish<'_>) -> DayPlan {
         let (mut patterns, mut new) = self.of_the_day(wish);
         patterns.extend(new.iter().map(|(pattern, _)| pattern.clone()));
-        let drilled = wish.length - wish.phrases;
+        let joined_until = wish.length - wish.free.as_ref().map_or(Seconds(0.0), |(_, length)| *length);
+        let drilled = joined_until - wish.phrases;
         let [easy, closing] = SittingPlan::new(Some(drilled), wish.spared).bounds();
         let plan = Plan { patterns: patterns.clone(), ..wish.plan.clone() };
         let asked = plan.keys.iter().filter(|key| plan.pairs().any(|pair| pair.1 == **key)).count();
@@ -124,8 +132,9 @@ impl LearnerModel {
         }
         parts.push((if wish.round { DayPart::Round } else { DayPart::Closing }, drilled));
         if wish.phrases.0 > 0.0 {
-            parts.push((DayPart::Phrases, wish.length));
+            parts.push((DayPart::Phrases, joined_until));
         }
+        parts.extend(wish.free.iter().map(|(chart, _)| (DayPart::FreeChorus { chart: chart.clone() }, wish.length)));
         DayPlan { patterns, drilled, parts }
     }
 
@@ -201,6 +210,7 @@ mod tests {
             length: Seconds(60.0 * minutes),
             round: false,
             phrases: Seconds(60.0),
+            free: None,
             plan: &plan,
             offered: offered.map(id),
             spared: Spared::USUAL,

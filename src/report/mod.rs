@@ -52,6 +52,7 @@
 //!   judged), whole, broken off (something `heard`, not judged). **In use**: of judged, `related` phrases that nobody contested and
 //!   that have `joined`; a pattern passes, by its `concert_root`, where all its notes are right, a join where the notes on both sides
 //!   are and `verdict/seams.rs` finds no gap, a phrase, by `concert_key`, where it is whole; all in the key asked, at one attempt.
+//! - **A free chorus** has neither cues nor answers: its minutes count, and how many choruses and notes there were.
 //! - **Class**: reasons, weakest keys and what of a lesson is done are defined at the head of `class/mod.rs`.
 //! - **Best answers**: whole, not `jumped`, centre and all cents within `acceptable`; those with the fewest stands first, then the
 //!   quickest tempo asked, the shortest reflex, the evenest. **To hear again**: not whole; those with the smallest share right first,

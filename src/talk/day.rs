@@ -4,11 +4,12 @@
 use std::slice;
 use std::time::Instant;
 
-use crate::backing::BandWish;
+use crate::backing::{BandWish, LEAD_IN, TEMPOS};
+use crate::chart::NamedChart;
 use crate::coach::{DayPlan, DayWish, LearnerModel, OutOfRange, Plan};
 use crate::engine::{Finished, SittingEnd};
 use crate::files::{self, LeftOver, Places, UserSettings};
-use crate::music::{Mode, WrittenKey};
+use crate::music::{ConcertKey, Mode, WrittenKey};
 use crate::pattern::{Library, Pattern, PatternId};
 use crate::report;
 use crate::session::{PlayerId, Session};
@@ -20,8 +21,9 @@ use crate::talk::phrase_stock::EASY;
 use crate::talk::planned_trade::{TradeAsked, TradeStage};
 use crate::talk::player::Who;
 use crate::talk::trade_record::TradePlayer;
+use crate::talk::trade_screen::PlannedTrade;
 use crate::talk::{chosen_devices, held_out, named_charts, sitting, sitting_screen};
-use crate::units::{SampleRate, Seconds};
+use crate::units::{Beats, SampleRate, Seconds};
 use crate::words;
 use crate::words::numbers::{list, numbered};
 
@@ -33,6 +35,8 @@ const LONGEST: f64 = 180.0;
 const SHARE: f64 = 0.25;
 const SHARE_LEFT: f64 = 0.35;
 const MOST: f64 = 330.0;
+/// Largest share of that time which a free chorus may take.
+const FREE: f64 = 0.5;
 /// Time between the drill and the trade, in which the devices open anew.
 const BETWEEN: Seconds = Seconds(4.0);
 /// Smallest number of keys in which a new pattern must fit the range; of fewer keys it must fit in all.
@@ -66,6 +70,8 @@ pub struct PlannedDay {
     pub round: bool,
     /// How many choruses are traded, and how long they last.
     traded: (u32, Seconds),
+    /// The free chorus after them, where one is planned.
+    free: Option<PlannedTrade>,
     left: Option<LeftOver>,
     /// Whether a MIDI instrument answers.
     by_midi: bool,
@@ -91,23 +97,25 @@ impl PlannedDay {
         let share = if left.as_ref().is_some_and(|left| left.phrases) { SHARE_LEFT } else { SHARE };
         let by_midi = asked.simulated.is_none() && chosen_devices::midi(None, stored).is_some();
         let heard_apart = asked.simulated.is_some() || stored.headphones() || by_midi;
-        let traded = if heard_apart {
-            choruses(&asked, (60.0 * minutes * share).min(MOST))
-        } else {
-            // From a loudspeaker the band would be heard as the player.
-            (0, Seconds(0.0))
-        };
+        // From a loudspeaker the band would be heard as the player.
+        let most = if heard_apart { (60.0 * minutes * share).min(MOST) } else { 0.0 };
+        let mut free = own_chorus(&asked, &learner, FREE * most - BETWEEN.0)?;
+        let mut traded = choruses(&asked, most - free.as_ref().map_or(0.0, |free| (free.length() + BETWEEN).0));
+        if traded.0 == 0 && free.take().is_some() {
+            traded = choruses(&asked, most);
+        }
         let new = left.as_ref().and_then(|left| left.new.as_deref());
         let Meant { who, plan, .. } = &asked.meant;
         let plan = learner.day_plan(&DayWish {
             length: Seconds(60.0 * minutes),
             round: heard_apart,
             phrases: if traded.0 > 0 { traded.1 + BETWEEN } else { traded.1 },
+            free: free.as_ref().map(|free| (free.form.name.clone(), free.length() + BETWEEN)),
             plan,
             offered: offered(&library()?, &learner, plan, who, new),
             spared: stored.rests.spared(),
         });
-        Ok(Self { plan, asked, learner, round: heard_apart, traded, left, by_midi })
+        Ok(Self { plan, asked, learner, round: heard_apart, traded, free, left, by_midi })
     }
 
     /// Says the plan in lines, and what was left over from the plan before.
@@ -127,19 +135,21 @@ impl PlannedDay {
         say(format!("Left over from {date}: {}.", list(&what)))
     }
 
-    /// Says where the drill is kept. Then phrases are traded, where the day has some and the drill was not ended by hand. What was left
-    /// over is kept for the player's next plan; after a simulated player nothing is kept.
-    pub fn goes_on(self, drill: SittingEnd, stored: &UserSettings, places: &Places) -> Result<(), Failure> {
+    /// Says where the drill is kept. Then phrases are traded and the free chorus is played, where the day has them and nothing before was
+    /// ended by hand. What was left over is kept for the player's next plan; after a simulated player nothing is kept.
+    pub fn goes_on(mut self, drill: SittingEnd, stored: &UserSettings, places: &Places) -> Result<(), Failure> {
         let (lasted, met) = self.done(&drill);
         sitting_screen::farewell(drill)?;
         let mut left = self.traded.0 > 0;
         let (simulated, player, day) = (self.asked.simulated, self.asked.player, self.asked.meant.plan.day);
         let new = self.plan.new_thing().filter(|_| !met).map(|pattern| pattern.0.clone());
         let mut traded = Ok(());
-        if left && lasted.0 >= EARLY * self.plan.drilled.0 {
+        let drilled = lasted.0 >= EARLY * self.plan.drilled.0;
+        let (free, stage) = (self.free.take(), stage(&self.asked, stored));
+        if left && drilled {
             say("\nNow joined phrases; q ends them.")?;
             let (begun, length) = (Instant::now(), self.traded.1.0);
-            traded = self.trade(stored, places);
+            traded = self.trade(&stage, stored, places);
             left = traded.is_err() || begun.elapsed().as_secs_f64() < EARLY * length;
         }
         if simulated.is_none()
@@ -147,7 +157,13 @@ impl PlannedDay {
         {
             warn(format!("what was left is not kept: {failure}"));
         }
-        traded
+        // Who ended the phrases by hand wants to stop.
+        let Some(free) = free.filter(|_| drilled && traded.is_ok() && (simulated.is_some() || !left)) else {
+            return traded;
+        };
+        say("\nNow a free chorus; q ends it.")?;
+        free.tell()?;
+        free.play(&stage, stored, places)
     }
 
     /// How long the drill lasted by its own record, and whether the day's new pattern was answered.
@@ -160,7 +176,7 @@ impl PlannedDay {
     }
 
     /// Trades joined phrases: of patterns that were practised, else of the library's easy ones.
-    fn trade(self, stored: &UserSettings, places: &Places) -> Result<(), Failure> {
+    fn trade(self, stage: &TradeStage<'_>, stored: &UserSettings, places: &Places) -> Result<(), Failure> {
         let Self { asked, mut learner, traded: (choruses, _), .. } = self;
         if asked.simulated.is_none() {
             learner = sitting::learner(&asked.meant.who.page.instrument.id, asked.player, stored, places);
@@ -170,12 +186,38 @@ impl PlannedDay {
             .plan(&learner, goals)
             .or_else(|_| phrases(&asked, choruses, Some(EASY))?.plan(&learner, goals))?;
         planned.tell()?;
-        let id = asked.player.map(|id| id.to_string());
-        let player = asked.simulated.is_none().then(|| stored.players_called(id.as_deref()).pop()).flatten();
-        let whose = TradePlayer { player, lesson: None };
-        let stage = TradeStage { plain: asked.plain, simulated: asked.simulated, input: None, output: None, whose };
-        planned.play(&stage, stored, places)
+        planned.play(stage, stored, places)
     }
+}
+
+/// Where the end of a day is played, and by whom.
+fn stage(asked: &DayAsked, stored: &UserSettings) -> TradeStage<'static> {
+    let id = asked.player.map(|id| id.to_string());
+    let player = asked.simulated.is_none().then(|| stored.players_called(id.as_deref()).pop()).flatten();
+    let whose = TradePlayer { player, lesson: None };
+    TradeStage { plain: asked.plain, simulated: asked.simulated, input: None, output: None, whose }
+}
+
+/// A free chorus over one of the player's own charts, each day another one in turn; `None` where there is none that lasts at most so
+/// many seconds.
+fn own_chorus(asked: &DayAsked, learner: &LearnerModel, most: f64) -> Result<Option<PlannedTrade>, Failure> {
+    if most <= 0.0 {
+        return Ok(None);
+    }
+    let lasts =
+        |form: &NamedChart| form.tempo.lasting(Beats(f64::from((LEAD_IN + form.bars()) * form.chart.meter()))).0;
+    let mut fitting = named_charts::own()?;
+    fitting.retain(|form| TEMPOS.contains(&form.tempo.0) && lasts(form) <= most);
+    let turn = asked.meant.plan.day.rem_euclid(fitting.len().max(1) as i32) as usize;
+    if turn >= fitting.len() {
+        return Ok(None);
+    }
+    let (form, who) = (fitting.swap_remove(turn), &asked.meant.who);
+    let (first, chart) = (who.page.home(&form), form.id.clone());
+    let wish = BandWish { swing: form.swing, a4: who.a4, ..BandWish::new(form.tempo, SampleRate::CD) };
+    let free = over(asked, (form, chart), vec![first], 1, wish);
+    let free = TradeAsked { free: true, open_key: false, up_to: Some(EASY), ..free };
+    free.plan(learner, &asked.meant.plan.goals).map(Some)
 }
 
 /// The trade at the end of a day.
@@ -185,24 +227,33 @@ fn phrases(asked: &DayAsked, choruses: u32, up_to: Option<u8>) -> Result<TradeAs
     let first = who.page.sounding_key(WrittenKey::C);
     let keys = form.cycle.map_or_else(|| vec![first], |cycle| cycle.keys(first, |_| 0).to_vec());
     let wish = BandWish { swing: form.swing, a4: who.a4, ..BandWish::new(form.tempo, SampleRate::CD) };
-    let (on_every, patterns, seed) = (None, Vec::new(), asked.seed);
-    let (free, simulated) = (false, asked.simulated.is_some());
-    Ok(TradeAsked {
-        who,
+    Ok(TradeAsked { up_to, ..over(asked, (form, chart), keys, choruses, wish) })
+}
+
+/// A trade of fours over a form, by its id.
+fn over(
+    asked: &DayAsked,
+    (form, chart): (NamedChart, String),
+    keys: Vec<ConcertKey>,
+    choruses: u32,
+    wish: BandWish,
+) -> TradeAsked {
+    TradeAsked {
+        who: asked.meant.who.clone(),
         form,
         chart,
         keys,
         open_key: true,
         bars: 4,
-        free,
-        simulated,
-        on_every,
+        free: false,
+        simulated: asked.simulated.is_some(),
+        on_every: None,
         choruses,
         wish,
-        patterns,
-        up_to,
-        seed,
-    })
+        patterns: Vec::new(),
+        up_to: None,
+        seed: asked.seed,
+    }
 }
 
 /// How many choruses fit into `most` seconds, and how long they last; none where not even one fits, or no phrase can be joined.

@@ -22,6 +22,12 @@ pub fn forms() -> Result<Forms, Failure> {
     Ok(forms)
 }
 
+/// The forms that are the player's own, in the order of their files.
+pub fn own() -> Result<Vec<NamedChart>, Failure> {
+    let built_in = |form: &NamedChart| Forms::builtin().find(&form.id).is_ok_and(|built_in| built_in == form);
+    Ok(forms()?.all().iter().filter(|form| !built_in(form)).cloned().collect())
+}
+
 /// The chart that was typed: its chords, a text file, or the name of a form.
 pub fn chart(typed: &str) -> Result<NamedChart, Failure> {
     if typed.contains('|') {

@@ -18,7 +18,8 @@ const COLUMNS: usize = 80;
 pub fn lines(plan: &DayPlan, page: &Page, named: &dyn Fn(&PatternId) -> (String, Mode), by_midi: bool) -> Vec<String> {
     let part = |(part, until): &(DayPart, Seconds)| {
         let first = format!("  to {:>5}  ", clock(*until));
-        let worn = if *part == DayPart::Phrases && !by_midi { ", in headphones" } else { "" };
+        let band = matches!(part, DayPart::Phrases | DayPart::FreeChorus { .. });
+        let worn = if band && !by_midi { ", in headphones" } else { "" };
         wrapped(&(said(part, plan, page, named) + worn), COLUMNS, &first, &" ".repeat(first.len()))
     };
     plan.parts.iter().flat_map(part).collect()
@@ -54,6 +55,7 @@ fn said(part: &DayPart, plan: &DayPlan, page: &Page, named: &dyn Fn(&PatternId) 
         DayPart::Closing => "something that goes well".to_owned(),
         DayPart::Round => "what goes well, in a round through the keys without a stop".to_owned(),
         DayPart::Phrases => "joined phrases over ii-V-I round the keys".to_owned(),
+        DayPart::FreeChorus { chart } => format!("a free chorus over {chart}"),
     }
 }
 
@@ -70,5 +72,12 @@ mod tests {
         let told = |by_midi| lines(&plan, &page, &|id| (id.0.clone(), Mode::Major), by_midi).pop().unwrap();
         assert_eq!(told(true), "  to 20:00  joined phrases over ii-V-I round the keys");
         assert_eq!(told(false), told(true) + ", in headphones");
+        let chorus = |by_midi| {
+            let parts = vec![(DayPart::FreeChorus { chart: "my-tune".to_owned() }, Seconds(1200.0))];
+            let plan = DayPlan { patterns: Vec::new(), drilled: Seconds(60.0), parts };
+            lines(&plan, &page, &|id| (id.0.clone(), Mode::Major), by_midi)
+        };
+        assert_eq!(chorus(true), ["  to 20:00  a free chorus over my-tune"]);
+        assert!(chorus(false)[0].ends_with(", in headphones"), "the band plays under it too");
     }
 }

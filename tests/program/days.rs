@@ -35,6 +35,23 @@ fn a_day_is_said_in_five_lines_and_lasts_as_long_as_was_said() {
 }
 
 #[test]
+fn a_day_ends_with_a_free_chorus_over_a_chart_of_ones_own_where_there_is_time() {
+    let desk = Desk::new("day-chorus");
+    desk.file("tune.txt", b"| Dm7 | G7 | Cmaj7 | % |");
+    desk.done("charts import tune.txt --name my-tune");
+    let shown = desk.done("today --minutes 20 --show --simulated");
+    let said: Vec<&str> = shown.lines().collect();
+    assert!(said[5].contains("joined phrases") && !said[5].starts_with("  to 20:00"), "{shown}");
+    assert_eq!(said[6], "  to 20:00  a free chorus over my-tune, in headphones", "{shown}");
+    // 200 bars at 120 last 400 s: longer than the end of any day.
+    let long = "| Dm7 | G7 ".repeat(100) + "|";
+    let other = Desk::new("day-no-chorus");
+    other.file("long.txt", long.as_bytes());
+    other.done("charts import long.txt --name my-epic");
+    assert!(!other.done("today --minutes 20 --show --simulated").contains("free chorus"), "no time for it");
+}
+
+#[test]
 fn a_day_too_short_for_a_plan_is_a_drill() {
     let (code, said) = Desk::new("short-day").run("today --minutes 3 --show");
     assert!(code == 2 && said.contains("cannot be planned") && said.contains("earfirst drill --minutes"), "{said}");

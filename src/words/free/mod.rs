@@ -47,10 +47,9 @@ pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page) -> Vec<String> {
     let (notes, length) = (numbered(line.notes.len(), "note"), line.length().0);
     let mut lines = vec![format!("{notes} in {length:.0} s{tempo} · most of them in the scale of {key} major")];
     if page.transposition().0 % 12 != 0 {
-        lines.push(format!(
-            "notes and keys as they are written for the {}; --concert: as they sound",
-            page.instrument.name
-        ));
+        let said =
+            format!("notes and keys as they are written for the {}; --concert: as they sound", page.instrument.name);
+        lines.extend(wrapped(&said, COLUMNS, "", "  "));
     }
     lines.push(match line.doubtful {
         0 => "every one surely heard".to_owned(),
