@@ -11,6 +11,9 @@
 //! `cli/args/to_teach.rs`; README. A drill at a microphone opens no port. A second port: opened in `talk/rig.rs`, joined in
 //! `engine/midi_player.rs` (`asked`, `trouble`), taught in `talk/midi_check.rs`, named in `files/settings_midi.rs`; which is the piano:
 //! `meant` in `devices/midi_ports.rs`; which cable is out: `room/sound_fault.rs`, `words/sound_fault.rs`. `cargo test keys_and_cable`.
+//!
+//! What is no note of the line is counted in `beside.rs` and `keyed_line.rs`, and said by `talk/keys_told.rs` (files, `hear`) and
+//! `engine/midi_ear.rs` (drills); how else a file may be read: `exchange/midi_held.rs`.
 
 mod beside;
 mod keyed_line;
