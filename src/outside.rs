@@ -94,7 +94,7 @@ pub mod phrase {
 /// Of the room `report`.
 pub mod report {
     pub use crate::report::{
-        gather, keys_over_days, numbered_take, recheck, review, sittings_to_text, to_html, to_text,
+        gather, keys_over_days, numbered_take, recheck, review, sittings_to_text, sittings_to_text_on, to_html, to_text,
     };
 }
 /// Of the room `room`.

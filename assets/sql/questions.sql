@@ -125,16 +125,23 @@ having max(today) - max(day_number) >= 7
 order by player, instrument, simulated;
 
 -- question: no_rest
--- Parts that went on for half an hour in the last seven days without a pause of half a minute: the longest such time, and its day.
+-- Parts that went on for half an hour in the last seven days without a pause of half a minute: on how many days, the longest such time, and
+-- its day.
 with lately as (
   select player, instrument, simulated, day_number, longest_s,
     row_number() over (partition by player, instrument, simulated order by longest_s desc, day_number desc, started_s desc) as place
-  from sittings cross join latest_day where day_number > today - 7 and day_number <= today and longest_s >= 1800)
-select player, instrument, simulated, day_number, longest_s from lately where place = 1 order by player, instrument, simulated;
+  from sittings cross join latest_day where day_number > today - 7 and day_number <= today and longest_s >= 1800),
+counted as (
+  select player, instrument, simulated, count(distinct day_number) as days from lately group by player, instrument, simulated)
+select l.player, l.instrument, l.simulated, c.days, l.day_number, l.longest_s
+from lately l join counted c on l.player = c.player and l.instrument = c.instrument and l.simulated = c.simulated
+where l.place = 1 order by l.player, l.instrument, l.simulated;
 
 -- question: left_behind
--- Keys that fail and do not come back: fewer than half of the latest eight answers (at least four) all right, and not asked on the last
--- three days on which the pattern was practised; only where these three lie within two weeks.
+-- Weak keys that do not come back: not answered on the last three days on which their pattern was practised; only where these three lie
+-- within two weeks. Weak are keys with fewer than half of their latest eight answers (at least four) all right, and keys whose best is
+-- reached 1.25 times or more by the middle best of the keys that were answered since. Best: the quickest tempo that an answer in tempo
+-- held, where it went up, on the latest three days on which the key was answered.
 with days as (select distinct player, instrument, simulated, pattern, day_number from tried where scored),
 numbered as (
   select *, row_number() over (partition by player, instrument, simulated, pattern order by day_number desc) as back from days),
@@ -142,16 +149,25 @@ since as (
   select player, instrument, simulated, pattern, day_number as third_last
   from numbered cross join latest_day where back = 3 and day_number > today - 14),
 latest as (
-  select player, instrument, simulated, pattern, concert_key, day_number, whole,
-    row_number() over (partition by player, instrument, simulated, pattern, concert_key order by day_number desc, started_s desc, sitting desc, turn desc) as back
-  from tried where scored)
-select l.player, l.instrument, l.simulated, l.pattern, l.concert_key, max(l.day_number) as last_day,
-  count(*) filter (where l.whole) as whole_answers, count(*) as answers
-from latest l join since s on l.player = s.player and l.instrument = s.instrument and l.simulated = s.simulated and l.pattern = s.pattern
-where l.back <= 8
-group by l.player, l.instrument, l.simulated, l.pattern, l.concert_key
-having count(*) >= 4 and 2 * count(*) filter (where l.whole) < count(*) and max(l.day_number) < max(s.third_last)
-order by l.player, l.instrument, l.simulated, l.pattern, l.concert_key;
+  select player, instrument, simulated, pattern, concert_key, day_number, whole, case when in_tempo and passed then held_tempo end as held,
+    row_number() over (partition by player, instrument, simulated, pattern, concert_key order by day_number desc, started_s desc, sitting desc, turn desc) as back,
+    dense_rank() over (partition by player, instrument, simulated, pattern, concert_key order by day_number desc) as days_back
+  from tried where scored),
+known as (
+  select l.player, l.instrument, l.simulated, l.pattern, l.concert_key, max(s.third_last) as third_last, max(l.day_number) as last_day,
+    count(*) filter (where l.back <= 8 and l.whole) as whole_answers, count(*) filter (where l.back <= 8) as answers,
+    max(l.held) filter (where l.days_back <= 3) as best
+  from latest l join since s on l.player = s.player and l.instrument = s.instrument and l.simulated = s.simulated and l.pattern = s.pattern
+  where l.back <= 8 or l.days_back <= 3
+  group by l.player, l.instrument, l.simulated, l.pattern, l.concert_key),
+since_then as (
+  select player, instrument, simulated, pattern, median(best) as others_best
+  from known where last_day >= third_last group by player, instrument, simulated, pattern)
+select k.player, k.instrument, k.simulated, k.pattern, k.concert_key, k.last_day, k.whole_answers, k.answers, k.best, t.others_best
+from known k join since_then t on k.player = t.player and k.instrument = t.instrument and k.simulated = t.simulated and k.pattern = t.pattern
+where k.last_day < k.third_last
+  and ((k.answers >= 4 and 2 * k.whole_answers < k.answers) or t.others_best >= 1.25 * k.best)
+order by k.player, k.instrument, k.simulated, k.pattern, k.concert_key;
 
 -- question: second_task
 -- What counting taps costs: the answers of blocks with counting and of blocks without. `numbers_right` of `numbers`: who does not count

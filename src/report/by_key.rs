@@ -5,7 +5,7 @@ use crate::music::ConcertKey;
 use crate::report::judged::{Judged, counts, number, round};
 use crate::session::Session;
 use crate::units::{Seconds, Tempo, median, spread};
-use crate::verdict;
+use crate::verdict::{self, TimeOrigin};
 
 /// What became of one key.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,6 +93,12 @@ fn row(key: ConcertKey, cues: u32, answers: &[Judged<'_>]) -> KeySummary {
 pub(super) fn kept_tempo(answer: &Judged<'_>) -> Option<Tempo> {
     let heard = answer.trial.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
     verdict::kept_tempo(&answer.trial.cue.line, answer.trial.cue.tempo, answer.verdict, heard)
+}
+
+/// The tempo that an answer in tempo truly held, where it went up; by it alone a key is slow or quick.
+pub(super) fn best_tempo(answer: &Judged<'_>) -> Option<Tempo> {
+    let in_tempo = matches!(answer.trial.answer.as_ref()?.clock, TimeOrigin::InTempo { .. });
+    kept_tempo(answer).filter(|_| in_tempo && answer.judgement.passed())
 }
 
 /// A sum that a hostile record cannot overflow.

@@ -218,6 +218,8 @@ mod tests {
     fn of_tempo_alone_the_pace_is_drawn_with_the_middles_of_the_page() {
         let line = |name: &str, days: &[(i32, f64)]| KeyLine {
             held_out: false,
+            best: None,
+            left_since: None,
             name: name.to_owned(),
             first: days.first().map(|day| day.1),
             last: days.last().map(|day| day.1),

@@ -6,6 +6,7 @@ use crate::report::lines::{line, wrapped};
 use crate::report::log::{LogPart, LogWeek, Returning};
 use crate::report::part_page::page;
 use crate::report::steadiness_text::steadiness_line;
+use crate::report::takes_text::notes_right;
 use crate::report::text::title;
 use crate::report::warning_text::{by_ear_sentence, in_time_sentences};
 use crate::report::weeks::{self, WEEK, WeekRow};
@@ -46,7 +47,7 @@ fn part(part: &LogPart, called: &str, today: i32) -> String {
         ),
     );
     match &part.this_against_last {
-        Some(both) => wrapped(out, "", &weeks::sentence(both, |time| page.reflex(time))),
+        Some(both) => wrapped(out, "", &weeks::sentence(both, "The last seven days", |time| page.reflex(time))),
         None if today.saturating_sub(part.from_to.1) >= WEEK => {
             line(out, &format!("No sitting in the last seven days; the latest was on {}.", date(part.from_to.1)));
         }
@@ -150,11 +151,12 @@ fn left_alone(out: &mut String, all: &[Returning], page: &Page, today: i32) {
         return;
     }
     line(out, "");
-    line(out, "Comes back: keys left alone in what you practise, and how they stood");
+    line(out, "Left alone in what you practise, and how each key stood then");
     for it in all.iter().take(ALONE) {
-        let last = if it.whole { "all right".to_owned() } else { format!("{} of {}", it.right, it.of) };
+        let last = if it.whole { "was all right".to_owned() } else { format!("had {}", notes_right(it.right, it.of)) };
         let away = reason::not_done_since("answered", it.days, Some(today));
-        wrapped(out, "  ", &format!("{}  {}: {away}, then {last}", page.key(it.key, it.mode), it.title));
+        let key = page.key(it.key, it.mode);
+        wrapped(out, "  ", &format!("{key}  {}: {away}; its last answer {last}", it.title));
     }
     if all.len() > ALONE {
         line(out, &format!("  and {} more", all.len() - ALONE));

@@ -4,10 +4,12 @@
 //! Flow: [`review`] gathers sessions into figures, [`to_text`] tells them as the player reads keys and notes; [`recheck`] makes the
 //! sentences that were shown once more from the record and names those that differ.
 //!
-//! To change it: what is counted, below and in `figures.rs` (a sitting), `by_key.rs`, `by_pattern.rs`, `weeks.rs`; said in `text.rs`,
-//! `review_json.rs`, `log_text.rs`, `log_json.rs`; counted anew in `tests/program/records/recounted`; the page: `page/mod.rs`.
+//! To change it: what is counted, below and in `figures.rs` (a sitting), `by_key.rs`, `by_pattern.rs`, `weeks.rs`; said in
+//! `text.rs`, `takes_text.rs`, `review_json.rs`, `log_text.rs`, `log_json.rs`; counted anew in `tests/program/records/recounted`;
+//! the page: `page/mod.rs`.
 //!
-//! Invariant: everything is a function of the events, so a review of a file says what a review of the live sitting said.
+//! Invariant: everything is a function of the events (and of the day, where it is read on one), so a review of a file says what a review
+//! of the live sitting said.
 //!
 //! # Figures
 //! What is counted of the records, in the words of their fields (in `code`); `tests/program/records/recounted` counts review, log
@@ -29,16 +31,18 @@
 //! - **Offset**: the middle `centre_cents`. **Drift**: the middle slope of any two of them over `at_s` of their cues, times the time from
 //!   the first to the last; it needs eight answers, of more than 300 takes every ceil(n / 300)th, and is given or taken two standard
 //!   errors (`trend.rs`).
-//! - **A week**: seven days that end with the last sitting (review), today, or a Sunday (log); this week against the last only where both
-//!   have a sitting. **Kept**: back after 7 to 29 days, and after 30 or more. **Held out**: cues whose `reason` has `held_out_until_day`
-//!   (neither back nor kept), beside the first tries of the other keys on their days, in their patterns. **Left alone**: keys that are
-//!   not held out today, not answered for two days, in patterns that were answered within the last 60. **A pitch**: the `cents` of notes
-//!   labelled `right`, by asked pitch and shift together; up and down by the asked note before; the farthest: the largest middle (all,
-//!   up, down).
+//! - **A week**: seven days that end with the last sitting (review), with today (log; class and its page), or a Sunday (log); this
+//!   week against the last only where both have a sitting. **Kept**: back after 7 to 29 days, and after 30 or more. **Held out**:
+//!   cues whose `reason` has `held_out_until_day` (neither back nor kept), beside the first tries of the other keys on their days,
+//!   in their patterns. **Left alone**: keys that are not held out today, not answered for two days, in patterns that were answered
+//!   within the last 60. **A pitch**: the `cents` of notes labelled `right`, by asked pitch and shift together; up and down by the
+//!   asked note before; the farthest: the largest middle (all, up, down).
 //! - **First and last** (page, and day by day in the review): middles of all values over the first and the last third (rounded up) of the
 //!   days on which any key was measured by reflex, or by pace; the value of a day is its middle. The page shows pitches heard eight
-//!   times. **To work on** goes by last: a key's ratio to the middle of all keys, from 1.25 on; least sure: of four first tries or more;
-//!   neither names a key that is held out until after the last sitting. What comes back: `verdict/recurring.rs`.
+//!   times. **To work on** goes by last for reflex times, and for tempo by the best in tempo of a key's latest three days: its ratio
+//!   to the middle of all keys, from 1.25 on; left behind: answered before the last three days of practice, and not on these; least sure:
+//!   of four first tries or more, all that share the smallest share, four at most; none of these names a key that is held out until
+//!   after the last sitting. What comes back: `verdict/recurring.rs`.
 //! - **Told late** (`warning_beats`): right where whole and begun on its beat (`verdict::right_in_time`); silence and something else are
 //!   not right. Left out: cues that are contested or broken off, whose `untimed` says `faltered` (the sound had an xrun), or that a
 //!   `repeat` follows. Intervals: `units::share_interval`; enough: `coach/warned.rs`.
@@ -77,6 +81,7 @@ mod kept;
 mod kept_text;
 mod keys_heard;
 mod keys_over_days;
+mod lately;
 mod lines;
 mod log;
 mod log_json;
@@ -97,6 +102,7 @@ mod steadiness_text;
 #[cfg(feature = "school")]
 mod tables;
 mod takes;
+mod takes_text;
 mod text;
 mod top;
 mod traded;
@@ -138,7 +144,7 @@ pub use steadiness::{Steadiness, StepsCompared};
 pub use tables::{ColumnValues, Pseudonyms, SchoolTable, TableColumn, add_to_tables, month_of};
 pub use takes::{RetentionCheck, Take};
 pub use text::to_text;
-pub use top::{numbered_take, sittings_to_text};
+pub use top::{numbered_take, sittings_to_text, sittings_to_text_on};
 pub use trend::{Doubt, Drift};
 pub use tuning::PitchRow;
 pub use verdict_json::verdict_json;

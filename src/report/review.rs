@@ -15,7 +15,7 @@ use crate::report::takes::{RetentionCheck, Take, back, best, worst};
 use crate::report::traded::{TradedPhrases, traded};
 use crate::report::trend::Drift;
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
-use crate::report::weeks::{WeekRow, last_two};
+use crate::report::weeks::{WeekRow, two_until};
 use crate::report::whose::together;
 use crate::session::{LessonMark, NamedPlayer, Session, Trial};
 use crate::units::{Cents, Seconds};
@@ -47,7 +47,8 @@ pub struct InstrumentReview {
     pub mode: Mode,
     /// One row for each sitting, in the order of time.
     pub sittings: Vec<SittingRow>,
-    /// The seven days that end with the last sitting, and the seven before, where both have a sitting.
+    /// The seven days that end with the last sitting (on the page of a class with its day), and the seven before, where both have a
+    /// sitting.
     pub weeks: Option<[WeekRow; 2]>,
     /// One row for each key that was asked, round the circle of fifths from a sounding C.
     pub keys: Vec<KeySummary>,
@@ -148,11 +149,16 @@ pub struct SittingRow {
 /// Reviews sittings. The sittings of one player on one instrument are taken together, those of the simulated player apart.
 #[must_use]
 pub fn review(sessions: &[Session]) -> Review {
-    let of = |group: Vec<usize>| part(&group.into_iter().map(|index| &sessions[index]).collect::<Vec<_>>());
+    review_on(sessions, None)
+}
+
+/// The review, with the weeks that end `today` instead of with the last sitting.
+pub(super) fn review_on(sessions: &[Session], today: Option<i32>) -> Review {
+    let of = |group: Vec<usize>| part(&group.into_iter().map(|index| &sessions[index]).collect::<Vec<_>>(), today);
     Review { parts: together(sessions).into_iter().map(of).collect() }
 }
 
-fn part(sessions: &[&Session]) -> InstrumentReview {
+fn part(sessions: &[&Session], today: Option<i32>) -> InstrumentReview {
     let judged: Vec<Judged<'_>> = sessions.iter().enumerate().flat_map(|(n, session)| judged(n, session)).collect();
     let sums: Vec<SittingFigures> = sessions.iter().map(|session| figures(session)).collect();
     InstrumentReview {
@@ -164,7 +170,7 @@ fn part(sessions: &[&Session]) -> InstrumentReview {
         sittings: (sessions.iter().zip(&sums).enumerate())
             .map(|(n, (session, sums))| sitting_row(n, session, sums, &judged))
             .collect(),
-        weeks: last_two(&sums),
+        weeks: today.or(sums.last().map(|it| it.began.day)).and_then(|until| two_until(until, &sums)),
         keys: key_rows(sessions, &judged),
         warnings: warning_rows(sessions),
         second_task: second_task(sessions),

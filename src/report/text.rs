@@ -8,6 +8,7 @@ use crate::report::by_pattern::PatternSummary;
 use crate::report::by_second_task::second_task_table;
 use crate::report::called::{called, who_plays};
 use crate::report::comments::{CommentRow, comment_words};
+use crate::report::date::date;
 use crate::report::in_use::used_lines;
 use crate::report::kept_text::kept_lines;
 use crate::report::lines::{line, wrapped};
@@ -15,11 +16,12 @@ use crate::report::part_page::page;
 use crate::report::review::{InstrumentReview, Review, SittingRow};
 use crate::report::run_text::{drift_words, work_on};
 use crate::report::steadiness_text::steadiness_table;
-use crate::report::takes::{RetentionCheck, Take};
+use crate::report::takes::RetentionCheck;
+use crate::report::takes_text::{notes_right, takes};
 use crate::report::traded::TradedPhrases;
 use crate::report::tuning::{PitchRow, hint};
 use crate::report::warning_text::warning_table;
-use crate::report::weeks;
+use crate::report::weeks::{self, WEEK};
 use crate::units::{Cents, Seconds, Tempo};
 use crate::words::numbers::{capital, numbered, signed};
 use crate::words::{self, Page, wrap};
@@ -32,17 +34,18 @@ const BACK: usize = 12;
 /// A review in plain text of at most 80 columns, as the player reads keys and notes, for the terminal and for `review.txt`.
 #[must_use]
 pub fn to_text(review: &Review) -> String {
-    to_text_under(review, &[])
+    to_text_under(review, &[], None)
 }
 
-/// The review as text, as [`to_text`], with the sentences of `first` below the title of each part.
-pub(super) fn to_text_under(review: &Review, first: &[Vec<String>]) -> String {
+/// The review as text, as [`to_text`], with the sentences of `first` below the title of each part; and how long before `today` the last of
+/// its sittings was.
+pub(super) fn to_text_under(review: &Review, first: &[Vec<String>], today: Option<i32>) -> String {
     let mut number = 1;
     let mut parts = Vec::new();
     let players: Vec<_> = review.parts.iter().map(|part| part.player.as_ref()).collect();
     for (index, it) in review.parts.iter().enumerate() {
-        let first = first.get(index).map_or(&[][..], Vec::as_slice);
-        parts.push(part(it, &called(it.player.as_ref(), &players), first, number));
+        let above = Above { first: first.get(index).map_or(&[][..], Vec::as_slice), today };
+        parts.push(part(it, &called(it.player.as_ref(), &players), &above, number));
         number += it.best.len() + it.worst.len();
     }
     if parts.is_empty() { "Nothing was asked yet.\n".to_owned() } else { parts.join("\n\n") }
@@ -54,12 +57,20 @@ pub(super) fn title(id: &str, page: &Page, known: bool) -> String {
     format!("{} ({})", capital(name), pitch(page))
 }
 
+/// What stands above the figures of a part besides what the records say.
+struct Above<'a> {
+    /// What to work on.
+    first: &'a [String],
+    /// The day on which the review is read, where it is known.
+    today: Option<i32>,
+}
+
 /// The text of one part; `number` is the number of its first answer to listen to.
-fn part(part: &InstrumentReview, called: &str, first: &[String], number: usize) -> String {
+fn part(part: &InstrumentReview, called: &str, above: &Above<'_>, number: usize) -> String {
     let Some((page, known)) = page(&part.instrument, part.reading) else { return String::new() };
     let mut text = String::new();
     let out = &mut text;
-    heading(out, &title(&part.instrument, &page, known), called, first, &page, part);
+    heading(out, &title(&part.instrument, &page, known), called, above, &page, part);
     comments(out, &part.comments, &page);
     let mut keys: Vec<&KeySummary> = part.keys.iter().collect();
     keys.sort_by_cached_key(|row| page.place(row.key));
@@ -93,14 +104,17 @@ fn pitch(page: &Page) -> &'static str {
     if page.reading.concert { "as it sounds" } else { "written pitch" }
 }
 
-fn heading(out: &mut String, title: &str, called: &str, first: &[String], page: &Page, part: &InstrumentReview) {
+fn heading(out: &mut String, title: &str, called: &str, above: &Above<'_>, page: &Page, part: &InstrumentReview) {
     let who = who_plays(part.player.as_ref(), part.simulated, called);
     wrapped(out, "", &format!("{title}, {who}"));
-    for (sentence, number) in first.iter().zip(1..) {
+    for (sentence, number) in above.first.iter().zip(1..) {
         wrapped(out, "  ", &format!("{number}. {sentence}"));
     }
     if let Some(weeks) = &part.weeks {
-        wrapped(out, "", &weeks::sentence(weeks, |time| page.reflex(time)));
+        wrapped(out, "", &weeks::sentence(weeks, &weeks::seven_days(weeks[0].until), |time| page.reflex(time)));
+    }
+    if let Some(sentence) = above.today.and_then(|today| long_ago(&part.sittings, today)) {
+        wrapped(out, "", &sentence);
     }
     for sitting in part.sittings.iter().rev().take(10).rev() {
         wrapped(out, "  ", &sitting_words(sitting));
@@ -117,6 +131,14 @@ fn heading(out: &mut String, title: &str, called: &str, first: &[String], page: 
     for misfit in out_of_range {
         wrapped(out, "  ", &words::fit::sentence(misfit, |key| page.key(key, part.mode)));
     }
+}
+
+/// How long ago the last of several sittings was, from a week on. There may be later ones that are not reviewed here.
+fn long_ago(sittings: &[SittingRow], today: i32) -> Option<String> {
+    let last = sittings.last().filter(|_| sittings.len() > 1)?.day;
+    let days = today.saturating_sub(last);
+    let ago = numbered(days.unsigned_abs() as usize, "day");
+    (days >= WEEK).then(|| format!("The last of these sittings was {ago} ago, on {}.", date(last)))
 }
 
 /// Rests, and the cues of a drill, the phrases of a trade or its free choruses.
@@ -298,43 +320,6 @@ fn reflex_table(out: &mut String, keys: &[&KeySummary], mode: Mode, page: &Page,
     }
 }
 
-fn takes(out: &mut String, title: &str, number: usize, takes: &[Take], page: &Page, many: bool) {
-    if takes.is_empty() {
-        return;
-    }
-    let kept = takes.iter().any(|take| take.sound_at.is_some());
-    line(out, "");
-    line(out, &if kept { format!("{title} (times are places in the stored sound)") } else { title.to_owned() });
-    for (take, number) in takes.iter().zip(number..) {
-        let sitting = if many { format!("sitting {}, ", take.sitting + 1) } else { String::new() };
-        let step = take.step.map_or(String::new(), |step| format!("  {}", words::reason::moved_in_short(step)));
-        let at = match take.sound_at {
-            Some(at) => clock(at),
-            None => {
-                let kept = if take.by_midi { "MIDI notes" } else { "no sound" };
-                format!("{kept}, {} into the sitting", clock(take.at))
-            }
-        };
-        let entry = format!(
-            "{number}  {sitting}{at}  {}  {}  {}{step}",
-            page.key(take.key, take.mode),
-            take.title,
-            take.sentence
-        );
-        wrapped(out, "  ", &entry);
-    }
-}
-
-/// Minutes and whole seconds, and hours from one hour on, as a player of sound files shows them.
-pub(super) fn clock(at: Seconds) -> String {
-    let at = at.0.max(0.0) as u64;
-    if at < 3600 {
-        format!("{}:{:02}", at / 60, at % 60)
-    } else {
-        format!("{}:{:02}:{:02}", at / 3600, at / 60 % 60, at % 60)
-    }
-}
-
 fn recurring(out: &mut String, faults: &[(String, String)]) {
     if faults.is_empty() {
         return;
@@ -354,7 +339,7 @@ fn came_back(out: &mut String, back: &[RetentionCheck], page: &Page) {
     line(out, "Back after a day or more");
     for came in back.iter().take(BACK) {
         let days = numbered(came.days.max(0) as usize, "day");
-        let there = if came.whole { "still there".to_owned() } else { format!("{} of {}", came.right, came.of) };
+        let there = if came.whole { "still there".to_owned() } else { notes_right(came.right, came.of) };
         wrapped(out, "  ", &format!("{}  {}  after {days}: {there}", page.key(came.key, came.mode), came.title));
     }
     if back.len() > BACK {

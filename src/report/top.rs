@@ -12,11 +12,17 @@ use crate::session::Session;
 /// last, where they were measured on several days.
 #[must_use]
 pub fn sittings_to_text(sessions: &[Session]) -> String {
+    sittings_to_text_on(sessions, None)
+}
+
+/// The review as [`sittings_to_text`]; where `today` is known, it says too how long ago the last of several sittings was.
+#[must_use]
+pub fn sittings_to_text_on(sessions: &[Session], today: Option<i32>) -> String {
     let plain = |sentence: &String| sentence.replace('♭', "b").replace('♯', "#");
-    let pages = pages(sessions);
+    let pages = pages(sessions, None);
     let work_on = |page: &Option<TeacherPage>| page.iter().flat_map(|page| page.work_on.iter().map(plain)).collect();
     let first: Vec<Vec<String>> = pages.iter().map(work_on).collect();
-    let mut text = to_text_under(&review(sessions), &first);
+    let mut text = to_text_under(&review(sessions), &first, today);
     for page in pages.iter().flatten() {
         let over_days = page.tables.iter().filter(|table| table.days.0 != table.days.1);
         for (n, table) in over_days.enumerate() {

@@ -1,7 +1,8 @@
-//! The last seven days against the seven before: what a lesson a week asks for.
+//! Seven days against the seven before: what a lesson a week asks for.
 
 use std::collections::BTreeSet;
 
+use crate::report::date::date;
 use crate::report::figures::{AnswerFigures, SittingFigures};
 use crate::report::judged::number;
 use crate::units::{Seconds, Tempo, median};
@@ -35,13 +36,6 @@ pub struct WeekRow {
     pub reflex: Option<Seconds>,
     /// Middle pace of answers in tempo that went up.
     pub pace: Option<Tempo>,
-}
-
-/// The seven days that end with the last sitting, and the seven before; `None` where one of the two has no sitting. The
-/// sittings are in the order of time.
-pub(super) fn last_two(sittings: &[SittingFigures]) -> Option<[WeekRow; 2]> {
-    let last = sittings.last()?.began.day;
-    two_until(last, sittings)
 }
 
 /// The seven days that end with a day, and the seven before; `None` where one of the two has no sitting.
@@ -83,8 +77,14 @@ pub(super) fn week(until: i32, sittings: &[SittingFigures]) -> Option<WeekRow> {
     })
 }
 
-/// Both weeks in one sentence, the earlier one's figures in brackets; `reflex` says a time in the player's unit.
-pub(super) fn sentence([this, last]: &[WeekRow; 2], reflex: impl Fn(Seconds) -> String) -> String {
+/// How the seven days are named that end with a day: "The last seven days" only where that day is today.
+pub(super) fn seven_days(until: i32) -> String {
+    format!("The seven days to {}", date(until))
+}
+
+/// Both weeks in one sentence, the earlier one's figures in brackets; `these` names the later one, `reflex` says a time in the player's
+/// unit.
+pub(super) fn sentence([this, last]: &[WeekRow; 2], these: &str, reflex: impl Fn(Seconds) -> String) -> String {
     let share = |part: u32, of: u32| 100.0 * f64::from(part) / f64::from(of.max(1));
     let mut facts = vec![
         format!("{} with a sitting ({})", many(this.days, "day"), last.days),
@@ -103,7 +103,7 @@ pub(super) fn sentence([this, last]: &[WeekRow; 2], reflex: impl Fn(Seconds) -> 
     if let (Some(now), Some(then)) = (this.pace, last.pace) {
         facts.push(format!("pace {:.0} ({:.0})", now.0, then.0));
     }
-    format!("The last seven days (in brackets the seven before): {}.", facts.join(", "))
+    format!("{these} (in brackets the seven before): {}.", facts.join(", "))
 }
 
 fn minutes(week: &WeekRow) -> u32 {

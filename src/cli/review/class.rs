@@ -48,7 +48,7 @@ pub fn run(typed: &ClassTyped) -> Result<(), Failure> {
 fn page(file: &Path, sessions: &[Session], set: &[LessonMark], today: i32) -> Result<(), Failure> {
     let sittings: Vec<ClassSitting> = sessions.iter().map(class_sitting).collect();
     let rows = report::class(&sittings, set, today);
-    let pages = report::class_pages(sessions, &rows);
+    let pages = report::class_pages(sessions, &rows, today);
     write_named(file, report::class_to_html(&rows, &pages, today).as_bytes())?;
     say(format!(
         "the page is {}; it names players and what they lack, so give it only to whom it concerns",

@@ -43,7 +43,7 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
     if typed.json {
         return as_json(&sessions, SessionIndex { listed: here, ..found });
     }
-    let text = report::sittings_to_text(&sessions);
+    let text = report::sittings_to_text_on(&sessions, Some(files::today().day));
     drop(sessions);
     let mut found = SessionIndex { listed: here, ..found };
     let later = found.later(files::today().day);

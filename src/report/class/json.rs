@@ -1,7 +1,7 @@
 use serde_json::{Value, json};
 
 use crate::report::class::lessons::ChartDone;
-use crate::report::class::{ClassReason, ClassRow, Lack, LessonDone, WeakKey};
+use crate::report::class::{ClassReason, ClassRow, Lack, LeftKey, LessonDone, WeakKey};
 use crate::report::review_json::{player, week};
 
 /// A class as JSON; keys are as they sound, units stand in the names.
@@ -38,14 +38,11 @@ fn weak(weak: &WeakKey) -> Value {
 fn reason(reason: &ClassReason) -> Value {
     match reason {
         ClassReason::Stopped { last, days } => json!({ "reason": "stopped", "last_day": last, "days": days }),
-        ClassReason::NoRest { day, long } => json!({ "reason": "no_rest", "day": day, "longest_s": long.0 }),
+        ClassReason::NoRest { days, day, long } => {
+            json!({ "reason": "no_rest", "days": days, "day": day, "longest_s": long.0 })
+        }
         ClassReason::LeftBehind { pattern, title, keys } => {
-            let keys: Vec<Value> = keys
-                .iter()
-                .map(|(key, _, last, whole, of)| {
-                    json!({ "concert_key": key.name(), "last_day": last, "whole": whole, "of": of })
-                })
-                .collect();
+            let keys: Vec<Value> = keys.iter().map(left).collect();
             json!({ "reason": "left_behind", "pattern": pattern.0, "title": title, "keys": keys })
         }
         ClassReason::SameFault { days, fault } => json!({
@@ -53,6 +50,14 @@ fn reason(reason: &ClassReason) -> Value {
             "note": fault.fault.0 + 1, "sentence": fault.sentence,
         }),
     }
+}
+
+fn left(left: &LeftKey) -> Value {
+    json!({
+        "concert_key": left.key.name(), "last_day": left.last, "lacks": if left.fails() { "right" } else { "pace" },
+        "whole": left.whole.0, "of": left.whole.1, "best_quarter_per_minute": left.best.map(|best| best.0),
+        "others_best_quarter_per_minute": left.others.map(|others| others.0),
+    })
 }
 
 fn lesson(done: &LessonDone) -> Value {

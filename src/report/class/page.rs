@@ -1,13 +1,17 @@
 //! The page of a class: the rows in one table, and below it a part for each player.
 
+use std::borrow::Cow;
+
 use maud::{Markup, html};
 
 use crate::report::class::ClassRow;
-use crate::report::class::text::{heading, lesson_words, of, reason_words};
+use crate::report::class::reason_text::reason_words;
+use crate::report::class::text::{SEVEN, WEAK, heading, lesson_words, of};
 use crate::report::page::{TeacherPage, framed, pages};
 use crate::report::part_page::page;
 use crate::report::whose::{Whose, together, whose};
 use crate::session::Session;
+use crate::words::numbers::capital;
 
 /// One file: the table, then the part of each row. `pages` has a place for each row, in their order.
 #[must_use]
@@ -29,10 +33,7 @@ fn table(rows: &[ClassRow], pages: &[Option<TeacherPage>], today: i32) -> Markup
                 }
                 tbody { @for (number, row) in rows.iter().enumerate() { (line(number, row, pages, today)) } }
             }
-            p.legend {
-                "Of these seven days, in brackets of the seven before. Weakest keys: 3/11 of the answers all right; q76/120 the pace \
-                 against the player's goal; 1.4/0.8 s (or in ms) the reflex time against it. Nobody is measured by another."
-            }
+            p.legend { (capital(SEVEN)) " " (WEAK) " Nobody is measured by another." }
         }
     }
 }
@@ -42,7 +43,7 @@ fn line(number: usize, row: &ClassRow, pages: &[Option<TeacherPage>], today: i32
     let [player, days, minutes, whole, last, weakest] = of(row, &names);
     let there = pages.get(number).is_some_and(Option::is_some);
     html! {
-        tr {
+        tr.player {
             th scope="row" {
                 @if there { a href=(format!("#part-{number}")) { (player) } } @else { (player) }
             }
@@ -57,13 +58,17 @@ fn line(number: usize, row: &ClassRow, pages: &[Option<TeacherPage>], today: i32
     }
 }
 
-/// The pages of these sittings, one for each row; none where the instrument is not known.
+/// The pages of the sittings up to `today`, one for each row; none where the instrument is not known.
 #[must_use]
-pub fn class_pages(sessions: &[Session], rows: &[ClassRow]) -> Vec<Option<TeacherPage>> {
-    let groups = together(sessions);
+pub fn class_pages(sessions: &[Session], rows: &[ClassRow], today: i32) -> Vec<Option<TeacherPage>> {
+    let mut sessions = Cow::Borrowed(sessions);
+    if sessions.iter().any(|it| it.began.day > today) {
+        sessions.to_mut().retain(|it| it.began.day <= today);
+    }
+    let groups = together(&sessions);
     let mut known: Vec<(Whose<'_>, Option<TeacherPage>)> = groups
         .iter()
-        .zip(pages(sessions))
+        .zip(pages(&sessions, Some(today)))
         .filter_map(|(group, page)| Some((whose(&sessions.get(*group.first()?)?.began), page)))
         .collect();
     let mut of = |row: &ClassRow| {

@@ -1,25 +1,16 @@
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
-use crate::music::{ConcertKey, Mode};
 use crate::pattern::PatternId;
+use crate::report::class::left::{LATELY, LeftKey, left_behind};
 use crate::report::class::{ClassFault, ClassSitting};
-use crate::report::figures::AnswerFigures;
 use crate::report::judged::number;
 use crate::report::weeks::WEEK;
 use crate::units::Seconds;
 
 /// Time without a rest that is a reason to look: music schools ask for one every twenty-five to thirty minutes (common practice).
 const WITHOUT_REST: Seconds = Seconds(1800.0);
-/// Number of a key's latest answers that are looked at; the key is weak where fewer than half of them were all right.
-const LATEST: usize = 8;
-/// Least number of latest answers by which a key is judged weak.
-const NEEDED: usize = 4;
-/// A weak key is left behind where its pattern was answered on so many days after the last answer in the key (answers that count).
-const LEFT: usize = 3;
 /// A fault is reported where it came back on so many days of practice in a row.
 const RUNNING: usize = 4;
-/// Number of days: a key left behind, or a fault, since a day so long ago or longer is no reason to look today.
-const LATELY: i32 = 14;
 
 /// A reason to look at a player first.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,20 +24,21 @@ pub enum ClassReason {
     },
     /// In the last seven days half an hour or more went by without a pause of half a minute.
     NoRest {
-        /// The day on which that was, days since 1970-01-01.
+        /// The number of days on which that was so.
+        days: u32,
+        /// The day with the longest such time, days since 1970-01-01; the last of them where several are alike.
         day: i32,
-        /// How long it went on.
+        /// How long it went on then.
         long: Seconds,
     },
-    /// Keys that fail have no answer that counts on the last three days on which their pattern has such an answer.
+    /// Weak keys have no answer that counts on the last three days on which their pattern has such an answer.
     LeftBehind {
         /// The pattern.
         pattern: PatternId,
         /// The plain name of the pattern.
         title: String,
-        /// Each key: as it sounds, its mode, the last day on which it was answered, how many of its latest answers were all right, and
-        /// how many these are.
-        keys: Vec<(ConcertKey, Mode, i32, u32, u32)>,
+        /// The keys, round the circle of fifths.
+        keys: Vec<LeftKey>,
     },
     /// The same fault came back on each of the last four days of practice.
     SameFault {
@@ -62,7 +54,8 @@ pub(super) fn reasons(sittings: &[&ClassSitting], today: i32) -> Vec<ClassReason
     let mut all = Vec::new();
     all.extend(stopped(sittings, today));
     all.extend(no_rest(sittings, today));
-    all.extend(left_behind(sittings, today));
+    let left = left_behind(sittings, today).into_iter();
+    all.extend(left.map(|(pattern, title, keys)| ClassReason::LeftBehind { pattern, title, keys }));
     all.extend(same_fault(sittings, today));
     all
 }
@@ -78,38 +71,10 @@ fn stopped(sittings: &[&ClassSitting], today: i32) -> Option<ClassReason> {
 }
 
 fn no_rest(sittings: &[&ClassSitting], today: i32) -> Option<ClassReason> {
-    let week = sittings.iter().filter(|it| day(it) > today.saturating_sub(WEEK) && it.longest.0 >= WITHOUT_REST.0);
-    let longest = week.max_by(|a, b| a.longest.0.total_cmp(&b.longest.0))?;
-    Some(ClassReason::NoRest { day: day(longest), long: longest.longest })
-}
-
-fn left_behind(sittings: &[&ClassSitting], today: i32) -> Vec<ClassReason> {
-    let mut patterns: BTreeMap<&PatternId, Vec<(i32, &AnswerFigures)>> = BTreeMap::new();
-    for sitting in sittings {
-        for answer in &sitting.figures.answers {
-            patterns.entry(&answer.pattern).or_default().push((day(sitting), answer));
-        }
-    }
-    let of = |(pattern, answers): (&PatternId, Vec<(i32, &AnswerFigures)>)| {
-        let days: BTreeSet<i32> = answers.iter().map(|(day, _)| *day).collect();
-        let since = *days.iter().rev().nth(LEFT - 1)?;
-        if since <= today.saturating_sub(LATELY) {
-            return None;
-        }
-        let keys: Vec<_> = ConcertKey::FIFTHS.into_iter().filter_map(|key| left(key, &answers, since)).collect();
-        let title = answers.last()?.1.title.clone();
-        (!keys.is_empty()).then(|| ClassReason::LeftBehind { pattern: pattern.clone(), title, keys })
-    };
-    patterns.into_iter().filter_map(of).collect()
-}
-
-fn left(key: ConcertKey, answers: &[(i32, &AnswerFigures)], since: i32) -> Option<(ConcertKey, Mode, i32, u32, u32)> {
-    let mine: Vec<&(i32, &AnswerFigures)> = answers.iter().filter(|(_, answer)| answer.key == key).collect();
-    let (last, answer) = mine.last()?;
-    let latest = &mine[mine.len().saturating_sub(LATEST)..];
-    let whole = latest.iter().filter(|(_, answer)| answer.whole).count();
-    let weak = latest.len() >= NEEDED && 2 * whole < latest.len();
-    (weak && *last < since).then(|| (key, answer.mode, *last, number(whole), number(latest.len())))
+    let week = || sittings.iter().filter(|it| day(it) > today.saturating_sub(WEEK) && it.longest.0 >= WITHOUT_REST.0);
+    let days: BTreeSet<i32> = week().map(|it| day(it)).collect();
+    let longest = week().max_by(|a, b| a.longest.0.total_cmp(&b.longest.0))?;
+    Some(ClassReason::NoRest { days: number(days.len()), day: day(longest), long: longest.longest })
 }
 
 fn same_fault(sittings: &[&ClassSitting], today: i32) -> Vec<ClassReason> {

@@ -1,10 +1,11 @@
 use crate::music;
 use crate::pattern::PatternId;
-use crate::report::figures::{SittingFigures, figures};
+use crate::report::by_key::best_tempo;
+use crate::report::figures::{AnswerFigures, SittingFigures, figures};
 use crate::report::judged::{Judged, judged};
 use crate::report::traded::{TradedPhrases, traded};
 use crate::session::Session;
-use crate::units::Seconds;
+use crate::units::{Seconds, Tempo};
 use crate::verdict::{FaultTally, RecurringFault};
 use crate::words::reader::Reader;
 use crate::words::verdict::recurring;
@@ -13,11 +14,16 @@ use crate::words::{Page, verdict::Recurring};
 /// A pause of at least this length is a rest, whatever its cause.
 const RESTS: Seconds = Seconds(30.0);
 
+/// An answer that counts: its day, its figures, and the tempo that it held in tempo, where it went up, in quarters a minute.
+pub(super) type ClassAnswer<'a> = (i32, &'a AnswerFigures, Option<f64>);
+
 /// One sitting, as far as a class needs it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ClassSitting {
     /// The figures of the sitting.
     pub figures: SittingFigures,
+    /// The tempo that each answer of `figures` held in tempo, where it went up; in their order.
+    pub held: Vec<Option<Tempo>>,
     /// The faults that came back in the sitting.
     pub faults: Vec<ClassFault>,
     /// The longest time in the sitting without a pause of half a minute.
@@ -39,11 +45,20 @@ pub struct ClassFault {
     pub sentence: String,
 }
 
+impl ClassSitting {
+    /// The answers that count: the day of the sitting, the answer, and the tempo that it held in tempo, where it went up.
+    pub(super) fn answers(&self) -> impl Iterator<Item = ClassAnswer<'_>> {
+        let day = self.figures.began.day;
+        self.figures.answers.iter().zip(&self.held).map(move |(answer, held)| (day, answer, held.map(|held| held.0)))
+    }
+}
+
 /// What a class needs of one record.
 #[must_use]
 pub fn class_sitting(session: &Session) -> ClassSitting {
     ClassSitting {
         figures: figures(session),
+        held: judged(0, session).map(|answer| best_tempo(&answer)).collect(),
         faults: faults(session),
         longest: longest(session),
         traded: traded(session),

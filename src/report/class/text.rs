@@ -1,12 +1,18 @@
 use crate::report::class::lessons::ChartDone;
-use crate::report::class::{ClassReason, ClassRow, Lack, LessonDone, WeakKey};
+use crate::report::class::reason_text::reason_words;
+use crate::report::class::{ClassRow, Lack, LessonDone, WeakKey};
 use crate::report::date::{date, day_of};
 use crate::report::lines::{line, wrapped};
 use crate::report::part_page::page;
 use crate::report::weeks::WeekRow;
-use crate::words::numbers::{list, numbered};
+use crate::words::numbers::numbered;
 use crate::words::{Page, wrap};
 
+/// To which days the figures of a row belong.
+pub(super) const SEVEN: &str = "of these seven days, in brackets of the seven before.";
+/// What the cell of the weakest keys says.
+pub(super) const WEAK: &str = "Weakest keys, each by the latest three days on which it was answered: 3/11 of the answers all right; \
+    q76/120 the best tempo held in tempo, against the player's goal; 1.4/0.8 s (or in ms) the middle reflex time against it.";
 /// Columns of a name.
 const NAME: usize = 18;
 /// Columns of a chart.
@@ -22,10 +28,10 @@ pub fn class_to_text(rows: &[ClassRow], today: i32) -> String {
     let out = &mut text;
     wrapped(out, "", &heading(rows, today));
     line(out, "");
-    line(out, &cells(["Player", "Days", "Minutes", "All right", "Last", "Weakest keys"].map(str::to_owned)));
+    cells(out, ["Player", "Days", "Minutes", "All right", "Last", "Weakest keys"].map(str::to_owned));
     for row in rows {
         let Some((page, _)) = page(&row.instrument, row.reading) else { continue };
-        line(out, &cells(of(row, &page)));
+        cells(out, of(row, &page));
         for reason in &row.reasons {
             wrapped(out, "    ", &reason_words(reason, &page));
         }
@@ -34,9 +40,7 @@ pub fn class_to_text(rows: &[ClassRow], today: i32) -> String {
         }
     }
     line(out, "");
-    line(out, "Days, minutes of sound, answers all right: of these seven days, in brackets of");
-    line(out, "the seven before. Weakest keys: 3/11 of the answers all right; q76/120 the pace");
-    line(out, "against the player's goal; 1.4/0.8 s (or in ms) the reflex time against it.");
+    wrapped(out, "", &format!("Days, minutes of sound, answers all right: {SEVEN} {WEAK}"));
     text
 }
 
@@ -50,10 +54,16 @@ pub(super) fn heading(rows: &[ClassRow], today: i32) -> String {
     format!("{}, the seven days to {}; {order}.", numbered(rows.len(), "player"), date(today))
 }
 
-fn cells([player, days, minutes, whole, last, weakest]: [String; 6]) -> String {
-    let player = wrap::cut(&player, NAME);
-    let short = " ".repeat(NAME - wrap::columns(player));
-    format!("{player}{short} {days:>5} {minutes:>9} {whole:>11} {last:>6}  {weakest}")
+/// Adds a row. A name that has no room in its column stands whole on a line of its own, for it tells the players apart.
+fn cells(out: &mut String, [player, days, minutes, whole, last, weakest]: [String; 6]) {
+    let player = match NAME.checked_sub(wrap::columns(&player)) {
+        Some(short) => player + &" ".repeat(short),
+        None => {
+            wrapped(out, "", &player);
+            " ".repeat(NAME)
+        }
+    };
+    line(out, &format!("{player} {days:>5} {minutes:>9} {whole:>11} {last:>6}  {weakest}"));
 }
 
 /// The cells of a row.
@@ -99,37 +109,6 @@ fn weak_words(weak: &WeakKey, page: &Page) -> String {
         Lack::Right { whole, of } => format!("{key} {whole}/{of}"),
         Lack::Pace { pace, goal } => format!("{key} q{:.0}/{:.0}", pace.0, goal.0),
         Lack::Reflex { time, goal } => format!("{key} {}/{}", page.reflex_number(time, false), page.reflex(goal)),
-    }
-}
-
-/// A reason as a sentence.
-pub(super) fn reason_words(reason: &ClassReason, page: &Page) -> String {
-    match reason {
-        ClassReason::Stopped { last, days } => {
-            format!(
-                "No sitting for {}: the last was on {}.",
-                numbered(days.unsigned_abs() as usize, "day"),
-                date(*last)
-            )
-        }
-        ClassReason::NoRest { day, long } => {
-            format!("Went on for {:.0} minutes without a rest, on {}.", (long.0 / 60.0).floor(), date(*day))
-        }
-        ClassReason::LeftBehind { title, keys, .. } => {
-            let named = |(key, mode, last, whole, of): &(_, _, i32, u32, u32)| {
-                format!("{} (last on {}, {whole} of {of} all right)", page.key(*key, *mode), date(*last))
-            };
-            let keys: Vec<String> = keys.iter().map(named).collect();
-            format!("Weak keys do not come back, {title}: {}.", list(&keys))
-        }
-        ClassReason::SameFault { days, fault } => {
-            format!(
-                "The same on {} of practice running, {}: {}",
-                numbered(days.len(), "day"),
-                fault.title,
-                fault.sentence
-            )
-        }
     }
 }
 

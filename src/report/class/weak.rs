@@ -1,12 +1,11 @@
 use crate::coach::Goals;
 use crate::music::{ConcertKey, Mode};
 use crate::report::class::ClassSitting;
-use crate::report::figures::AnswerFigures;
+use crate::report::class::sitting::ClassAnswer;
 use crate::report::judged::number;
+use crate::report::lately::{best_lately, latest_since};
 use crate::units::{Seconds, Tempo, median, rank};
 
-/// Number of days that are looked at: the day of the last sitting and those before it.
-const LATELY: i32 = 14;
 /// Smallest number of answers from which a key is judged.
 const KNOWN: usize = 3;
 /// Smallest missing share that is a lack.
@@ -35,9 +34,9 @@ pub enum Lack {
         /// Number of answers.
         of: u32,
     },
-    /// The middle pace of answers in tempo that went up.
+    /// The quickest tempo that an answer in tempo held where it went up.
     Pace {
-        /// The middle pace.
+        /// The quickest tempo.
         pace: Tempo,
         /// The goal.
         goal: Tempo,
@@ -62,15 +61,16 @@ impl Lack {
     }
 }
 
-/// At most two keys, those that lack most in the answers of the two weeks up to the last sitting: answers all right, pace, or reflex time
-/// against the player's own goals.
+/// At most two keys, those that lack most on the latest three days on which they were answered: answers all right, their quickest tempo, or
+/// their middle reflex time against the player's own goals. Where a day begins slowly is no lack.
 pub(super) fn weakest(sittings: &[&ClassSitting]) -> Vec<WeakKey> {
     let Some(last) = sittings.last().map(|sitting| &sitting.figures.began) else { return Vec::new() };
-    let lately = sittings.iter().filter(|it| it.figures.began.day > last.day.saturating_sub(LATELY));
-    let answers: Vec<&AnswerFigures> = lately.flat_map(|it| &it.figures.answers).collect();
+    let answers: Vec<ClassAnswer<'_>> = sittings.iter().flat_map(|it| it.answers()).collect();
     let of_key = |key: ConcertKey| {
-        let mine: Vec<&AnswerFigures> = answers.iter().filter(|answer| answer.key == key).copied().collect();
-        let mode = mine.last()?.mode;
+        let mine: Vec<ClassAnswer<'_>> = answers.iter().filter(|(_, answer, _)| answer.key == key).copied().collect();
+        let since = latest_since(mine.iter().map(|(day, ..)| *day))?;
+        let mine: Vec<ClassAnswer<'_>> = mine.into_iter().filter(|(day, ..)| *day >= since).collect();
+        let mode = mine.last()?.1.mode;
         let lack = lack(&mine, &last.goals)?;
         Some(WeakKey { key, mode, lack })
     };
@@ -80,21 +80,18 @@ pub(super) fn weakest(sittings: &[&ClassSitting]) -> Vec<WeakKey> {
     keys
 }
 
-fn lack(answers: &[&AnswerFigures], goals: &Goals) -> Option<Lack> {
+fn lack(answers: &[ClassAnswer<'_>], goals: &Goals) -> Option<Lack> {
     if answers.len() < KNOWN {
         return None;
     }
-    let whole = number(answers.iter().filter(|answer| answer.whole).count());
-    let middle = |of: fn(&AnswerFigures) -> Option<f64>| {
-        median(&answers.iter().filter_map(|answer| of(answer)).collect::<Vec<_>>())
-    };
+    let whole = number(answers.iter().filter(|(_, answer, _)| answer.whole).count());
     let right = Lack::Right { whole, of: number(answers.len()) };
-    let pace = middle(|answer| answer.pace.map(|pace| pace.0));
-    let reflex = middle(|answer| answer.reflex.map(|time| time.0));
+    let best = best_lately(&answers.iter().map(|(day, _, held)| (*day, *held)).collect::<Vec<_>>());
+    let times: Vec<f64> = answers.iter().filter_map(|(_, answer, _)| answer.reflex).map(|time| time.0).collect();
     let all = [
         Some(right),
-        pace.map(|pace| Lack::Pace { pace: Tempo(pace), goal: goals.tempo }),
-        reflex.map(|time| Lack::Reflex { time: Seconds(time), goal: goals.reflex }),
+        best.map(|best| Lack::Pace { pace: Tempo(best), goal: goals.tempo }),
+        median(&times).map(|time| Lack::Reflex { time: Seconds(time), goal: goals.reflex }),
     ];
     let most = all.into_iter().flatten().max_by(|a, b| a.part().total_cmp(&b.part()))?;
     (most.part() >= LITTLE).then_some(most)

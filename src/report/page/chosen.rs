@@ -5,7 +5,7 @@ use crate::music::{Clef, Concert, ConcertKey, Instrument, Intonation, PitchClass
 use crate::report::date::date;
 use crate::report::judged::Judged;
 use crate::report::takes::waited;
-use crate::report::text::clock;
+use crate::report::takes_text::clock;
 use crate::units::{Cents, Seconds, rank};
 use crate::verdict::{NoteLabel, PlayedLabel, TempoStep};
 use crate::words::Page;

@@ -1,15 +1,17 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::music::{self, ConcertKey, Intonation};
+use crate::report::by_key::best_tempo;
 use crate::report::called::called;
 use crate::report::comments::comment_words;
 use crate::report::judged::{Judged, judged, number};
 use crate::report::kept_text::kept_sentences;
+use crate::report::lately::{best_lately, third_last};
 use crate::report::log::by_ear;
 use crate::report::page::chosen::{at_best, chosen, to_hear_again};
 use crate::report::page::head;
 use crate::report::page::page_data::{KeyLine, KeyMeasure, KeyTable, PitchLine, TeacherPage};
-use crate::report::review::{InstrumentReview, Review, review};
+use crate::report::review::{InstrumentReview, Review, review_on};
 use crate::report::steadiness_text::steadiness_line;
 use crate::report::tuning::PitchRow;
 use crate::report::warning_text::{by_ear_sentence, in_time_sentences};
@@ -27,21 +29,28 @@ const OFTEN: u32 = 8;
 /// know has no page: its keys cannot be written.
 #[must_use]
 pub fn gather(sessions: &[Session]) -> Vec<TeacherPage> {
-    pages(sessions).into_iter().flatten().collect()
+    pages(sessions, None).into_iter().flatten().collect()
 }
 
-/// The data of all pages, with a place for every part of the review.
-pub(in crate::report) fn pages(sessions: &[Session]) -> Vec<Option<TeacherPage>> {
-    let Review { parts } = review(sessions);
+/// The data of all pages, with a place for every part of the review. Where `today` is given, weeks end with it, and time away goes on until
+/// then.
+pub(in crate::report) fn pages(sessions: &[Session], today: Option<i32>) -> Vec<Option<TeacherPage>> {
+    let Review { parts } = review_on(sessions, today);
     let groups = together(sessions);
     let players: Vec<_> = parts.iter().map(|part| part.player.as_ref()).collect();
     let with = |(part, group): (&InstrumentReview, &Vec<usize>)| {
-        page(part, called(part.player.as_ref(), &players), group, sessions)
+        page(part, called(part.player.as_ref(), &players), group, sessions, today)
     };
     parts.iter().zip(&groups).map(with).collect()
 }
 
-fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Session]) -> Option<TeacherPage> {
+fn page(
+    part: &InstrumentReview,
+    called: String,
+    group: &[usize],
+    sessions: &[Session],
+    today: Option<i32>,
+) -> Option<TeacherPage> {
     let instrument = music::instrument(&part.instrument).ok()?;
     let names = Page::new(instrument.clone(), part.reading);
     let answers: Vec<Judged<'_>> =
@@ -63,8 +72,11 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
             (_, false) => capital(&called),
         },
         instrument: instrument.name.clone(),
-        facts: head::facts(part, &answers),
-        week: part.weeks.as_ref().map(|weeks| weeks::sentence(weeks, |time| names.reflex(time))),
+        facts: head::facts(part, &answers, today),
+        week: part
+            .weeks
+            .as_ref()
+            .map(|it| weeks::sentence(it, &weeks::seven_days(it[0].until), |time| names.reflex(time))),
         sentence: head::sentence(&tables),
         comments: part.comments.iter().map(|row| comment_words(row, &names)).collect(),
         work_on: head::work_on(part, &tables, &names),
@@ -106,6 +118,7 @@ fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, part: &Instru
     let third = days.len().div_ceil(3);
     let early: BTreeSet<i32> = days.iter().copied().take(if days.len() > 1 { third } else { 0 }).collect();
     let late: BTreeSet<i32> = days.iter().rev().copied().take(third).collect();
+    let practised = third_last(answers.iter().map(|answer| answer.session.began.day));
     let goals = measured.last()?.0.session.began.goals;
     let mut lines: Vec<(usize, KeyLine)> = Vec::new();
     let mut missing: Vec<(usize, String)> = Vec::new();
@@ -121,10 +134,11 @@ fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, part: &Instru
             continue;
         }
         let held_out = part.held_out.iter().any(|it| it.key == key && it.until > today);
-        lines.push((
-            page.place(key),
-            KeyLine { held_out, ..line(&page.key(key, mode), &of_key, &values, &early, &late) },
-        ));
+        let latest = of_key.iter().map(|answer| answer.session.began.day).max();
+        let left_since = latest.filter(|day| !held_out && practised.is_some_and(|since| *day < since));
+        let best = if measure.is_time() { None } else { best(&of_key) };
+        let line = line(&page.key(key, mode), &of_key, &values, &early, &late);
+        lines.push((page.place(key), KeyLine { held_out, left_since, best, ..line }));
     }
     lines.sort_by_cached_key(|(place, _)| *place);
     missing.sort();
@@ -134,6 +148,12 @@ fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, part: &Instru
     };
     let (lines, missing) = (lines.into_iter().map(|(_, line)| line), missing.into_iter().map(|(_, name)| name));
     Some(KeyTable { measure, goal, days: (first, last), missing: missing.collect(), lines: lines.collect() })
+}
+
+/// The quickest tempo that a key held in tempo on the latest three days on which it was answered.
+fn best(answers: &[&Judged<'_>]) -> Option<f64> {
+    let held = |answer: &&Judged<'_>| (answer.session.began.day, best_tempo(answer).map(|tempo| tempo.0));
+    best_lately(&answers.iter().map(held).collect::<Vec<_>>())
 }
 
 fn line(
@@ -162,6 +182,8 @@ fn line(
         held_out: false,
         first: over(early),
         last: over(late),
+        best: None,
+        left_since: None,
         days: by_day.into_iter().filter_map(|(day, values)| Some((day, median(&values)?))).collect(),
         first_tries: (number(tries.iter().filter(|whole| **whole).count()), number(tries.len())),
         right: (sum(|answer| answer.verdict.right_in_key()), sum(|answer| answer.verdict.of)),

@@ -15,7 +15,7 @@ pub struct TeacherPage {
     pub facts: Vec<String>,
     /// What a teacher reads first, in one sentence; empty where nothing can be said.
     pub sentence: String,
-    /// The last seven days against the seven before, where both have a sitting.
+    /// Seven days against the seven before, where both have a sitting.
     pub week: Option<String>,
     /// Comments that were added to the sittings afterwards, in their order.
     pub comments: Vec<String>,
@@ -71,6 +71,11 @@ pub struct KeyLine {
     pub first: Option<f64>,
     /// Middle value of the last third of the days; `None` where the key was not measured on these.
     pub last: Option<f64>,
+    /// Of a table by pace: the quickest tempo held on the latest three days on which the key was answered, by which it is slow or quick.
+    pub best: Option<f64>,
+    /// The day of the key's latest answer, where the player practised on three days or more since; `None` where not, and for a key that is
+    /// held out.
+    pub left_since: Option<i32>,
     /// Middle value of each day on which the key was measured: (days since 1970-01-01, value).
     pub days: Vec<(i32, f64)>,
     /// Number of first tries of a day that were whole, and of all first tries.

@@ -2,10 +2,11 @@
 //! the records.
 
 use arbtest::arbitrary::{Result, Unstructured};
+use earfirst::outside::cue::Timing;
 use earfirst::outside::music::HalfSteps;
 use earfirst::outside::session::{Began, Ended, Event, LessonMark, NamedPlayer, PauseCause};
-use earfirst::outside::units::Seconds;
-use earfirst::outside::verdict::{NoteLabel, TempoStep};
+use earfirst::outside::units::{Seconds, Tempo};
+use earfirst::outside::verdict::{NoteLabel, TempoStep, TimeOrigin};
 use serde_json::Value;
 
 use crate::desk::Desk;
@@ -69,6 +70,24 @@ pub fn sitting(whose: &NamedPlayer, day: i32, answers: &[Played], minutes: f64, 
     events
 }
 
+/// A sitting in tempo: of each answer the place of its key on the circle of fifths, and the tempo that was asked and held.
+pub fn in_tempo(whose: &NamedPlayer, day: i32, answers: &[(u32, f64)]) -> Vec<Event> {
+    let played: Vec<Played> = answers.iter().map(|(place, _)| (*place, false)).collect();
+    let mut events = sitting(whose, day, &played, 20.0, true);
+    let tempo = |number: u32| Tempo(answers[number as usize - 1].1);
+    for event in &mut events {
+        match event {
+            Event::Cued { cue, .. } => (cue.tempo, cue.timing) = (tempo(cue.number), Timing::InTempo),
+            Event::Answered(answer) => {
+                answer.clock = TimeOrigin::InTempo { cue_end: Seconds(1.0), beat_zero: Seconds(2.0) };
+            }
+            Event::Judged(judgement) => judgement.verdict.pace = Some(tempo(judgement.cue)),
+            _ => {}
+        }
+    }
+    events
+}
+
 pub fn keep(desk: &Desk, whose: &NamedPlayer, name: &str, day: i32, events: &[Event]) {
     let folder = desk.0.join("students").join(name);
     let file = format!("{day}-{}.jsonl", whose.id.short());
@@ -125,8 +144,10 @@ fn who_gives_a_reason_stands_first_and_nobody_else_does() {
     let dora = reasons(&rows, "Dora");
     assert_eq!((dora.len(), &dora[0]["reason"]), (1, &"left_behind".into()));
     let keys = serde_json::json!([
-        { "concert_key": "C", "last_day": TODAY - 7, "whole": 0, "of": 6 },
-        { "concert_key": "G", "last_day": TODAY - 7, "whole": 0, "of": 6 },
+        { "concert_key": "C", "last_day": TODAY - 7, "lacks": "right", "whole": 0, "of": 6,
+          "best_quarter_per_minute": null, "others_best_quarter_per_minute": null },
+        { "concert_key": "G", "last_day": TODAY - 7, "lacks": "right", "whole": 0, "of": 6,
+          "best_quarter_per_minute": null, "others_best_quarter_per_minute": null },
     ]);
     assert_eq!(dora[0]["keys"], keys);
     let emil = reasons(&rows, "Emil");
@@ -139,12 +160,141 @@ fn who_gives_a_reason_stands_first_and_nobody_else_does() {
     assert!(anna.contains("2 (1)") && anna.contains("4 (2)") && anna.contains("29 Nov"), "{anna}");
     for told in [
         "No sitting for 9 days: the last was on 21 November 2026.",
-        "The same on 4 days of practice running",
-        "D (last on 23 November 2026, 0 of 6 all right)",
+        "The same fault on each of the last 4 days of practice, of which the latest is 30 November 2026, in First three \
+         notes up. The second note was a half step low in",
+        "Weak keys without an answer on the last three days of First three notes up: D (0 of its latest 6 answers all \
+         right, the last on 23 November 2026); A (0 of its latest 6 answers all right, the last on 23 November 2026).",
         "Went on for 45 minutes without a rest, on 28 November 2026.",
     ] {
         assert!(text.split_whitespace().collect::<Vec<_>>().join(" ").contains(told), "{told}\n{text}");
     }
+}
+
+/// All twelve keys at this tempo, once.
+fn all_at(tempo: f64) -> Vec<(u32, f64)> {
+    (0..12).map(|place| (place, tempo)).collect()
+}
+
+/// The words of a text, one blank between them.
+fn words(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_key_is_slow_by_its_best_and_not_because_each_day_begins_there_slowly() {
+    let desk = Desk::new("class-slow");
+    let anna = player(1, "Anna").unwrap();
+    for day in [TODAY - 5, TODAY - 3, TODAY - 1] {
+        // The day begins in C and climbs; G never gets beyond 100. The goal of these records is 126.
+        let answers = [(0, 60.0), (0, 60.0), (0, 80.0), (0, 126.0), (1, 100.0), (1, 100.0), (1, 95.0)];
+        keep(&desk, &anna, "anna", day, &in_tempo(&anna, day, &answers));
+    }
+    let weakest = serde_json::json!([
+        { "concert_key": "G", "lacks": "pace", "quarter_per_minute": 100.0, "goal_quarter_per_minute": 126.0 },
+    ]);
+    assert_eq!(rows(&desk)[0]["weakest"], weakest);
+    let text = words(&desk.done(CLASS));
+    assert!(text.contains("29 Nov A q100/126"), "{text}");
+    assert!(text.contains("each by the latest three days on which it was answered"), "{text}");
+}
+
+#[test]
+fn slow_keys_that_are_not_asked_any_more_are_a_reason_and_keys_nearly_as_quick_are_none() {
+    let desk = Desk::new("class-left");
+    let [anna, bert] = [(1, "Anna"), (2, "Bert")].map(|(id, name)| player(id, name).unwrap());
+    for (whose, now) in [(&anna, 120.0), (&bert, 110.0)] {
+        for day in [TODAY - 12, TODAY - 10] {
+            keep(&desk, whose, &whose.name, day, &in_tempo(whose, day, &all_at(90.0)));
+        }
+        for day in [TODAY - 6, TODAY - 4, TODAY - 2] {
+            keep(&desk, whose, &whose.name, day, &in_tempo(whose, day, &[(0, now), (1, now)]));
+        }
+    }
+    let rows = rows(&desk);
+    // By hand: 120 is 1.33 times 90, and 110 is 1.22 times.
+    assert_eq!(reasons(&rows, "Bert"), [] as [Value; 0]);
+    let anna = reasons(&rows, "Anna");
+    assert_eq!(
+        (anna.len(), &anna[0]["reason"], anna[0]["keys"].as_array().unwrap().len()),
+        (1, &"left_behind".into(), 10)
+    );
+    let d = serde_json::json!({
+        "concert_key": "D", "last_day": TODAY - 10, "lacks": "pace", "whole": 2, "of": 2, "best_quarter_per_minute": 90.0,
+        "others_best_quarter_per_minute": 120.0,
+    });
+    assert_eq!(anna[0]["keys"][0], d);
+    let text = words(&desk.done(CLASS));
+    let told = "Weak keys without an answer on the last three days of First three notes up: E, B, F#, Db, Ab, Eb, Bb, F, C and G \
+                (slow: best quarter = 90, the middle one of the keys answered since 120; last answered on 20 November 2026).";
+    assert!(text.contains(told), "{text}");
+    // On the third day of practice without them they are left behind, and not before.
+    let earlier: Value = serde_json::from_str(&desk.done("class students --day 2026-11-27 --json")).unwrap();
+    assert!(earlier["players"].as_array().unwrap().iter().all(|row| row["reasons"] == serde_json::json!([])));
+}
+
+#[test]
+fn of_three_days_without_a_rest_all_three_are_told() {
+    let desk = Desk::new("class-rests");
+    let anna = player(1, "Anna").unwrap();
+    for (back, minutes) in [(9, 60.0), (5, 33.0), (3, 31.0), (2, 29.0), (1, 45.0)] {
+        let day = TODAY - back;
+        keep(&desk, &anna, "anna", day, &sitting(&anna, day, &well(), minutes, false));
+    }
+    let told = &reasons(&rows(&desk), "Anna")[0];
+    assert_eq!((&told["days"], &told["day"], &told["longest_s"]), (&3.into(), &(TODAY - 1).into(), &2700.0.into()));
+    let text = words(&desk.done(CLASS));
+    let told = "Went on for half an hour or more without a rest on 3 of these seven days; the longest was 45 minutes, on 29 \
+                November 2026.";
+    assert!(text.contains(told), "{text}");
+}
+
+#[test]
+fn two_players_of_one_long_name_are_told_apart() {
+    let desk = Desk::new("class-names");
+    for id in [1, 2] {
+        let whose = player(id, "Maximiliane Sonnenschein").unwrap();
+        let mut events = sitting(&whose, TODAY - 1, &well(), 20.0, true);
+        if let (2, Event::Began(began)) = (id, &mut events[0]) {
+            began.simulated = true;
+        }
+        keep(&desk, &whose, &format!("folder-{id}"), TODAY - 1, &events);
+    }
+    let text = desk.done(CLASS);
+    let lines: Vec<&str> = text.lines().filter(|line| line.starts_with("Maximiliane")).collect();
+    assert_eq!(
+        lines,
+        ["Maximiliane Sonnenschein (0101), trumpet", "Maximiliane Sonnenschein (0202) (simulated), trumpet"],
+        "{text}"
+    );
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    assert_eq!(
+        text.lines().filter(|line| line.starts_with("          ") && line.contains("29 Nov")).count(),
+        2,
+        "{text}"
+    );
+}
+
+#[test]
+fn the_page_of_a_class_counts_its_weeks_and_the_time_away_to_one_day() {
+    let desk = Desk::new("class-weeks");
+    let [anna, bert] = [(1, "Anna"), (2, "Bert")].map(|(id, name)| player(id, name).unwrap());
+    for (whose, back) in [(&anna, 9), (&anna, 8), (&anna, 1), (&anna, -3), (&bert, 11), (&bert, 9)] {
+        let day = TODAY - back;
+        let mut events = sitting(whose, day, &well(), 20.0, true);
+        if let (Event::Began(began), -3) = (&mut events[0], back) {
+            began.started = "2026-12-03T18:00:00+01:00".to_owned();
+        }
+        keep(&desk, whose, &whose.name, day, &events);
+    }
+    desk.done(&format!("{CLASS} --html class.html"));
+    let page = std::fs::read_to_string(desk.0.join("class.html")).unwrap();
+    // The last sitting was on 29 November, and the seven days of table and part end on the 30th.
+    assert!(page.contains("The seven days to 30 November 2026 (in brackets the seven before): 1 day with"), "{page}");
+    assert!(!page.contains("The last seven days") && !page.contains("seven days to 29"));
+    assert!(
+        page.contains("No sitting for 9 days") && page.contains("longest time away: the 9 days to 30 November 2026")
+    );
+    assert!(page.contains("3 sittings on 3 days"), "a sitting after the day that is looked at counts nowhere");
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! From the review a player comes to the sound of one answer, and weeks are compared.
 
 use earfirst::outside::files::{read_sessions, read_sound};
-use earfirst::outside::report::{numbered_take, review, sittings_to_text};
+use earfirst::outside::report::{numbered_take, review, sittings_to_text, sittings_to_text_on};
 use earfirst::outside::session::{Event, Session};
 use earfirst::outside::units::Seconds;
 use earfirst::outside::verdict::{Reflex, TimeOrigin};
@@ -73,8 +73,16 @@ fn this_week_stands_against_the_last_one() {
     assert_eq!((this.days, this.answers, last.days, last.answers), (2, 6, 2, 4));
     assert_eq!((this.reflex, last.reflex), (Some(Seconds(1.0)), Some(Seconds(2.5))));
     let text = sittings_to_text(&sessions).replace("\n    ", " ");
-    assert!(text.contains("The last seven days (in brackets the seven before): 2 days with a sitting (2)"), "{text}");
+    assert!(
+        text.contains("The seven days to 24 October 2024 (in brackets the seven before): 2 days with a sitting (2)"),
+        "{text}"
+    );
     assert!(text.contains("reflex time 1.0 s (2.5 s)"), "{text}");
+    assert!(!text.contains("ago"), "a file alone knows no today: {text}");
+    let read_on = |day| sittings_to_text_on(&sessions, Some(day)).contains("The last of these sittings was");
+    assert_eq!([20_026, 20_027].map(read_on), [false, true], "from seven days on");
+    let later = sittings_to_text_on(&sessions, Some(20_029));
+    assert!(later.contains("\nThe last of these sittings was 9 days ago, on 24 October 2024.\n"), "{later}");
     assert!(review(&sessions[..2]).parts[0].weeks.is_some(), "seven days apart");
     assert_eq!(review(&sessions[..1]).parts[0].weeks, None, "nothing to stand against");
 }

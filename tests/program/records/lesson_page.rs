@@ -5,7 +5,9 @@ use earfirst::outside::session::{Event, Session};
 use earfirst::outside::units::{Cents, Seconds};
 use earfirst::outside::verdict::Reflex;
 
+use crate::records::class::{in_tempo, sitting};
 use crate::records::made;
+use crate::records::who::player;
 
 /// A sitting for each of these days and reflex times: two cues in a trumpet's written D, with free answers.
 fn days(reflexes: &[(i32, f64)], title: &str) -> Vec<Session> {
@@ -125,4 +127,64 @@ fn a_note_that_is_flat_only_where_the_line_comes_down_to_it_is_told_so() {
     let page = gather(&sessions).remove(0);
     let wanted = "E4 lies -30 cents from the others where the line comes down to it, heard 16 times.";
     assert!(page.work_on.iter().any(|sentence| sentence.starts_with(wanted)), "{:?}", page.work_on);
+}
+
+/// Sittings of one player: on each day these answers in tempo.
+fn practice(days: &[(i32, &[(u32, f64)])]) -> Vec<Session> {
+    let whose = player(1, "Anna").unwrap();
+    days.iter().map(|(day, answers)| Session::of(in_tempo(&whose, *day, answers)).unwrap()).collect()
+}
+
+#[test]
+fn where_two_keys_of_twelve_are_played_lately_the_page_speaks_of_these_two_and_names_the_others() {
+    let all: Vec<(u32, f64)> = (0..12).map(|place| (place, 90.0)).collect();
+    let two = [(0, 60.0), (1, 60.0), (0, 120.0), (1, 120.0)];
+    let page = gather(&practice(&[(20_779, &all), (20_780, &all), (20_782, &two), (20_784, &two)])).remove(0);
+    assert!(!page.sentence.contains("not answered"), "two days without the others are chance: {}", page.sentence);
+    let sessions = practice(&[(20_780, &all), (20_782, &two), (20_784, &two), (20_786, &two)]);
+    let page = gather(&sessions).remove(0);
+    // A trumpet's D and A sound C and G; day 20 780 is 23 November 2026 by GNU date.
+    let wanted = "The middle one of D and A, played at first and at last, holds quarter = 90, at first quarter = 90; 10 \
+                  keys not answered since 23 November 2026; fastest at best: D (quarter = 120) and A (quarter = 120).";
+    assert_eq!(page.sentence, wanted);
+    let wanted = [
+        "C, G, E, B, F♯, D♭, A♭, E♭, B♭ and F: no answer since 23 November 2026, on 3 days of practice or more; take \
+         them up again.",
+        "D and A, the keys played lately: the middle one holds quarter = 120 at best, the goal is 126; raise it where \
+         answers are all right.",
+    ];
+    assert_eq!(page.work_on, wanted);
+}
+
+#[test]
+fn the_slowest_key_is_the_one_whose_best_is_slowest_wherever_the_day_begins() {
+    let mut day: Vec<(u32, f64)> = vec![(0, 60.0), (0, 60.0), (0, 60.0)];
+    day.extend((0..12).map(|place| (place, if place == 5 { 90.0 } else { 120.0 })));
+    let page = gather(&practice(&[(20_782, &day), (20_784, &day), (20_786, &day)])).remove(0);
+    assert!(page.sentence.contains("; slowest at best: D♭ (quarter = 90)."), "{}", page.sentence);
+    let wanted = "D♭: at best quarter = 90 on the latest three days, the middle key quarter = 120.";
+    assert_eq!(page.work_on[0], wanted);
+}
+
+#[test]
+fn keys_that_are_equally_unsure_are_all_named_and_where_they_are_many_none_is() {
+    let whose = player(1, "Anna").unwrap();
+    // Keys that failed on so many of the four days, and were right on the others.
+    let page = |failed: &[usize]| {
+        let day = |n: usize| {
+            let key = |(place, failed): (u32, &usize)| (place, n < *failed);
+            let answers: Vec<(u32, bool)> = (0..).zip(failed).map(key).collect();
+            Session::of(sitting(&whose, 20_780 + n as i32, &answers, 20.0, true)).unwrap()
+        };
+        gather(&(0..4).map(day).collect::<Vec<_>>()).remove(0)
+    };
+    let two = page(&[1, 1, 0]);
+    let wanted = "least sure at the first try of a day: D (3 of 4 right) and A (3 of 4 right).";
+    assert!(two.sentence.ends_with(wanted), "{}", two.sentence);
+    let wanted = "D and A: 3 of 4 first tries of a day were all right in each; begin a day with one of them.";
+    assert!(two.work_on.iter().any(|sentence| sentence == wanted), "{:?}", two.work_on);
+    let one = page(&[1, 2, 0]);
+    assert!(one.sentence.ends_with("least sure at the first try of a day: A (2 of 4 right)."), "{}", one.sentence);
+    let five = page(&[1, 0, 1, 0, 1, 0, 1, 0, 1, 0, 0, 0]);
+    assert!(!five.sentence.contains("least sure"), "{}", five.sentence);
 }

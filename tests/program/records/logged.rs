@@ -253,6 +253,17 @@ fn each_player_has_a_log_and_a_hostile_name_is_inert_in_it() {
     assert!(Desk::new("log-none").done("log").contains("No sitting is kept here yet."));
 }
 
+#[test]
+fn of_a_key_left_alone_it_is_told_how_its_last_answer_was_and_not_that_it_came_back() {
+    let (desk, _) = kept("log-left", &[today() - 11]);
+    let said = desk.done("log").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("Left alone in what you practise, and how each key stood then"), "{said}");
+    // The local day may be one more or less.
+    let away = ["ten", "eleven", "twelve"].map(|days| format!("not answered for {days} days; its last answer "));
+    assert!(away.iter().any(|away| said.contains(&format!("{away}was all right"))), "{said}");
+    assert!(away.iter().any(|away| said.contains(&format!("{away}had 2 of 3 notes right"))), "{said}");
+}
+
 /// `EARFIRST_LONGER=1` makes a thousand sittings of sixty cues; `--nocapture` shows the times.
 #[test]
 fn a_thousand_sittings_are_counted() {

@@ -106,26 +106,46 @@ impl Season {
         KEYS.iter().enumerate().map(of).collect()
     }
 
+    /// Whether these are all the practised keys with the smallest share of first tries all right: all that are equally unsure are named, or
+    /// none of them.
+    fn unsure(&self, named: &[&str]) -> bool {
+        let keys = self.keys();
+        let practised = || keys.iter().filter(|(key, _)| Some(**key) != self.out);
+        let least = practised().map(|(_, (_, tries))| share(*tries)).fold(1.0, f64::min);
+        let there: Vec<&str> =
+            practised().filter(|(_, (_, tries))| share(*tries) <= least).map(|(key, _)| *key).collect();
+        named.len() == there.len() && there.iter().all(|key| named.contains(key))
+    }
+
     /// Checks that what the sentences of page and review say of keys is true.
     fn is_true(&self) {
         let keys = self.keys();
         let times: Vec<f64> = keys.values().map(|(time, _)| *time).collect();
         let (middle, shown) = (median(&times).unwrap(), |time: f64| format!("{time:.1} s"));
-        // Of two that are equally unsure either may be named.
-        let practised = || keys.iter().filter(|(key, _)| Some(**key) != self.out).map(|(_, it)| it);
-        let unsure = |key: &str| practised().all(|(_, tries)| share(*tries) >= share(keys[key].1));
+        let practised = || keys.iter().filter(|(key, _)| Some(**key) != self.out);
+        let unsure = |named: &[&str]| self.unsure(named);
         let mut checked = 0;
         let advice = plain(&between(&self.page, "What to work on", "</ol>").replace("<li>", "\n"));
         for sentence in advice.lines().map(str::trim).filter(|line| !line.is_empty()) {
             checked += 1;
-            if let Some((key, rest)) =
+            if let Some((named, rest)) =
                 sentence.split_once(" first tries of a day").map(|(said, _)| said.split_once(": ").unwrap())
             {
-                assert!(unsure(key) && rest == told(keys[key].1), "{sentence}");
-            } else if let Some((said, rest)) = sentence.split_once(" takes ") {
-                let key = said.split(": ").last().unwrap();
+                let named = listed(named);
+                let tries: Vec<String> = named.iter().map(|key| told(keys[*key].1)).collect();
+                let alike = tries.iter().all(|it| *it == tries[0]) && rest == tries[0];
+                assert!(unsure(&named) && (alike || listed(rest) == tries), "{sentence}");
+            } else if let Some((said, rest)) = sentence.split_once(" take ") {
+                let key = said.split(" and ").next().unwrap();
                 let ratio = keys[key].0 / middle;
-                assert!(practised().all(|(time, _)| *time <= keys[key].0) && ratio >= 1.25, "{sentence}");
+                assert!(practised().all(|(_, (time, _))| *time <= keys[key].0) && ratio >= 1.25, "{sentence}");
+                assert!(
+                    said.ends_with(", in this order,") && rest.starts_with(&format!("{ratio:.1} and ")),
+                    "{sentence}"
+                );
+            } else if let Some((key, rest)) = sentence.split_once(" takes ") {
+                let ratio = keys[key].0 / middle;
+                assert!(practised().all(|(_, (time, _))| *time <= keys[key].0) && ratio >= 1.25, "{sentence}");
                 assert!(
                     rest.starts_with(&format!("{ratio:.1} times as long to begin as the middle key")),
                     "{sentence}"
@@ -144,16 +164,24 @@ impl Season {
         let head = plain(between(&self.page, "<p class=\"first\">", "</p>"));
         for part in head.trim_end_matches('.').split("; ") {
             let (what, named) = part.split_once(": ").unwrap_or((part, ""));
-            for (key, figure) in named.split(" and ").filter_map(|one| one.trim_end_matches(')').split_once(" (")) {
+            let told_of: Vec<(&str, &str)> =
+                listed(named).into_iter().filter_map(|one| one.trim_end_matches(')').split_once(" (")).collect();
+            let named: Vec<&str> = told_of.iter().map(|(key, _)| *key).collect();
+            for (key, figure) in told_of {
                 let ratio = keys[key].0 / middle;
                 match what.to_lowercase().as_str() {
                     "slowest to begin" => assert!(figure == shown(keys[key].0) && ratio >= 1.25, "{head}"),
                     "quickest" => assert!(figure == shown(keys[key].0) && 1.0 / ratio >= 1.25, "{head}"),
-                    _ => assert!(unsure(key) && figure == told(keys[key].1) + " right", "{head}"),
+                    _ => assert!(unsure(&named) && figure == told(keys[key].1) + " right", "{head}"),
                 }
             }
         }
     }
+}
+
+/// The entries of a list in words: "a, b and c".
+fn listed(text: &str) -> Vec<&str> {
+    text.split(" and ").flat_map(|part| part.split(", ")).collect()
 }
 
 fn told((whole, tries): (usize, usize)) -> String {

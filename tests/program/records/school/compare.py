@@ -151,20 +151,22 @@ def with_review(found, review, group, of, compared):
 
 
 def with_class(found, group, of, compared):
-    told = {"stopped": {}, "no_rest": {}, "left_behind": {}}
+    told, bests = {"stopped": {}, "no_rest": {}, "left_behind": {}}, {}
     for row in group["players"]:
         whose = (of(row["player"]), row["instrument"], row["simulated"])
         for reason in row["reasons"]:
             if reason["reason"] == "left_behind":
                 for key in reason["keys"]:
                     told["left_behind"][(*whose, reason["pattern"], key["concert_key"])] = (key["last_day"], key["whole"], key["of"])
+                    bests[(*whose, reason["pattern"], key["concert_key"])] = (
+                        key["best_quarter_per_minute"], key["others_best_quarter_per_minute"])
             elif reason["reason"] == "stopped":
                 told["stopped"][whose] = (reason["last_day"], reason["days"])
             elif reason["reason"] == "no_rest":
-                told["no_rest"][whose] = (reason["day"], reason["longest_s"])
+                told["no_rest"][whose] = (reason["days"], reason["day"], reason["longest_s"])
     ours = {
         "stopped": {k: (v["last_day"], v["days"]) for k, v in by(found["stopped"]).items()},
-        "no_rest": {k: (v["day_number"], v["longest_s"]) for k, v in by(found["no_rest"]).items()},
+        "no_rest": {k: (v["days"], v["day_number"], v["longest_s"]) for k, v in by(found["no_rest"]).items()},
         "left_behind": {k: (v["last_day"], v["whole_answers"], v["answers"])
                         for k, v in by(found["left_behind"], "pattern", "concert_key").items()},
     }
@@ -172,6 +174,9 @@ def with_class(found, group, of, compared):
         print(f"reason {reason}: {len(rows)} in `class`")
         for whose in {**rows, **ours[reason]}:
             compared.same((reason, whose), ours[reason].get(whose), rows.get(whose))
+    for whose, row in by(found["left_behind"], "pattern", "concert_key").items():
+        for ours, theirs in zip(("best", "others_best"), bests.get(whose, (None, None))):
+            compared.same(("left_behind", whose, ours), row[ours], theirs)
 
 
 def counted_pitches(found, compared):
