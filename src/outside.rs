@@ -120,7 +120,7 @@ pub mod sound {
 }
 /// Of the room `trade`.
 pub mod trade {
-    pub use crate::trade::{Trade, TradeMoment, TradeWish, vamp};
+    pub use crate::trade::{JudgedExchange, Trade, TradeMoment, TradeWay, TradeWish, vamp};
 }
 /// Of the room `tui`.
 pub mod tui {
@@ -134,7 +134,7 @@ pub mod units {
 pub mod verdict {
     pub use crate::verdict::{
         Astray, Expectation, Finding, Hesitation, Judge, NoteInTime, NoteLabel, NoteVerdict, PlayedLabel, Reflex,
-        RhythmNote, TempoStep, TimeOrigin, Untimed, UsualTuning, Verdict, findings, judge, ready, step,
+        RhythmNote, TempoStep, TimeOrigin, Untimed, UsualTuning, VariedAs, Verdict, findings, judge, ready, step,
     };
 }
 /// Of the room `words`.

@@ -47,7 +47,7 @@ impl Drill {
         let answer = AnswerRecord { at, cue, clock: asked.clock, heard: judged.heard.clone(), sound: None };
         let (verdict, sentence) = (judged.verdict.clone(), judged.sentence.clone());
         let step = verdict::step(&verdict, asked, &judged.heard);
-        let judgement = Judgement { at, cue, verdict, sentence, step };
+        let judgement = Judgement { at, cue, verdict, sentence, step, varied: None };
         self.effects.push(Effect::Draft(Box::new([Event::Answered(answer), Event::Judged(judgement)])));
     }
 
@@ -135,7 +135,8 @@ impl Drill {
         self.record_answer(&trial);
         let sentence = judged.sentence.clone();
         let step = verdict::step(&verdict, &asked, &trial.heard);
-        let judgement = Judgement { at: self.now, cue: trial.cue.number, verdict: verdict.clone(), sentence, step };
+        let judgement =
+            Judgement { at: self.now, cue: trial.cue.number, verdict: verdict.clone(), sentence, step, varied: None };
         self.effects.push(Effect::Record(Box::new(Event::Judged(judgement.clone()))));
         self.keep_before(trial.cue.number);
         self.unanswered = 0;

@@ -49,12 +49,12 @@ fn begun(
     mut made: Option<(SampleRate, CueSound)>,
 ) -> Result<Option<Placement>, SoundFault> {
     let Some(first) = plan.first().cloned() else { return Ok(None) };
-    let answered = plan.exchanges().map(|exchange| (&exchange.cue, exchange.answered));
+    let answered = plan.exchanges().map(|exchange| (exchange.simulated(), exchange.answered));
     let asked: Vec<_> = answered
-        .chain(plan.improvised())
+        .chain(plan.improvised().map(|(cue, at)| (cue.clone(), at)))
         .map(|(cue, at)| {
             let at = plan.tempo.lasting(at);
-            (cue.clone(), AnswerClock { cue_end: at, beat_zero: Some(at) })
+            (cue, AnswerClock { cue_end: at, beat_zero: Some(at) })
         })
         .collect();
     let mut ordered = false;

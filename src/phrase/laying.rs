@@ -185,6 +185,19 @@ pub(super) fn beginning(ground: &Ground, at: Ticks) -> Option<&Harmony> {
     ahead.or_else(|| ground.under(at))
 }
 
+impl Ground {
+    /// Whether a note suits the chord to which it belongs. On a strong beat it is a tone or a tension of the chord; elsewhere it may also be
+    /// of the scale on the chord, or lead by a half step to the note `next`. Where no chord is played, every note suits.
+    #[must_use]
+    pub fn takes(&self, midi: i32, at: Ticks, next: Option<i32>) -> bool {
+        let Some(harmony) = beginning(self, at) else { return true };
+        let above = harmony.above(midi);
+        let in_scale = harmony.scale.iter().any(|degree| (degree.half_steps - above).rem_euclid(12) == 0);
+        let passing = in_scale || next.is_some_and(|next| (next - midi).abs() == 1);
+        harmony.bears(midi) || (passing && !self.strong.contains(&at))
+    }
+}
+
 /// Whether a note may stand where it stands. It has to be a tone or a tension of the chord on every strong beat, and at every change of
 /// chord, at which it sounds; where it begins at `until` or later, also at its beginning. It has to end at least an eighth before the
 /// end of the bars.

@@ -53,9 +53,10 @@
 //! - **A round** (`round`): of its answers, right as when told late; what is contested or was broken off is none of them.
 //! - **Steadiness** is defined at the head of `steadiness.rs`.
 //! - **A trade**: its cues are phrases. They count for none of the above; of them: those sounded, answered (something `heard`, and
-//!   judged), whole, broken off (something `heard`, not judged). **In use**: of judged, `related` phrases that nobody contested and
-//!   that have `joined`; a pattern passes, by its `concert_root`, where all its notes are right, a join where the notes on both sides
-//!   are and `verdict/seams.rs` finds no gap, a phrase, by `concert_key`, where it is whole; all in the key asked, at one attempt.
+//!   judged), whole (or `varied` as `rhythm` or `shape`), broken off (something `heard`, not judged). **In use**: of judged, `related`
+//!   phrases that nobody contested and that have `joined`; a pattern passes, by its `concert_root`, where all its notes are right, a join
+//!   where the notes on both sides are and `verdict/seams.rs` finds no gap, a phrase, by `concert_key`, where it is whole; all in the key
+//!   asked, at one attempt.
 //! - **A free chorus** has neither cues nor answers: its minutes count, and how many choruses and notes there were.
 //! - **Class**: reasons, weakest keys and what of a lesson is done are defined at the head of `class/mod.rs`.
 //! - **Best answers**: whole, not `jumped`, centre and all cents within `acceptable`; those with the fewest stands first, then the

@@ -143,11 +143,10 @@ fn long_ago(sittings: &[SittingRow], today: i32) -> Option<String> {
 
 /// Rests, and the cues of a drill, the phrases of a trade or its free choruses.
 fn rests_and_cues(sitting: &SittingRow) -> String {
-    let rests = numbered(sitting.rests as usize, "rest");
-    let rests = match sitting.rests {
-        0 => "no rest".to_owned(),
-        1 => format!("{rests} of {}", long(sitting.resting)),
-        _ => format!("{rests}, {} in all", long(sitting.resting)),
+    let rests = match (sitting.rests, numbered(sitting.rests as usize, "rest")) {
+        (0, _) => "no rest".to_owned(),
+        (1, rests) => format!("{rests} of {}", long(sitting.resting)),
+        (_, rests) => format!("{rests}, {} in all", long(sitting.resting)),
     };
     let (asked, answered, whole) = (numbered(sitting.cues as usize, "cue"), sitting.answered, sitting.whole);
     let drilled = || format!("{asked}, {answered} answered, {whole} all right");

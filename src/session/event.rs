@@ -5,7 +5,7 @@ use crate::notes::HeardNote;
 use crate::pattern::PatternId;
 use crate::session::NamedPlayer;
 use crate::units::{Hertz, SampleRate, Seconds, Tempo};
-use crate::verdict::{TempoStep, TimeOrigin, Verdict};
+use crate::verdict::{TempoStep, TimeOrigin, VariedAs, Verdict};
 
 /// One event of the record, in the order in which it happened. `at` is always seconds since the first sample of the sitting.
 #[derive(Debug, Clone, PartialEq)]
@@ -209,9 +209,17 @@ pub struct Judgement {
     pub sentence: String,
     /// What the answer does to the tempo of the key; `None` where it was no attempt, and in records of the first format.
     pub step: Option<TempoStep>,
+    /// By which rule the answer was taken as a variation of a phrase; `None` where no variation was asked.
+    pub varied: Option<VariedAs>,
 }
 
 impl Judgement {
+    /// Whether the answer to a phrase came back all right: varied by a rule where it was to be varied, else as it was asked.
+    #[must_use]
+    pub fn whole_phrase(&self) -> bool {
+        self.varied.map_or_else(|| self.verdict.whole(), VariedAs::passed)
+    }
+
     /// Whether the answer passed: it moved the tempo of its key up, or, in a record of the first format, was good enough for that.
     #[must_use]
     pub fn passed(&self) -> bool {

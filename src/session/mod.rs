@@ -18,7 +18,7 @@
 //! the rule of format 1 (`coach::Rule::UpDown`).
 //! Format 3 is a trade: its header has `trade`, its cues are phrases over the chart, each with its answer and verdict. No drill's
 //! figure counts them ([`Session::traded`]); what is in use is learnt from them, where the cue has `joined` (optional, as `weak` of
-//! the reason `turn`: both came later). A drill beside a second task is format 3 too: its header
+//! the reason `turn` and `varied` of a judgement: all three came later). A drill beside a second task is format 3 too: its header
 //! has `second_task`, its cues have one, and it has the event `counted`. Any other drill is still written as format 2; the lesson
 //! in a header got `charts`, optional.
 //! Format 4 is a sitting of free choruses: `trade` in its header has `free`, the text of the form, and each chorus is an event

@@ -237,7 +237,8 @@ mod tests {
             let judged = verdict(number % 4 != 1, 0.3 + f64::from(number % 13) / 7.0);
             let step = [TempoStep::Stay, TempoStep::Down, TempoStep::Up, TempoStep::Up][number as usize % 4];
             let step = Some(step).filter(|_| day > 20_782);
-            let mut judgement = Judgement { at, cue: number, verdict: judged, sentence: String::new(), step };
+            let mut judgement =
+                Judgement { at, cue: number, verdict: judged, sentence: String::new(), step, varied: None };
             if number.is_multiple_of(7) {
                 let first = Judgement { verdict: verdict(false, 3.0), ..judgement.clone() };
                 events.push(Event::Judged(first));
@@ -295,6 +296,7 @@ mod tests {
             verdict: verdict.clone(),
             sentence: String::new(),
             step: Some(TempoStep::Up),
+            varied: None,
         };
         let learnt = |reason: Reason, verdict: &Verdict| outcome(&cue, &reason, &judged(verdict), &[], 1);
         assert_eq!(learnt(Reason::Even, &silent), None);

@@ -23,6 +23,7 @@ use crate::talk::player::Who;
 use crate::talk::trade_record::TradePlayer;
 use crate::talk::trade_screen::PlannedTrade;
 use crate::talk::{chosen_devices, held_out, named_charts, sitting, sitting_screen};
+use crate::trade::TradeWay;
 use crate::units::{Beats, SampleRate, Seconds};
 use crate::words;
 use crate::words::numbers::{list, numbered};
@@ -247,6 +248,7 @@ fn over(
         bars: 4,
         free: false,
         simulated: asked.simulated.is_some(),
+        way: TradeWay::Answer,
         on_every: None,
         choruses,
         wish,

@@ -22,7 +22,7 @@ use crate::talk::rig::{self, OpenPair};
 use crate::talk::trade_reasons::TradeReasons;
 use crate::talk::trade_record::{TradePlayer, TradeRecord, TradeSource};
 use crate::talk::trade_screen::{PlannedTrade, TradeShown};
-use crate::trade::{self, Trade, TradeMoment, TradeWish};
+use crate::trade::{self, Trade, TradeMoment, TradeWay, TradeWish};
 use crate::units::{SampleRate, Seconds};
 use crate::words::numbers::counted;
 use crate::words::traded;
@@ -48,6 +48,8 @@ pub struct TradeAsked {
     pub free: bool,
     /// Whether the simulated player plays.
     pub simulated: bool,
+    /// What the player does with the phrases.
+    pub way: TradeWay,
     /// The kind of chord on each of which one pattern is asked; `None` for joined phrases.
     pub on_every: Option<Numeral>,
     /// Number of choruses: how often the form is gone through.
@@ -92,6 +94,7 @@ impl TradeAsked {
             form: &self.form,
             keys: &keys,
             bars: self.bars,
+            way: self.way,
             on_every: self.on_every.as_ref(),
             choruses: self.choruses,
             tempo: self.wish.tempo,

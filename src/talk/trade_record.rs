@@ -190,7 +190,8 @@ fn events(answer: &JudgedExchange, number: u32, planned: &PlannedTrade) -> Vec<E
     let over = if answer.over { over } else { over.min(latest) };
     let heard = AnswerRecord { at: over, cue: number, clock, heard: answer.heard.clone(), sound: None };
     let (verdict, sentence) = (answer.verdict.clone(), traded::short(answer, &planned.who.page));
-    let judged = Judgement { at: over, cue: number, verdict, sentence, step: None };
+    let judged =
+        Judgement { at: over, cue: number, verdict, sentence, step: None, varied: answer.varied.map(|it| it.taken) };
     let said = answer.over.then_some(Event::Judged(judged));
     [Event::Cued { at, cue, reason: planned.reasons.of(exchange) }, Event::Answered(heard)]
         .into_iter()

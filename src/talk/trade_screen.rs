@@ -11,7 +11,7 @@ use crate::talk::free_views::Sought;
 use crate::talk::output::{reaches, say};
 use crate::talk::player::Who;
 use crate::talk::trade_reasons::TradeReasons;
-use crate::trade::{Exchange, JudgedExchange, Trade, TradeMoment, TradeRound};
+use crate::trade::{Exchange, JudgedExchange, Trade, TradeMoment, TradeRound, TradeWay};
 use crate::tui::{self, Interrupts, TradeFace, TradeScreen};
 use crate::units::Seconds;
 use crate::words::numbers::{count, counted};
@@ -142,11 +142,14 @@ impl<'p> TradeShown<'p> {
             TradeMoment::BrokenOff(..) | TradeMoment::End => {
                 self.afterwards.extend(lines(planned, moment).unwrap_or_default())
             }
-            TradeMoment::Sounds(..)
-            | TradeMoment::Answer(..)
-            | TradeMoment::Rest(_)
-            | TradeMoment::Free(_)
-            | TradeMoment::Played(..) => {}
+            TradeMoment::Sounds(round, place) => {
+                let sounds = planned.plan.rounds.get(*round).and_then(|round| round.exchanges.get(*place));
+                let of = sounds.map(|exchange| traded::to_finish(exchange, &planned.who.page)).unwrap_or_default();
+                if !of.is_empty() {
+                    self.face.lines = vec![of.iter().map(|line| line.trim()).collect::<Vec<_>>().join(" ")];
+                }
+            }
+            TradeMoment::Answer(..) | TradeMoment::Rest(_) | TradeMoment::Free(_) | TradeMoment::Played(..) => {}
         }
     }
 
@@ -157,11 +160,12 @@ impl<'p> TradeShown<'p> {
         let (Some(form), Some(asked)) = (plan.forms.get(round), plan.rounds.get(round)) else { return };
         let Some(change) = form.changes.get(place) else { return };
         let (bar, again) = plan.bar(form, change.at);
-        let traded = asked.exchanges.iter().any(|it| (it.first_bar..it.first_bar + it.bars).contains(&bar));
+        let traded = asked.exchanges.iter().find(|it| (it.first_bar..it.first_bar + it.bars).contains(&bar));
         face.word = match (asked.free.is_some(), traded, again) {
-            (true, ..) | (_, true, true) => "play",
-            (_, true, false) => "listen",
-            (_, false, _) => "rest",
+            (true, ..) => "play",
+            (_, Some(exchange), true) => exchange.way.word(),
+            (_, Some(_), false) => "listen",
+            (_, None, _) => "rest",
         };
         face.place = format!("{} · bar {} of {}", title(planned, round), bar + 1, plan.bars_of(form));
         face.now = named(planned, round, place).unwrap_or_default();
@@ -195,8 +199,15 @@ fn lines(planned: &PlannedTrade, moment: &TradeMoment) -> Option<Vec<String>> {
     Some(match moment {
         TradeMoment::LeadIn(_) | TradeMoment::Chord(..) | TradeMoment::Played(..) => return None,
         TradeMoment::Free(round) => vec![format!("play    {}: what you like", title(planned, *round))],
-        TradeMoment::Sounds(round, place) => vec![due(planned, *round, exchange(*round, *place)?, "listen")],
-        TradeMoment::Answer(round, place) => vec![due(planned, *round, exchange(*round, *place)?, "play")],
+        TradeMoment::Sounds(round, place) => {
+            let sounds = exchange(*round, *place)?;
+            let of = traded::to_finish(sounds, &planned.who.page);
+            std::iter::once(due(planned, *round, sounds, "listen")).chain(of).collect()
+        }
+        TradeMoment::Answer(round, place) => {
+            let answered = exchange(*round, *place)?;
+            vec![due(planned, *round, answered, answered.way.word())]
+        }
         TradeMoment::Rest(round) => vec![format!("{}: rest, the band plays on alone", title(planned, *round))],
         TradeMoment::Judged(round, answers) | TradeMoment::BrokenOff(round, answers) => {
             let page = &planned.who.page;
@@ -227,11 +238,15 @@ fn title(planned: &PlannedTrade, round: usize) -> String {
 /// How many of the answers that are over were all right; `None` where none is over.
 fn tally(answers: &[JudgedExchange]) -> Option<String> {
     let over = answers.iter().filter(|answer| answer.over);
-    let right = over.clone().filter(|answer| answer.verdict.whole()).count();
+    let right = over.clone().filter(|answer| answer.whole()).count();
+    let done = match answers.first()?.exchange.way {
+        TradeWay::Vary => "varied",
+        TradeWay::Answer | TradeWay::Finish => "all right",
+    };
     match over.count() {
         0 => None,
-        1 => Some(format!("  {} of one phrase all right", count(right))),
-        all => Some(format!("  {} of {} all right", count(right), counted(all, "phrase"))),
+        1 => Some(format!("  {} of one phrase {done}", count(right))),
+        all => Some(format!("  {} of {} {done}", count(right), counted(all, "phrase"))),
     }
 }
 

@@ -6,7 +6,7 @@ use crate::notes::{HeardNote, NoteEvent};
 use crate::pattern::{Library, PatternQuery};
 use crate::phrase::{PhraseMaker, Stock};
 use crate::sound::Placement;
-use crate::trade::{FreeChorus, Trade, TradeMoment, TradeWish, Trader};
+use crate::trade::{FreeChorus, Trade, TradeMoment, TradeWay, TradeWish, Trader};
 use crate::units::{Beats, Decibels, Midi, Seconds, Tempo};
 
 const TEMPO: Tempo = Tempo(120.0);
@@ -18,6 +18,7 @@ fn wish(form: &crate::chart::NamedChart, choruses: u32, rests: bool) -> TradeWis
         form,
         keys: &KEYS,
         bars: 4,
+        way: TradeWay::Answer,
         on_every: None,
         choruses,
         tempo: TEMPO,

@@ -3,11 +3,12 @@
 use crate::chart::Forms;
 use crate::music::{ConcertKey, Intonation, Level, PitchClass, instrument};
 use crate::notes::{HeardNote, NoteEvent};
-use crate::pattern::{Library, PatternQuery};
+use crate::pattern::{Library, PatternQuery, Ticks};
 use crate::phrase::{PhraseMaker, Stock};
 use crate::sound::Placement;
-use crate::trade::{Exchange, JudgedExchange, Trade, TradeMoment, TradeWish, Trader};
+use crate::trade::{Exchange, JudgedExchange, Trade, TradeMoment, TradeWay, TradeWish, Trader};
 use crate::units::{Beats, Decibels, Midi, Seconds, Tempo};
+use crate::verdict::VariedAs;
 
 /// Numbers evenly spread over 0 to 1 (Knuth's MMIX constants).
 fn draws(seed: u64) -> impl FnMut() -> f64 {
@@ -19,11 +20,16 @@ fn draws(seed: u64) -> impl FnMut() -> f64 {
 }
 
 fn traded(form: &str, rests: bool, choruses: u32) -> Trade {
+    traded_so(TradeWay::Answer, form, rests, choruses)
+}
+
+fn traded_so(way: TradeWay, form: &str, rests: bool, choruses: u32) -> Trade {
     let form = Forms::builtin().find(form).unwrap_or_else(|no| panic!("{no}"));
     let wish = TradeWish {
         form,
         keys: &[ConcertKey(PitchClass::new(0)), ConcertKey(PitchClass::new(4))],
         bars: 4,
+        way,
         on_every: None,
         choruses,
         tempo: Tempo(120.0),
@@ -146,4 +152,77 @@ fn devices_that_are_slow_do_not_keep_the_last_chorus_from_being_judged() {
     let judged = moments.iter().position(|moment| matches!(moment, TradeMoment::Judged(..)));
     let end = moments.iter().position(|moment| matches!(moment, TradeMoment::End));
     assert!(judged.is_some() && judged < end, "judged at {judged:?}, over at {end:?}");
+}
+
+/// The phrase with other pitches, in its own rhythm.
+fn with_pitches(exchange: &Exchange, other: impl Fn(usize, i32) -> i32) -> Vec<HeardNote> {
+    let as_asked = played(exchange, 0, 0.0).into_iter().enumerate();
+    let one = |(n, note): (usize, HeardNote)| {
+        let pitch = Midi(f64::from(other(n, note.pitch.nearest())));
+        HeardNote { pitch, announced_pitch: pitch, ..note }
+    };
+    as_asked.map(one).collect()
+}
+
+#[test]
+fn whoever_finishes_a_phrase_is_judged_by_its_second_half_whether_or_not_the_first_is_played_too() {
+    let trade = traded_so(TradeWay::Finish, "rhythm-changes", false, 2);
+    assert!(trade.exchanges().count() > 8);
+    for exchange in trade.exchanges() {
+        let halves = [exchange.lead.notes.len(), exchange.cue.line.notes.len()];
+        assert_eq!(halves[0] + halves[1], exchange.phrase.line.notes.len());
+        assert!(halves.iter().all(|half| *half >= 2), "{halves:?}");
+        let second = played(exchange, 0, 0.0);
+        let answer = judged(exchange, &second);
+        assert!(answer.whole() && answer.landed, "{:?}", answer.verdict);
+        let line = exchange.lead.notes.iter().chain(&exchange.cue.line.notes).copied().collect();
+        let line = crate::pattern::Line { notes: line, length: exchange.lead.length };
+        let whole = Exchange { cue: crate::cue::Cue { line, ..exchange.cue.clone() }, ..exchange.clone() };
+        assert!(judged(exchange, &played(&whole, 0, 0.0)).whole(), "the first half too");
+        let wrong = with_pitches(exchange, |n, pitch| if n == 1 { pitch + 1 } else { pitch });
+        assert!(!judged(exchange, &wrong).whole());
+        assert!(!judged(exchange, &[]).whole());
+    }
+}
+
+#[test]
+fn a_variation_is_taken_by_its_rule_and_repeating_note_for_note_is_none() {
+    let trade = traded_so(TradeWay::Vary, "blues-ii-v", false, 2);
+    let taken = |exchange: &Exchange, heard: &[HeardNote]| {
+        let answer = judged(exchange, heard);
+        (answer.varied.map(|it| it.taken), answer.whole(), answer.varied.map_or(0, |it| it.moved))
+    };
+    let takes = |exchange: &Exchange, n: usize, pitch: i32| {
+        let at = Ticks::nearest(exchange.phrase.line.notes[n].at);
+        exchange.ground.takes(pitch, at, None)
+    };
+    let other = |exchange: &Exchange, n: usize, pitch: i32, suits: bool| {
+        let away = if n.is_multiple_of(2) { [3, 4, 2, 5, -3, -4, -2, 6] } else { [-3, -4, -2, -5, 3, 4, 2, 6] };
+        let found = away.into_iter().map(|by| pitch + by).find(|other| takes(exchange, n, *other) == suits);
+        found.unwrap_or(pitch + 1)
+    };
+    let mut outside = 0;
+    for exchange in trade.exchanges() {
+        assert!(exchange.cue.joined.is_empty(), "no pattern is in use by it");
+        let as_asked = played(exchange, 0, 0.0);
+        assert_eq!(taken(exchange, &as_asked), (Some(VariedAs::Repeated), false, 0));
+        let octave = with_pitches(exchange, |_, pitch| pitch + 12);
+        assert_eq!(taken(exchange, &octave).0, Some(VariedAs::Repeated), "an octave higher it is the phrase itself");
+        let up = with_pitches(exchange, |_, pitch| pitch + 5);
+        assert_eq!(taken(exchange, &up), (Some(VariedAs::Shape), true, 5));
+        let tones = with_pitches(exchange, |n, pitch| other(exchange, n, pitch, true));
+        assert_eq!(taken(exchange, &tones), (Some(VariedAs::Rhythm), true, 0), "{exchange:?}");
+        let against = with_pitches(exchange, |n, pitch| other(exchange, n, pitch, false));
+        let told = judged(exchange, &against).varied.map(|it| (it.taken, it.outside));
+        outside += usize::from(told.is_some_and(|(taken, out)| taken == VariedAs::Neither && out > 2));
+        let astray: Vec<HeardNote> = tones
+            .iter()
+            .enumerate()
+            .map(|(n, note)| HeardNote { onset: note.onset + Seconds(0.17 * (n % 3) as f64), ..*note })
+            .collect();
+        let told = taken(exchange, &astray[..astray.len() / 2]);
+        assert_eq!(told.0, Some(VariedAs::Neither), "neither rhythm nor shape");
+        assert_eq!(taken(exchange, &[]), (None, false, 0));
+    }
+    assert!(outside * 10 >= trade.exchanges().count() * 8, "{outside}");
 }

@@ -7,10 +7,12 @@
 //! [`FreeChorus`]. This room has no generator and no clock of its own: both are arguments. [`vamp`] lays the same
 //! band under a round of a drill.
 //!
+//! The player plays the phrase, finishes it, or varies it ([`TradeWay`]).
+//!
 //! # To change it
 //! How bars are shared out: `plan.rs`, in free choruses `free_form.rs`; what a simulated player plays there: `improvised.rs`; how it
-//! sounds: `sounded.rs`; what is due when: `trader.rs`; what is said of seams and landings: `judged.rs`, in the words of
-//! `words/traded.rs`. `cargo test trades`, `cargo test trade::`.
+//! sounds: `sounded.rs`; what is due when: `trader.rs`; what is asked of the player: `way.rs`; the rules of a variation: `varied.rs`;
+//! what is said of seams and landings: `judged.rs`, in the words of `words/traded.rs`. `cargo test trades`, `cargo test trade::`.
 
 mod free_form;
 #[cfg(test)]
@@ -23,6 +25,8 @@ mod plan;
 mod sounded;
 mod trader;
 mod vamp;
+mod varied;
+mod way;
 
 pub use free_form::FreeChorus;
 pub use judged::JudgedExchange;
@@ -30,3 +34,5 @@ pub use plan::{Exchange, Trade, TradeRound, TradeWish};
 pub use sounded::sound;
 pub use trader::{TradeMoment, Trader};
 pub use vamp::vamp;
+pub use varied::Variation;
+pub use way::TradeWay;

@@ -2,8 +2,9 @@ use crate::backing::LEAD_IN;
 use crate::chart::{Chorus, NamedChart, Numeral};
 use crate::cue::{Cue, Form, JoinedPart, Timing};
 use crate::music::{ConcertKey, Mode, PitchClass, Range, Spelling};
-use crate::pattern::{Meter, PatternId, Register, swing_at};
+use crate::pattern::{Line, Meter, PatternId, Register, swing_at};
 use crate::phrase::{Ground, JoinedPiece, NoPhrase, Phrase, PhraseMaker};
+use crate::trade::way::{TradeWay, halves};
 use crate::units::{Beats, Tempo};
 
 /// How a form is traded.
@@ -15,6 +16,8 @@ pub struct TradeWish<'a> {
     pub keys: &'a [ConcertKey],
     /// Number of bars of a phrase, which are sounded and then played once more for the answer.
     pub bars: u32,
+    /// What the player does with the phrases.
+    pub way: TradeWay,
     /// Where this is given, one pattern is asked on every chord of this kind, instead of joined phrases.
     pub on_every: Option<&'a Numeral>,
     /// How often the form is played through with phrases.
@@ -70,8 +73,14 @@ pub struct TradeRound {
 pub struct Exchange {
     /// The phrase.
     pub phrase: Phrase,
-    /// The phrase as it is asked: swung where the form swings.
+    /// What the player does with the phrase.
+    pub way: TradeWay,
+    /// What is asked, swung where the form swings: the phrase, or the half of it that the player adds.
     pub cue: Cue,
+    /// What is sounded: the phrase, or its first half.
+    pub lead: Line,
+    /// What the chords allow in these bars.
+    pub ground: Ground,
     /// The first bar of the form that the phrase lies over, counted from 0.
     pub first_bar: u32,
     /// Number of bars that the phrase lies over.
@@ -215,7 +224,7 @@ pub(super) fn exchange(
     let ids: Vec<&str> = phrase.pieces.iter().map(|piece| piece.pattern.0.as_str()).collect();
     let line = if wish.swing { phrase.line.swung(swing_at(wish.tempo), Beats(0.0)) } else { phrase.line.clone() };
     let mode = if wish.form.chart.is_minor() { Mode::Minor } else { Mode::Major };
-    let cue = Cue {
+    let mut cue = Cue {
         number,
         pattern: PatternId(ids.join("+")),
         title: names.join(" + "),
@@ -236,6 +245,15 @@ pub(super) fn exchange(
         round: None,
         by_ear: false,
     };
-    let answered = sounded + beats(bars);
-    Exchange { phrase, cue, first_bar: first, bars, sounded, answered, ends: answered + beats(bars) }
+    let ground = Ground::new(once, first, wish.bars, wish.form.chart.is_minor());
+    let mut lead = cue.line.clone();
+    match wish.way {
+        TradeWay::Answer => {}
+        TradeWay::Finish => (lead, cue.line, cue.joined) = halves(&cue.line, &cue.joined, &cue.seam_notes()),
+        // A variation is none of its patterns.
+        TradeWay::Vary => cue.joined = Vec::new(),
+    }
+    let (way, answered) = (wish.way, sounded + beats(bars));
+    let ends = answered + beats(bars);
+    Exchange { phrase, way, cue, lead, ground, first_bar: first, bars, sounded, answered, ends }
 }

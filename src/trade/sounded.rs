@@ -18,7 +18,7 @@ pub fn sound<D: FnMut() -> f64>(trade: &Trade, wish: &BandWish, draw: D) -> Opti
     band.read(&mut clip.samples);
     let rendering = Rendering { a4: wish.a4, ..Rendering::new(wish.rate) };
     for exchange in trade.exchanges() {
-        let free = Cue { timing: Timing::Free, ..exchange.cue.clone() };
+        let free = Cue { timing: Timing::Free, line: exchange.lead.clone(), ..exchange.cue.clone() };
         let phrase = cue::sound(&free, &rendering).clip;
         clip.mix(band.beat(exchange.sounded.0).0 as usize, &phrase.samples);
     }

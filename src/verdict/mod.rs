@@ -36,6 +36,7 @@ mod seams;
 mod step;
 mod tempo_held;
 mod usual;
+mod varied;
 
 pub use findings::{Finding, findings, gravest_faults, right_in_time};
 pub use in_time::{NoteInTime, in_time, not_in_time};
@@ -50,3 +51,4 @@ pub use seams::{SeamVerdict, seams};
 pub use step::{TempoStep, in_doubt, step};
 pub use tempo_held::kept_tempo;
 pub use usual::Tuned;
+pub use varied::VariedAs;

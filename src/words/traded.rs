@@ -2,15 +2,17 @@
 
 use crate::chart::Numeral;
 use crate::music::{ConcertKey, Mode};
-use crate::trade::{Exchange, JudgedExchange};
-use crate::verdict::{NoteLabel, SeamVerdict};
-use crate::words::numbers::{capital, count};
+use crate::trade::{Exchange, JudgedExchange, TradeWay, Variation};
+use crate::verdict::{NoteLabel, SeamVerdict, VariedAs};
+use crate::words::numbers::{capital, count, counted};
 use crate::words::reader::Reader;
 use crate::words::wrap::wrapped;
 use crate::words::{Page, verdict};
 
 /// Largest number of columns of a printed line.
 const COLUMNS: usize = 76;
+/// The title of the row of what was sounded, where that is the first half alone.
+const SOUNDED: &str = "sounded";
 /// Cells of one row: three are left to its title, each other one shows a note.
 const ROW: usize = 14;
 
@@ -62,6 +64,17 @@ pub fn made_of(exchange: &Exchange, page: &Page) -> String {
     }
 }
 
+/// What a phrase that the player is to finish is made of, before it sounds: its patterns by name, never its notes. Nothing for others.
+#[must_use]
+pub fn to_finish(exchange: &Exchange, page: &Page) -> Vec<String> {
+    match exchange.way {
+        TradeWay::Finish => {
+            wrapped(&format!("{}.", capital(&made_of(exchange, page))), COLUMNS, "        ", "        ")
+        }
+        TradeWay::Answer | TradeWay::Vary => Vec::new(),
+    }
+}
+
 /// The notes of the phrase by name with the seams marked, and below them what was played where an answer is given.
 fn rows(exchange: &Exchange, page: &Page, judged: Option<&JudgedExchange>) -> Vec<String> {
     let (cue, seams) = (&exchange.cue, exchange.cue.seam_notes());
@@ -73,10 +86,17 @@ fn rows(exchange: &Exchange, page: &Page, judged: Option<&JudgedExchange>) -> Ve
         Some(NoteLabel::Missed) | None => "-".to_owned(),
     };
     let row = |title: &str, from: usize, until: usize, name: &dyn Fn(usize) -> String| {
-        let cells = (from..until).map(|n| format!("{}{:4}", if seams.contains(&n) { "| " } else { "  " }, name(n)));
+        let marked = |n: &usize| title != SOUNDED && seams.contains(n);
+        let cells = (from..until).map(|n| format!("{}{:4}", if marked(&n) { "| " } else { "  " }, name(n)));
         format!("    {title:7}{}", cells.collect::<String>()).trim_end().to_owned()
     };
     let mut rows = Vec::new();
+    if exchange.way == TradeWay::Finish {
+        let name = |n: usize| page.asked(&exchange.lead.notes[n], cue.key, cue.spelling);
+        let all = exchange.lead.notes.len();
+        let parts = (0..all).step_by(ROW - 3);
+        rows.extend(parts.map(|from| row(SOUNDED, from, (from + ROW - 3).min(all), &name)));
+    }
     let all = cue.line.notes.len();
     for from in (0..all).step_by(ROW - 3) {
         let until = (from + ROW - 3).min(all);
@@ -101,7 +121,7 @@ pub fn shown(exchange: &Exchange, page: &Page) -> Vec<String> {
 pub fn answered(judged: &JudgedExchange, page: &Page) -> Vec<String> {
     let exchange = &judged.exchange;
     let mut lines = wrapped(&format!("{}: {}.", bars(exchange, page), made_of(exchange, page)), COLUMNS, "  ", "    ");
-    lines.extend(rows(exchange, page, Some(judged).filter(|judged| judged.over)));
+    lines.extend(rows(exchange, page, Some(judged).filter(|judged| judged.over && exchange.way != TradeWay::Vary)));
     lines.extend(wrapped(&sentences(judged, page), COLUMNS, "    ", "    "));
     lines
 }
@@ -122,6 +142,9 @@ fn sentences(judged: &JudgedExchange, page: &Page) -> String {
     if !judged.over {
         return "You broke off here, so nothing is said of this one.".to_owned();
     }
+    if judged.exchange.way == TradeWay::Vary {
+        return judged.varied.map_or_else(|| "Nothing was heard.".to_owned(), |varied| variation(&varied));
+    }
     let reader = Reader::of(page, &judged.exchange.cue, judged.asked.delay.is_some());
     let notes = verdict::sentence(&judged.verdict, &judged.asked, &reader, &[]);
     match seams(judged, page) {
@@ -130,9 +153,41 @@ fn sentences(judged: &JudgedExchange, page: &Page) -> String {
     }
 }
 
-/// What the seam with this index leads into: a pattern, or the landing.
+/// What is said of a variation: by which rule it was taken, or what it was instead.
+fn variation(varied: &Variation) -> String {
+    let Variation { taken, of, kept, rhythm, changed, outside, moved } = *varied;
+    match taken {
+        VariedAs::Shape => {
+            let way = if moved > 0 { "higher" } else { "lower" };
+            let by = counted(moved.unsigned_abs() as usize, "half step");
+            format!("Taken as a variation: the same shape from another degree, {by} {way}.")
+        }
+        VariedAs::Rhythm => {
+            format!("Taken as a variation: the same rhythm, with {} of {} notes changed and the chords kept.", count(changed), count(of))
+        }
+        VariedAs::Repeated if changed == 0 => {
+            "That is the phrase itself, note for note, so it is no variation yet. Keep its rhythm and change its notes, or begin its shape \
+             on another degree."
+                .to_owned()
+        }
+        VariedAs::Repeated => {
+            format!("That is nearly the phrase itself: {} changed. Change more of it, and it is a variation.", counted(changed, "note"))
+        }
+        VariedAs::Neither if rhythm => {
+            format!("Its rhythm is there; of the changed notes {} did not suit the chords. Their tones do.", count(outside))
+        }
+        VariedAs::Neither => {
+            format!("{} of {} places of its rhythm are there, and not its shape; keep one of the two.", capital(&count(kept)), count(of))
+        }
+    }
+}
+
+/// What the seam with this index leads into: a pattern, or the landing. Where only the second half was asked, its seams are the last.
 fn into(judged: &JudgedExchange, place: usize) -> String {
     let pieces = &judged.exchange.phrase.pieces;
+    let all = pieces.iter().filter(|piece| piece.seam.is_some()).count();
+    let all = all + usize::from(judged.exchange.phrase.landing_apart);
+    let place = place + all.saturating_sub(judged.seams.len());
     pieces.get(place + 1).map_or_else(|| "the landing".to_owned(), |piece| piece.name.clone())
 }
 
@@ -154,6 +209,7 @@ fn seams(judged: &JudgedExchange, page: &Page) -> Option<String> {
         }
         (Some((place, seam)), _) => format!("into {} you rushed by {:.0} ms", into(judged, place), -gap(seam)),
         (None, Some((place, _))) => format!("the seam into {} was not right", into(judged, place)),
+        (None, None) if judged.landed && judged.seams.is_empty() => format!("the landing {landing}"),
         (None, None) if judged.landed && judged.seams.len() == 1 => {
             format!("the seam was in time, the landing {landing}")
         }

@@ -12,7 +12,7 @@ use earfirst::outside::pattern::{Library, PatternQuery};
 use earfirst::outside::phrase::{PhraseMaker, Stock};
 use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::PauseCause;
-use earfirst::outside::trade::{Trade, TradeWish};
+use earfirst::outside::trade::{Trade, TradeWay, TradeWish};
 use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds, Tempo};
 
 use crate::desk::Desk;
@@ -251,6 +251,7 @@ fn a_pianist_trades_fours_without_a_microphone() {
         form: Forms::builtin().find("blues").unwrap(),
         keys: &[ConcertKey(PitchClass::new(0))],
         bars: 4,
+        way: TradeWay::Answer,
         on_every: None,
         choruses: 2,
         tempo: Tempo(140.0),

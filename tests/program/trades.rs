@@ -161,3 +161,32 @@ fn what_broke_in_phrases_is_said_in_review_and_log_and_comes_back_for_that_reaso
     let shown = words("trade blues --key C --concert --instrument flute --up-to 2 --choruses 1 --seed 8 --show");
     assert!(!shown.contains("phrases broke in") && shown.contains("bars 1 to 4 in C"), "{shown}");
 }
+
+#[test]
+fn a_phrase_is_finished_with_its_patterns_named_and_varied_by_a_rule_that_is_said() {
+    let desk = Desk::new("trade-ways");
+    let trade = "trade blues --key C --concert --instrument flute --up-to 2 --choruses 1 --tempo 240 --seed 3";
+    let shown = desk.done(&format!("{trade} --finish --show"));
+    assert!(
+        shown.contains("sounded") && shown.contains("asked"),
+        "the half that sounds and the half that is asked: {shown}"
+    );
+    let told = desk.done(&format!("{trade} --finish --simulated --fast"));
+    let before: Vec<&str> = told.lines().take_while(|line| !line.starts_with("chorus")).collect();
+    assert!(before.iter().any(|line| line.starts_with("finish")), "{before:?}");
+    let named = before.iter().filter(|line| line.starts_with("        ")).count();
+    assert!(named >= 3 && before.iter().all(|line| !line.contains("asked")), "patterns, and no notes: {before:?}");
+    let told = desk.done(&format!("{trade} --vary --simulated --fast"));
+    assert!(told.lines().any(|line| line.starts_with("vary")), "{told}");
+    let words = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("Taken as a variation: the same") && words.contains("of three phrases varied"), "{words}");
+    let review = desk.done("review data/sessions").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(review.contains(" varied"), "{review}");
+    let sessions = read_sessions(&[desk.0.join("data/sessions")]);
+    let varied = sessions.sessions.iter().map(|stored| stored.session().unwrap()).find(|it| {
+        it.traded.iter().any(|trial| trial.judgement.as_ref().is_some_and(|judgement| judgement.varied.is_some()))
+    });
+    assert!(varied.is_some_and(|session| session.traded.iter().all(|trial| trial.cue.joined.is_empty())));
+    let (code, said) = desk.run("trade blues --finish --vary --show");
+    assert!(code == 2 && said.contains("cannot be used with"), "{said}");
+}

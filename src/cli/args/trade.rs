@@ -7,6 +7,7 @@ use clap::Args;
 use crate::cli::args::Player;
 use crate::cli::args::charts::{BandParts, KeyMoves};
 use crate::cli::args::choices::INPUT;
+use crate::trade::TradeWay;
 
 /// `trade`.
 #[derive(Debug, Clone, Args)]
@@ -22,7 +23,7 @@ pub struct TradeTyped {
     pub bars: u32,
     /// Free choruses: the band plays, you play what you like, and at the end it is told what came out, never graded. The notes are kept:
     /// earfirst analyse takes them apart again.
-    #[arg(long, conflicts_with_all = ["bars", "on_every", "show"])]
+    #[arg(long, conflicts_with_all = ["bars", "on_every", "show", "finish", "vary"])]
     pub free: bool,
     /// Join these patterns, with commas between them, instead of those that hold; with --free: look for them in what you play.
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
@@ -30,6 +31,12 @@ pub struct TradeTyped {
     /// Join the library's patterns up to this level, 1 to 5, instead of those that hold.
     #[arg(long, value_name = "LEVEL", conflicts_with = "patterns", value_parser = clap::value_parser!(u8).range(1..=5))]
     pub up_to: Option<u8>,
+    /// Finish it: only the first half of a phrase sounds, its patterns are named, and you play the second half in its place.
+    #[arg(long, conflicts_with_all = ["on_every", "vary"])]
+    pub finish: bool,
+    /// Vary it: keep the phrase's rhythm with other notes of the chords, or its shape from another degree.
+    #[arg(long, conflicts_with = "on_every")]
+    pub vary: bool,
     /// Instead of joined phrases one pattern, as it is written, on every chord of this kind: a Roman numeral such as V, II or IIm7.
     #[arg(long, value_name = "CHORD")]
     pub on_every: Option<String>,
@@ -78,4 +85,15 @@ pub struct TradeTyped {
     /// Output device.
     #[arg(long)]
     pub output: Option<String>,
+}
+
+impl TradeTyped {
+    /// What the player does with the phrases.
+    pub const fn way(&self) -> TradeWay {
+        match (self.finish, self.vary) {
+            (true, _) => TradeWay::Finish,
+            (_, true) => TradeWay::Vary,
+            _ => TradeWay::Answer,
+        }
+    }
 }

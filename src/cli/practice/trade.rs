@@ -40,9 +40,8 @@ fn asked(typed: &TradeTyped, chart: String, seed: Option<u32>, stored: &UserSett
     let form = named_charts::chart(&chart)?;
     let chart = if chart.contains('|') { chart } else { form.id.clone() };
     let who = Who::of(&typed.player, stored)?;
-    let tempo = Tempo(band::tempo(typed.tempo, &form)?);
     let first = band::first_key(typed.key.as_deref(), &form, &who)?;
-    let wish = band::wish(&typed.parts, tempo, form.swing, who.a4)?;
+    let wish = band::wish(&typed.parts, Tempo(band::tempo(typed.tempo, &form)?), form.swing, who.a4)?;
     let keys = match (typed.moves, form.cycle) {
         (Some(moves), _) => band::moves(moves, first),
         (None, Some(cycle)) if !typed.free => cycle.keys(first, |_| 0).to_vec(),
@@ -54,6 +53,7 @@ fn asked(typed: &TradeTyped, chart: String, seed: Option<u32>, stored: &UserSett
         bars: typed.bars,
         free: typed.free,
         simulated: typed.simulated,
+        way: typed.way(),
         on_every: typed.on_every.as_deref().map(kind).transpose()?,
         choruses: typed.choruses,
         wish,

@@ -4,7 +4,7 @@ use crate::music::HalfSteps;
 use crate::session::Judgement;
 use crate::session::wire::WireError;
 use crate::session::wire::bounds::{self, CENTS, HALF_STEPS, QUARTERS, RATIO, SECONDS, TEMPO};
-use crate::session::wire::words::{WirePlayed, WireStep, WireUntimed};
+use crate::session::wire::words::{WirePlayed, WireStep, WireUntimed, WireVaried};
 use crate::units::{Beats, Cents, Seconds, Tempo};
 use crate::verdict::{Astray, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TempoStep, Verdict};
 
@@ -18,6 +18,9 @@ pub(super) struct WireJudged {
     /// What the answer does to the tempo; written since the second format, and left out where the answer was no attempt.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     step: Option<WireStep>,
+    /// Left out where no variation was asked, and in records from before there were any.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    varied: Option<WireVaried>,
 }
 
 /// What is true of one answer.
@@ -123,6 +126,7 @@ impl From<&Judgement> for WireJudged {
             verdict: WireVerdict::from(&judgement.verdict),
             sentence: bounds::put_text(&judgement.sentence),
             step: judgement.step.map(WireStep::from),
+            varied: judgement.varied.map(WireVaried::from),
         }
     }
 }
@@ -136,6 +140,7 @@ impl TryFrom<WireJudged> for Judgement {
             verdict: wire.verdict.try_into()?,
             sentence: bounds::take_text(wire.sentence)?,
             step: wire.step.map(TempoStep::from),
+            varied: wire.varied.map(Into::into),
         })
     }
 }

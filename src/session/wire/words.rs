@@ -5,7 +5,7 @@ use crate::cue::{Form, Timing};
 use crate::music::{Level, Mode, NoteNames, ReflexUnit};
 use crate::pattern::{Register, Seam};
 use crate::session::PauseCause;
-use crate::verdict::{PlayedLabel, TempoStep, Untimed};
+use crate::verdict::{PlayedLabel, TempoStep, Untimed, VariedAs};
 
 /// Makes an enum for the wire out of an enum of the program, with the same words, and the conversions both ways.
 macro_rules! words {
@@ -52,6 +52,10 @@ words!(
 words!(
     /// What a heard note was.
     WirePlayed = PlayedLabel { Note, Extra, Artefact, Earlier }
+);
+words!(
+    /// By which rule an answer was taken as a variation.
+    WireVaried = VariedAs { Rhythm, Shape, Repeated, Neither }
 );
 words!(
     /// What an answer does to the tempo of its key.

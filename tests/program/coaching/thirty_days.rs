@@ -84,7 +84,7 @@ fn a_day(settings: &Settings, player: &mut SimulatedPlayer, beliefs: &mut Learne
             let verdict = played(player, &cue, settings)?;
             let asked = asked(&cue, settings);
             let step = earfirst::outside::verdict::step(&verdict, &asked, &[]);
-            let judgement = Judgement { at, cue: cue.number, verdict, sentence: String::new(), step };
+            let judgement = Judgement { at, cue: cue.number, verdict, sentence: String::new(), step, varied: None };
             outcome(&cue, &choice.reason, &judgement, &[], plan.day)
         });
         learnt.iter().for_each(|outcome| beliefs.learn(outcome));

@@ -7,6 +7,7 @@ use earfirst::outside::music::ConcertKey;
 use earfirst::outside::pattern::{PatternId, Seam};
 use earfirst::outside::session::{ChorusRecord, CountedTaps};
 use earfirst::outside::units::{Beats, Seconds};
+use earfirst::outside::verdict::VariedAs;
 
 use crate::records::made::{any_note, number, seconds};
 
@@ -49,4 +50,8 @@ pub(super) fn weak(u: &mut Unstructured) -> Result<Reason> {
     let (broke, tries, days) = (u.arbitrary()?, u.arbitrary()?, u.int_in_range(-3..=4000)?);
     let join = u.arbitrary()?;
     Ok(if join { Reason::WeakJoin { broke, tries, days } } else { Reason::WeakKey { broke, tries, days } })
+}
+
+pub(super) fn varied(u: &mut Unstructured) -> Result<VariedAs> {
+    u.choose(&[VariedAs::Rhythm, VariedAs::Shape, VariedAs::Repeated, VariedAs::Neither]).copied()
 }

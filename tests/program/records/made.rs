@@ -138,6 +138,7 @@ pub fn judgement(number: u32) -> Judgement {
         verdict,
         sentence: "All there, after half a second.".to_owned(),
         step: Some(TempoStep::Up),
+        varied: None,
     }
 }
 
@@ -352,6 +353,7 @@ pub fn any_event(u: &mut Unstructured) -> Result<Event> {
             verdict: any_verdict(u)?,
             sentence: text(u)?,
             step: some(u, |u| u.choose(&[TempoStep::Up, TempoStep::Stay, TempoStep::Down]).copied())?,
+            varied: some(u, beside::varied)?,
         }),
         3 => {
             let causes = [PauseCause::Asked, PauseCause::Silence, PauseCause::Rest, PauseCause::Device];

@@ -149,7 +149,7 @@ impl Student {
             let reader = Reader::of(&page, cue, true);
             let sentence = words::verdict::sentence(&verdict, &asked, &reader, &[]);
             let step = step(&verdict, &asked, &heard);
-            Judgement { at: over, cue: cue.number, verdict, sentence, step }
+            Judgement { at: over, cue: cue.number, verdict, sentence, step, varied: None }
         });
         (AnswerRecord { at: over, cue: cue.number, clock, heard, sound: None }, judgement)
     }
