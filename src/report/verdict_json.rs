@@ -22,7 +22,7 @@ pub fn verdict_json(cue: &Cue, verdict: &Verdict, sentence: &str, hint: Option<&
     let stood = verdict.stood.iter().map(|it| json!({"before": it.before, "by_s": it.by.0}));
     json!({
         "related": verdict.related, "shift_half_steps": verdict.shift.0, "attempts": verdict.attempts,
-        "right": verdict.right, "of": verdict.of, "extra": verdict.extra, "passed": verdict.enough_in_format_1,
+        "right": verdict.right, "of": verdict.of, "extra": verdict.extra, "whole": verdict.whole(),
         "pace_quarter_per_minute": verdict.pace.map(|pace| pace.0), "evenness_percent_of_beat": verdict.evenness,
         "centre_cents": verdict.centre.map(|centre| centre.0), "expected": expected, "played": played, "sentence": sentence,
         "long_to_short_eighth": verdict.swing, "long_to_short_eighth_asked": cue.line.swing(), "hint": hint,

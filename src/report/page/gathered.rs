@@ -25,8 +25,8 @@ use crate::words::{self, Page};
 /// Smallest number of times that a pitch must be heard to say something of the instrument.
 const OFTEN: u32 = 8;
 
-/// One page for each player and instrument, in the order in which [`review`] names the parts. An instrument that this program does not
-/// know has no page: its keys cannot be written.
+/// One page for each player and instrument, in the order in which [`review`](crate::report::review) names the parts. An instrument
+/// that this program does not know has no page: its keys cannot be written.
 #[must_use]
 pub fn gather(sessions: &[Session]) -> Vec<TeacherPage> {
     pages(sessions, None).into_iter().flatten().collect()
