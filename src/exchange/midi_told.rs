@@ -19,7 +19,7 @@ const FORGOTTEN: f64 = 8.0;
 pub struct MidiTold {
     /// The keys that never come up, or only where their track ends, though others go down after them.
     pub never_let_go: Vec<Concert>,
-    /// Whether a pitch bend leaves its centre anywhere.
+    /// Whether a pitch bend leaves its centre on a channel that has notes.
     pub bends: bool,
     /// Whether the tempo changes between the first note and the last: slower by a fifth or more, or quicker by more than a quarter.
     pub tempo_changes: bool,
@@ -44,7 +44,9 @@ struct TrackKey {
 pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> MidiTold {
     let channel = choice.channel;
     let outside = choice.keys.map_or(0, |keys| smf.tracks.iter_mut().map(|track| only(track, keys, channel)).sum());
-    let (mut held, mut downs, mut bends, mut tempi) = (Vec::new(), Vec::new(), false, Vec::new());
+    let (mut held, mut downs, mut tempi) = (Vec::new(), Vec::new(), Vec::new());
+    // A bit a channel: whether a wheel leaves its centre there, and whether a key goes down there.
+    let (mut bent, mut played) = (0_u16, 0_u16);
     let mut track_ends = Vec::new();
     for (track, events) in smf.tracks.iter().enumerate() {
         let (mut at, mut down) = (0_u64, HeldKeys::default());
@@ -62,6 +64,7 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> Midi
                             let key = (of, key.as_int());
                             down.down(key, at).into_iter().for_each(|begins| up(key, begins, Some(at)));
                             downs.push(at);
+                            played |= 1 << of;
                         }
                         MidiMessage::NoteOn { key, .. } | MidiMessage::NoteOff { key, .. } => {
                             let key = (of, key.as_int());
@@ -72,7 +75,7 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> Midi
                         {
                             down.all_up(of).for_each(|(key, begins)| up((of, key), begins, Some(at)));
                         }
-                        MidiMessage::PitchBend { bend } => bends |= bend.0.as_int() != CENTRE,
+                        MidiMessage::PitchBend { bend } => bent |= u16::from(bend.0.as_int() != CENTRE) << of,
                         _ => {}
                     }
                 }
@@ -94,7 +97,7 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> Midi
     never.sort_unstable();
     never.dedup_by_key(|(_, key)| *key);
     let never_let_go = never.into_iter().map(|(_, key)| key).collect();
-    MidiTold { never_let_go, bends, tempo_changes: changes(tempi, &downs), outside, held: None }
+    MidiTold { never_let_go, bends: bent & played != 0, tempo_changes: changes(tempi, &downs), outside, held: None }
 }
 
 /// Takes the keys out of a track that are not among these; gives how many of them are struck on a channel that is read.
@@ -235,6 +238,7 @@ mod tests {
     fn a_bend_and_a_tempo_that_changes_are_told_where_they_are() {
         assert_eq!(both(&row(0, &[(0, &[0xE0, 0, 64])])).1, MidiTold::default(), "the wheel at rest");
         assert!(both(&row(0, &[(0, &[0xE0, 0, 70])])).1.bends);
+        assert!(!both(&row(0, &[(0, &[0xE1, 0, 70])])).1.bends, "the wheel of a channel without notes");
         let slower: &[u8] = &[0xFF, 0x51, 3, 0x0F, 0x42, 0x40];
         assert!(both(&row(0, &[(960, slower)])).1.tempo_changes);
         assert!(!both(&row(0, &[(0, slower)])).1.tempo_changes);

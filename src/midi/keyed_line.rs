@@ -17,6 +17,9 @@ const STRUCK: Seconds = Seconds(0.04);
 const HELD: Seconds = Seconds(0.01);
 /// A key that is down for less than this beside a longer note of the line was brushed on the way (common practice).
 const BRUSHED: Seconds = Seconds(0.1);
+/// A key that goes down with a neighbour, at most so many half steps away, and this many times softer was brushed beside it, however long
+/// it stays down: a finger that plays a melody note strikes it (common practice).
+const BESIDE: (u8, u16) = (2, 3);
 /// No line asks for a longer note than this: the message that the key came up was lost.
 const STUCK: Seconds = Seconds(20.0);
 /// Fingers that play legato hold a key for less than this over the next (keys overlap by some hundredths to two tenths of a second:
@@ -294,8 +297,16 @@ impl KeyedLine {
         let struck = std::mem::take(&mut self.gathering);
         let known = struck.first().map_or(known, |first| known.min(first.at + TOGETHER));
         let held = struck.iter().any(|strike| strike.up.is_none());
+        let soft = |one: &Strike| {
+            let beside = |other: &&Strike| (1..=BESIDE.0).contains(&other.key.abs_diff(one.key));
+            let harder = |other: &Strike| u16::from(other.velocity) >= BESIDE.1 * u16::from(one.velocity);
+            struck.iter().filter(beside).any(harder)
+        };
+        let softly: Vec<u8> = struck.iter().filter(|one| soft(one)).map(|one| one.key).collect();
+        // What was brushed hides nothing.
+        self.down.retain(|held| !softly.contains(&held.key));
         let (candidates, brushed): (Vec<Strike>, Vec<Strike>) =
-            struck.into_iter().partition(|strike| !held || strike.up.is_none());
+            struck.into_iter().partition(|one| !softly.contains(&one.key) && (!held || one.up.is_none()));
         self.brushed += brushed.len() as u32;
         let short = candidates.iter().filter(|strike| strike.up.is_some_and(|up| up - strike.at < BRUSHED)).count();
         let candidates = candidates.into_iter();

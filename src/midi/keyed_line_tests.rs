@@ -66,6 +66,24 @@ fn a_key_that_is_brushed_on_the_way_is_not_played() {
 }
 
 #[test]
+fn a_neighbour_that_is_touched_softly_takes_no_note_away_however_long_it_stays_down() {
+    let (firm, soft) = (|key| Down { key, velocity: 72 }, |key| Down { key, velocity: 12 });
+    for (at, brushed, highest) in [(10, 68, true), (29, 69, true), (10, 66, false), (29, 65, false)] {
+        let said = [(0, firm(67)), (at, soft(brushed)), (at + 50, Up { key: brushed }), (270, Up { key: 67 })];
+        let said = said.map(|(ms, what)| (ms, 1, what));
+        let of_chord = if highest { WhichOfChord::Highest } else { WhichOfChord::Lowest };
+        let choice = LineChoice { of_chord, ..LineChoice::default() };
+        assert_eq!(played_by(choice, &said), [(67, 0, 270)], "{brushed} after {at} ms");
+        assert_eq!((beside(choice, &said).hidden, beside(choice, &said).brushed), (0, 1));
+    }
+    // Two keys of one strength are a chord, and so is a soft one further away.
+    let said = [(0, firm(67)), (10, firm(68)), (60, Up { key: 68 }), (270, Up { key: 67 })];
+    assert_eq!(played(&said), [(68, 10, 60)]);
+    let said = [(0, firm(60)), (10, soft(67)), (200, Up { key: 67 }), (270, Up { key: 60 })];
+    assert_eq!(played(&said), [(67, 10, 200)]);
+}
+
+#[test]
 fn sixteenths_at_three_hundred_are_a_line() {
     let said: Vec<_> = (0..8).map(|n| (50 * n, down(60 + n as u8))).collect();
     let keys: Vec<u8> = played(&said).iter().map(|note| note.0).collect();

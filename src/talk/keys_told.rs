@@ -48,7 +48,7 @@ fn held(under: u32) -> Option<String> {
 fn brushed(keys: u32) -> Option<String> {
     let were = if keys == 1 { "was" } else { "were" };
     let keys = (keys > 0).then(|| numbered(keys as usize, "key"))?;
-    Some(format!("{keys} {were} brushed (under .1 s beside a note) and left out"))
+    Some(format!("{keys} {were} brushed beside a note and left out"))
 }
 
 fn outside(keys: u32) -> Option<String> {
@@ -113,7 +113,7 @@ mod tests {
             beside(LineChoice::default(), &left),
             [
                 "several keys sound at once; the highest counts (midi.chord in your settings)",
-                "1 key was brushed (under .1 s beside a note) and left out",
+                "1 key was brushed beside a note and left out",
                 "12 keys beyond those of midi.keys in your settings left out",
             ]
         );
@@ -121,10 +121,7 @@ mod tests {
         assert_eq!(under(4), ["a key is held over 4 others that follow, and hides them"]);
         assert!(under(2).is_empty());
         let two = KeysBeside { brushed: 2, ..KeysBeside::default() };
-        assert_eq!(
-            beside(LineChoice::default(), &two),
-            ["2 keys were brushed (under .1 s beside a note) and left out"]
-        );
+        assert_eq!(beside(LineChoice::default(), &two), ["2 keys were brushed beside a note and left out"]);
     }
 
     #[test]

@@ -239,8 +239,13 @@ fn notes(verdict: &Verdict, found: &mut Vec<Finding>) {
         .collect();
     let mut extra = extra;
     for place in &verdict.twice {
-        // The second stroke of a note that was struck twice is not listed as an extra note too.
-        if let Some(again) = extra.iter().position(|before| before == &(place + 1)) {
+        // The other stroke of a note that was struck twice is not listed as an extra note too: the second, or the first where the second
+        // answers the note.
+        let after = extra.iter().position(|before| before == &(place + 1));
+        let answer = verdict.expected.get(*place).and_then(|note| note.heard);
+        let first = answer.and_then(|heard| verdict.played.get(heard.checked_sub(1)?));
+        let before = || extra.iter().rposition(|before| before == place).filter(|_| first == Some(&PlayedLabel::Extra));
+        if let Some(again) = after.or_else(before) {
             extra.remove(again);
         }
     }
