@@ -72,10 +72,16 @@ pub(super) fn line(
             BassLine::Walking => {
                 let after = stays.get(n + 1).or(next).filter(|after| stay.beats > 1 || after.fresh);
                 let target = after.and_then(|after| Some((after, after.tones.as_ref()?)));
-                // Two beats on F1 cannot lead into the E1 below: what would is below the bass, or is F1 itself. Its octave can be reached.
+                // Two beats on F1 cannot lead into the E1 below: what would is below the bass, or is F1 itself. Its octave can be reached;
+                // from Eb3, which cannot lead into the E3 above, it is the lower one.
                 let reached = |due: &i32| stay.beats != 2 || leading(tones, *due).iter().any(|midi| *midi != start);
                 *due = target.map(|(after, low)| beginning(after, low, Some(start), draw));
-                *due = due.map(|due| if reached(&due) { due } else { due + 12 });
+                *due = due.map(|due| {
+                    [due, due + 12, due - 12]
+                        .into_iter()
+                        .find(|due| COMPASS.contains(due) && reached(due))
+                        .unwrap_or(due)
+                });
                 let walked = walk(stay.beats as usize, tones, start, *due, draw);
                 walked.into_iter().map(|pitch| (1, pitch)).collect()
             }

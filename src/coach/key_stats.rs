@@ -16,7 +16,7 @@ const WILD: f64 = 1.0;
 const REFLEX_S: (f64, f64) = (0.1, 8.0);
 
 /// Number of tries that count as the latest.
-const LATELY: usize = 8;
+pub const LATELY: usize = 8;
 
 /// What is known of one key in one pattern: all that choosing needs, and the days behind it.
 #[derive(Debug, Clone, PartialEq)]

@@ -45,6 +45,7 @@ pub use day_plan::{DayPart, DayPlan, DayWish};
 pub use divided::{CostBetween, Divided, DividedAnswer, PairedSums, TapCounts, TaskCost};
 pub use forgetting::TimeAway;
 pub use in_use::{Broke, InUse, UsedPattern, UsedTries};
+pub use key_stats::LATELY;
 pub use ladder::{Rule, SLOWEST};
 pub use learner_model::LearnerModel;
 pub use out_of_range::{Misfit, OutOfRange};

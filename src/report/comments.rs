@@ -34,9 +34,14 @@ fn row(session: &Session, comment: &Comment) -> CommentRow {
 
 /// A comment with what it is about: "29 November 2026, Eb, five-note row up and down: ...".
 pub(super) fn comment_words(row: &CommentRow, page: &Page) -> String {
+    format!("{}: {}", comment_head(row, page), row.text)
+}
+
+/// What a comment is about: "29 November 2026, Eb, five-note row up and down".
+pub(super) fn comment_head(row: &CommentRow, page: &Page) -> String {
     let about = row.about.as_ref();
     let about = about.map_or_else(String::new, |(_, title, key, mode)| format!(", {}, {title}", page.key(*key, *mode)));
-    format!("{}{about}: {}", date(row.day), row.text)
+    format!("{}{about}", date(row.day))
 }
 
 /// Some comments on one sitting as its player reads them.

@@ -5,8 +5,6 @@ use crate::report::{self, numbered_take};
 use crate::session::Session;
 use crate::talk::failure::{Failure, clean};
 
-/// More answers than the review of one sitting numbers.
-const MOST_NUMBERS: usize = 20;
 /// Largest number of letters in one comment.
 const LETTERS: usize = 2000;
 
@@ -32,8 +30,9 @@ pub fn several(number: &str, sessions: &[Session], listed: &[&SessionEntry]) -> 
         let (take, sitting) = numbered_take(number, &review, sessions)?;
         let alone = std::slice::from_ref(sessions.get(sitting)?);
         let own = report::review(alone);
-        let is = |n: &usize| numbered_take(*n, &own, alone).is_some_and(|(other, _)| other.cue == take.cue);
-        Some(((1..=MOST_NUMBERS).find(is)?, listed.get(sitting)?.path.display().to_string()))
+        let mut takes = (1..).map_while(|number| Some((number, numbered_take(number, &own, alone)?.0)));
+        let (own, _) = takes.find(|(_, other)| other.cue == take.cue)?;
+        Some((own, listed.get(sitting)?.path.display().to_string()))
     });
     match found {
         Some((own, file)) => Failure::usage(

@@ -34,7 +34,8 @@ pub fn open(path: &Path) -> Result<Lesson, Failure> {
         Failure::usage(format!("{first}{rest}"), mend)
     })?;
     for typed in &read.charts {
-        let line = text.lines().position(|line| line.contains(typed.as_str())).map_or(1, |line| line + 1);
+        let mut lines = (1..).zip(text.lines()).skip_while(|(_, line)| !line.trim_start().starts_with("charts"));
+        let line = lines.find(|(_, line)| line.contains(typed.as_str())).map_or(1, |(line, _)| line);
         chart(typed).map_err(|failure| Failure { what: format!("{place}:{line}: {}", failure.what), ..failure })?;
     }
     Ok(read)

@@ -1,6 +1,6 @@
 //! Why this key now: one true sentence from the numbers that chose the key, with the key as the player's page names it.
 
-use crate::coach::{ApartStage, Goals, Holds, Reason};
+use crate::coach::{ApartStage, Goals, Holds, LATELY, Reason};
 use crate::music::{ConcertKey, Mode};
 use crate::units::{Seconds, Tempo};
 use crate::verdict::TempoStep;
@@ -174,14 +174,12 @@ fn needs(reason: &Reason, page: &Page) -> Vec<String> {
     reasons
 }
 
-/// The most tries that `KeyStats::lately` speaks of: with so many the number is no total.
-const ALL_KEPT: u32 = 8;
-
 fn lately(passed: u32, tries: u32) -> String {
     match (passed, tries) {
         (0, 1) => "the latest try did not pass".to_owned(),
         (0, _) => format!("none of the latest {} tries passed", count(tries)),
-        _ if passed == tries && tries < ALL_KEPT => format!("answered {} so far", times(tries)),
+        // With as many as are kept, the number is no total.
+        _ if passed == tries && (tries as usize) < LATELY => format!("answered {} so far", times(tries)),
         _ if passed == tries => format!("all of the latest {} tries passed", count(tries)),
         _ => format!("{} of the latest {} tries passed", count(passed), count(tries)),
     }

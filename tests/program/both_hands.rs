@@ -18,10 +18,15 @@ fn two_hands() -> Vec<u8> {
         said.extend([(at + QUARTER / 2 + 3, vec![0x91, 55, 60]), (at + QUARTER, vec![0x81, 55, 0])]);
     }
     said.sort_by_key(|(at, _)| *at);
+    timed(&said)
+}
+
+/// A file of events at their ticks, in order.
+fn timed<E: AsRef<[u8]>>(said: &[(u32, E)]) -> Vec<u8> {
     let mut before = 0;
     let mut track: Vec<(u32, &[u8])> = Vec::new();
-    for (at, event) in &said {
-        track.push((at - before, event));
+    for (at, event) in said {
+        track.push((at - before, event.as_ref()));
         before = *at;
     }
     file(&track)
@@ -98,13 +103,7 @@ fn keys(played: &[(u8, u32, u32)]) -> Vec<u8> {
     let mut said: Vec<(u32, [u8; 3])> =
         played.iter().flat_map(|&(key, from, to)| [(from, [0x90, key, 80]), (to, [0x90, key, 0])]).collect();
     said.sort_by_key(|(at, event)| (*at, event[2]));
-    let mut before = 0;
-    let mut track: Vec<(u32, &[u8])> = Vec::new();
-    for (at, event) in &said {
-        track.push((at - before, event));
-        before = *at;
-    }
-    file(&track)
+    timed(&said)
 }
 
 /// The row of five notes up and down in eighths at quarter = 120, from middle C.

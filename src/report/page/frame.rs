@@ -80,7 +80,7 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
         @if !page.comments.is_empty() {
             section.work {
                 h2 { "Comments" }
-                ul { @for comment in &page.comments { li { (comment_typeset(comment)) } } }
+                ul { @for (about, text) in &page.comments { li { (comment_typeset(about, text)) } } }
             }
         }
         @if !page.work_on.is_empty() {
@@ -117,11 +117,9 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
     }
 }
 
-/// A comment with ♭ and ♯ in the key that it is about. What its writer typed stays as it is: "Lab" may be a room.
-fn comment_typeset(comment: &str) -> String {
-    comment
-        .split_once(": ")
-        .map_or_else(|| comment.to_owned(), |(about, text)| format!("{}: {text}", typeset_words(about)))
+/// A comment with ♭ and ♯ in what it is about. What its writer typed stays as it is: "Lab" may be a room.
+fn comment_typeset(about: &str, text: &str) -> String {
+    format!("{}: {text}", typeset_words(about))
 }
 
 #[cfg(test)]
@@ -131,6 +129,6 @@ mod tests {
     #[test]
     fn a_comment_has_the_sign_of_its_key_and_the_words_of_its_writer() {
         let wanted = "29 November 2026, E♭, five notes: Fab! Play it in the Lab: slowly.";
-        assert_eq!(comment_typeset("29 November 2026, Eb, five notes: Fab! Play it in the Lab: slowly."), wanted);
+        assert_eq!(comment_typeset("29 November 2026, Eb, five notes", "Fab! Play it in the Lab: slowly."), wanted);
     }
 }

@@ -3,7 +3,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::music::{self, ConcertKey, Intonation};
 use crate::report::by_key::best_tempo;
 use crate::report::called::called;
-use crate::report::comments::comment_words;
+use crate::report::comments::comment_head;
 use crate::report::judged::{Judged, judged, number};
 use crate::report::kept_text::kept_sentences;
 use crate::report::lately::{best_lately, third_last};
@@ -78,7 +78,7 @@ fn page(
             .as_ref()
             .map(|it| weeks::sentence(it, &weeks::seven_days(it[0].until), |time| names.reflex(time))),
         sentence: head::sentence(&tables),
-        comments: part.comments.iter().map(|row| comment_words(row, &names)).collect(),
+        comments: part.comments.iter().map(|row| (comment_head(row, &names), row.text.clone())).collect(),
         work_on: head::work_on(part, &tables, &names),
         pitches: often
             .iter()

@@ -17,8 +17,8 @@ pub struct TeacherPage {
     pub sentence: String,
     /// Seven days against the seven before, where both have a sitting.
     pub week: Option<String>,
-    /// Comments that were added to the sittings afterwards, in their order.
-    pub comments: Vec<String>,
+    /// Comments that were added to the sittings afterwards, in their order: what each is about, and its text.
+    pub comments: Vec<(String, String)>,
     /// What to work on, gravest first, at most three sentences.
     pub work_on: Vec<String>,
     /// One table for reflex times, one for pace, or both, as the answers have them.
