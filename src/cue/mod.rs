@@ -32,5 +32,5 @@ pub use rendered::{CueSound, sound, sound_in};
 pub use rendering::Rendering;
 pub use round::{RoundPlace, RoundSound, round};
 pub use second_task::{SecondTask, SoftTap, TapSound};
-pub use sign_sounds::{signs, signs_in_turn};
+pub use sign_sounds::{signs, signs_in_turn, signs_last};
 pub use sound_sign::SoundSign;

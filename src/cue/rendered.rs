@@ -14,8 +14,8 @@ const FALL: Seconds = Seconds(0.03);
 const DYING: Seconds = Seconds(6.0);
 /// Peak of a sign in a cue whose tones have a peak of 1.
 const SIGN: f32 = 0.4;
-/// Peak of a tap of a second task.
-const TAP: f32 = 0.3;
+/// Peak of a tap of a second task: 1.4 dB below the cue's, so that it is counted beside a player's own sound.
+const TAP: f32 = 0.85;
 
 /// A cue as sound, with the instants that matter, all in seconds from the first sample of the clip.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,14 +1,14 @@
 use std::sync::Arc;
 
 use crate::cue::sound_sign::TAPS;
-use crate::cue::{CueSound, SoundSign};
+use crate::cue::{CueSound, FULL, SoundSign};
 use crate::sound::Clip;
 use crate::units::{Decibels, SampleRate, Seconds};
 
 /// How much softer a sign is than a cue.
 const SOFTER: Decibels = Decibels(6.0);
 /// The silence between two signs in a row.
-const PAUSE: Seconds = Seconds(0.2);
+const PAUSE: Seconds = Seconds(0.25);
 /// The silence between two signs where the player is to learn them.
 const APART: Seconds = Seconds(1.5);
 
@@ -23,6 +23,12 @@ pub fn signs(wanted: &[SoundSign], rate: SampleRate, level: Decibels) -> CueSoun
     clip.bring_to(Decibels(level.0 - SOFTER.0));
     let end = clip.length();
     CueSound { clip: Arc::new(clip), end, beat_zero: None, beats: Vec::new(), clicks: Vec::new(), notes: Vec::new() }
+}
+
+/// How long signs one after the other last, whatever the rate.
+#[must_use]
+pub fn signs_last(wanted: &[SoundSign]) -> Seconds {
+    signs(wanted, SampleRate::DEVICE, FULL).end
 }
 
 /// All signs in turn, with a silence between them, for a player who learns them.
@@ -51,7 +57,9 @@ mod tests {
         for (n, one) in made.iter().enumerate() {
             assert!(made[..n].iter().all(|other| other.clip != one.clip), "{:?}", SoundSign::ALL[n]);
         }
-        let longest = signs(&[SoundSign::NotInTime, SoundSign::Down], SampleRate::CD, Decibels(-12.0));
-        assert!(longest.end.0 < 1.0, "{:?}", longest.end);
+        for time in [SoundSign::Early, SoundSign::Late, SoundSign::Uneven] {
+            let longest = signs_last(&[time, SoundSign::Down]);
+            assert!(longest.0 < 1.25, "{longest:?}");
+        }
     }
 }

@@ -5,6 +5,8 @@ use crate::units::{SampleRate, Seconds};
 
 /// The share of each new sample in the softened noise, 0 to 1: the coefficient of a low-pass filter with one pole.
 const SOFTENED: f64 = 0.4;
+/// How much stronger than a brush a dry tap is struck: it is over so soon that it would sound weak otherwise.
+const DRY: f64 = 2.8;
 /// From one tap of "your turn" to the other, before a free answer.
 pub(super) const TAPS: Seconds = Seconds(0.15);
 
@@ -15,16 +17,24 @@ pub enum SoundSign {
     Listen,
     /// The answer is due: a dry tap, sounded twice before an answer.
     YourTurn,
-    /// The answer was not in time: two short strokes of the brush.
-    NotInTime,
-    /// The tempo rises: low wood, then high.
+    /// The answer was early, or quicker than asked: a short stroke of the brush, then the knock of a beat.
+    Early,
+    /// The answer was late, or slower than asked: the knock of a beat, then a short stroke of the brush.
+    Late,
+    /// The answer was uneven, stood still, or had another rhythm: three short strokes of the brush, unevenly spaced.
+    Uneven,
+    /// The tempo rises: a run of four woods that come quicker and quicker, from low to high.
     Up,
-    /// The tempo stays: low wood twice.
+    /// All right, and the tempo cannot rise or is kept: the run of `Up`, then one high wood by itself.
+    Passed,
+    /// The tempo stays: four low woods, evenly.
     Stay,
-    /// The tempo falls: high wood, then low.
+    /// The tempo falls: four woods that come slower and slower, from high to low.
     Down,
     /// The drill waits: one long falling stroke of the brush.
     Waits,
+    /// A pause or a rest is over, and the drill goes on: two rising strokes.
+    GoesOn,
     /// The drill rests and goes on by itself: two long falling strokes.
     Rests,
     /// The sitting is over: three long falling strokes.
@@ -35,6 +45,8 @@ pub enum SoundSign {
 #[derive(Clone, Copy)]
 enum SignStroke {
     Tap,
+    /// The knock that counts a beat.
+    Beat,
     Low,
     High,
     /// The brush: length in seconds, and where the stroke is strongest, as a share of its length.
@@ -47,28 +59,39 @@ const LONG: SignStroke = SignStroke::Brush(0.7, 0.1);
 
 impl SoundSign {
     /// All signs, in the order in which they are explained.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 13] = [
         Self::Listen,
         Self::YourTurn,
-        Self::NotInTime,
+        Self::Early,
+        Self::Late,
+        Self::Uneven,
         Self::Up,
+        Self::Passed,
         Self::Stay,
         Self::Down,
         Self::Waits,
+        Self::GoesOn,
         Self::Rests,
         Self::Over,
     ];
 
-    /// The strokes of the sign, each with its instant in seconds from the start of the sign.
+    /// The strokes of the sign, each with its instant in seconds from the start of the sign. The woods of a verdict come in a run that no
+    /// count is as quick as, so that they are told from the knocks of a count by their time and not by their pitch; whether the run gains,
+    /// keeps even or falls behind says what the tempo does.
     const fn strokes(self) -> &'static [(f64, SignStroke)] {
+        use SignStroke::{Beat, High, Low, Tap};
         match self {
             Self::Listen => &[(0.0, RISING)],
-            Self::YourTurn => &[(0.0, SignStroke::Tap)],
-            Self::NotInTime => &[(0.0, SHORT), (0.16, SHORT)],
-            Self::Up => &[(0.0, SignStroke::Low), (0.18, SignStroke::High)],
-            Self::Stay => &[(0.0, SignStroke::Low), (0.18, SignStroke::Low)],
-            Self::Down => &[(0.0, SignStroke::High), (0.18, SignStroke::Low)],
+            Self::YourTurn => &[(0.0, Tap)],
+            Self::Early => &[(0.0, SHORT), (0.15, Beat)],
+            Self::Late => &[(0.0, Beat), (0.08, SHORT)],
+            Self::Uneven => &[(0.0, SHORT), (0.15, SHORT), (0.42, SHORT)],
+            Self::Up => &[(0.0, Low), (0.17, Low), (0.28, High), (0.35, High)],
+            Self::Passed => &[(0.0, Low), (0.17, Low), (0.28, High), (0.35, High), (0.62, High)],
+            Self::Stay => &[(0.0, Low), (0.12, Low), (0.24, Low), (0.36, Low)],
+            Self::Down => &[(0.0, High), (0.07, High), (0.18, Low), (0.35, Low)],
             Self::Waits => &[(0.0, LONG)],
+            Self::GoesOn => &[(0.0, RISING), (0.45, RISING)],
             Self::Rests => &[(0.0, LONG), (0.8, LONG)],
             Self::Over => &[(0.0, LONG), (0.8, LONG), (1.6, LONG)],
         }
@@ -98,12 +121,13 @@ impl TapSound {
 }
 
 impl SignStroke {
-    /// The samples of the stroke, with a peak near 1.
+    /// The samples of the stroke, with a peak near 1; of a dry tap near 1.5.
     fn render(self, rate: SampleRate) -> Vec<f32> {
         match self {
+            Self::Beat => knock(rate, 1.0),
             Self::Low => knock(rate, 0.72),
             Self::High => knock(rate, 1.9),
-            Self::Tap => hiss(rate, 0.03, |at| edge(at / 0.001) * (-at / 0.006).exp()),
+            Self::Tap => hiss(rate, 0.03, |at| DRY * edge(at / 0.001) * (-at / 0.006).exp()),
             Self::Brush(length, top) => hiss(rate, length, |at| {
                 let place = at / length;
                 edge(place / top) * edge((1.0 - place) / (1.0 - top))

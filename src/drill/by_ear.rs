@@ -1,10 +1,10 @@
-use crate::cue::SoundSign;
+use crate::cue::{SoundSign, signs_last};
 use crate::drill::conductor::Phase;
 use crate::drill::held_steering::HeldSteering;
 use crate::drill::{Drill, Effect};
 use crate::session::PauseCause;
 use crate::units::{Midi, Seconds};
-use crate::verdict::{self, Expectation, TempoStep, Verdict};
+use crate::verdict::{self, Expectation, OutOfTime, TempoStep, Verdict};
 
 /// Time for which a note must be held to steer; after each further such time it does the next thing.
 const STEERS: Seconds = Seconds(3.0);
@@ -20,26 +20,38 @@ impl Drill {
     pub(super) fn sign(&mut self, signs: &[SoundSign]) {
         if self.settings.by_ear && !signs.is_empty() && !self.stopped() {
             self.effects.push(Effect::Signs { signs: signs.to_vec(), level: self.level });
+            self.signs_until = self.now + signs_last(signs);
         }
     }
 
-    /// Sounds what an answer does to the tempo; where the answer was not in time, a sign says so first. Of an answer that was no
-    /// attempt at the line nothing sounds.
-    pub(super) fn sign_verdict(&mut self, verdict: &Verdict, asked: &Expectation, step: Option<TempoStep>) {
-        let late = verdict::not_in_time(&verdict::findings(verdict, asked));
+    /// Sounds what an answer does to the tempo (`rises`: its key is asked faster from now on); where the answer was not in time, a sign
+    /// says first in which way. Of an answer that was no attempt at the line nothing sounds.
+    pub(super) fn sign_verdict(
+        &mut self,
+        verdict: &Verdict,
+        asked: &Expectation,
+        step: Option<TempoStep>,
+        rises: bool,
+    ) {
+        let time = verdict::out_of_time(&verdict::findings(verdict, asked), asked).map(|time| match time {
+            OutOfTime::Early => SoundSign::Early,
+            OutOfTime::Late => SoundSign::Late,
+            OutOfTime::Uneven => SoundSign::Uneven,
+        });
         let step = step.map(|step| match step {
-            TempoStep::Up => SoundSign::Up,
+            TempoStep::Up if rises => SoundSign::Up,
+            TempoStep::Up => SoundSign::Passed,
             TempoStep::Stay => SoundSign::Stay,
             TempoStep::Down => SoundSign::Down,
         });
-        let signs: Vec<SoundSign> = late.then_some(SoundSign::NotInTime).into_iter().chain(step).collect();
+        let signs: Vec<SoundSign> = time.into_iter().chain(step).collect();
         self.sign(if step.is_some() { &signs } else { &[] });
     }
 
     /// Sounds how a round came out: all of it right, some, or nothing.
     pub(super) fn sign_round(&mut self, right: usize, of: usize) {
         let sign = match right {
-            _ if right == of => SoundSign::Up,
+            _ if right == of => SoundSign::Passed,
             0 => SoundSign::Down,
             _ => SoundSign::Stay,
         };

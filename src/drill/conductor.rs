@@ -27,6 +27,8 @@ const SILENCE: Seconds = Seconds(0.6);
 const CLOSED: Seconds = Seconds(0.2);
 /// A verdict stands at least this long after its answer is over, unless the player asks for a cue or the sound fails.
 const VERDICT: Seconds = Seconds(1.5);
+/// By ear, the next cue waits at least this long after the signs of a verdict, so that they are not taken for its count.
+const AFTER_SIGNS: Seconds = Seconds(1.0);
 
 /// The phase that the drill is in.
 #[derive(Debug)]
@@ -74,6 +76,8 @@ pub struct Drill {
     pub(super) sounding: Vec<(u32, Seconds)>,
     /// The held note that steers, where one may.
     pub(super) held_steering: HeldSteering,
+    /// When the signs that were sounded last, by ear, are over; 0 before the first.
+    pub(super) signs_until: Seconds,
     /// Number of cues so far, which is the number of the newest.
     pub(super) cues: u32,
     /// Number of answers so far that were attempts at their line and that nobody called misheard.
@@ -162,6 +166,7 @@ impl Drill {
             last_sound: Seconds(-10.0),
             sounding: Vec::new(),
             held_steering: HeldSteering::default(),
+            signs_until: Seconds(0.0),
             cues: 0,
             answers: 0,
             unanswered: 0,
@@ -311,7 +316,7 @@ impl Drill {
     /// Opens the gap before the next cue; the verdict stands meanwhile. The gap is so long that an answer of length `answer` after it
     /// keeps to the share of time for which lips and voice may sound.
     pub(super) fn open_gap(&mut self, answer: Seconds) {
-        let shown = Seconds(self.now.0 + VERDICT.0);
+        let shown = (self.now + VERDICT).max(self.signs_until + AFTER_SIGNS);
         self.phase = Phase::Gap { from: self.rests.earliest(shown, answer), stays: false };
     }
 

@@ -165,12 +165,13 @@ impl Drill {
         self.named = named;
         self.tuned.enter(&verdict, &asked, &trial.heard);
         let length = trial.cue.tempo.lasting(trial.cue.line.length);
+        let rises = judged.moved.as_ref().is_some_and(|it| it.next.0.round() > trial.cue.tempo.0.round());
         self.judged = Some(judged);
         self.lasted = trial.span.map_or(length, |span| self.now - span.from) + CUE_TAIL + KEPT_BEFORE;
         if self.rounds.is_some() {
             return;
         }
-        self.sign_verdict(&verdict, &asked, judgement.step);
+        self.sign_verdict(&verdict, &asked, judgement.step, rises);
         if self.asked.is_none() {
             self.choose_next();
         }

@@ -37,7 +37,8 @@ impl Drill {
         }
         self.leave_pause();
         self.unanswered = 0;
-        self.phase = Phase::Gap { from: self.now, stays: false };
+        self.sign(&[SoundSign::GoesOn]);
+        self.phase = Phase::Gap { from: self.signs_until.max(self.now), stays: false };
     }
 
     /// Writes down the end of a pause, if there is one, whatever comes next.

@@ -41,13 +41,31 @@ pub fn in_time(verdict: &Verdict, asked: &Expectation, heard: &[HeardNote], foun
     asked.line.notes.iter().enumerate().map(one).collect()
 }
 
-/// Whether one of the faults among `found` is of time: begun off the beat, too soon after the cue, early, late, uneven, one note off the
-/// pulse, stood still, too little swing, another rhythm or another pace.
+/// How an answer was not in time, in one of three ways.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum OutOfTime {
+    /// Ahead: it began too soon, lay before its beats, or was quicker than asked.
+    Early,
+    /// Behind: it began too late, lay after its beats, or was slower than asked.
+    Late,
+    /// Ragged within itself: uneven, one note off the pulse, stood still, too little swing, or another rhythm.
+    Uneven,
+}
+
+/// How an answer was not in time, by the gravest fault of time in `found`, which stands in order of gravity; `None` where no fault among
+/// them is of time.
 #[must_use]
-pub fn not_in_time(found: &[Finding]) -> bool {
-    let off =
-        |finding: &Finding| matches!(finding, Finding::Begun { .. } | Finding::OffTheBeat(_) | Finding::Jumped(_));
-    found.iter().any(|finding| finding.is_fault() && (off(finding) || of_rhythm(finding)))
+pub fn out_of_time(found: &[Finding], asked: &Expectation) -> Option<OutOfTime> {
+    let by = |late: bool| Some(if late { OutOfTime::Late } else { OutOfTime::Early });
+    let one = |finding: &Finding| match finding {
+        Finding::Jumped(_) => Some(OutOfTime::Early),
+        Finding::Begun { beats } => by(*beats > 0.0),
+        Finding::OffTheBeat(late) => by(late.0 > 0.0),
+        Finding::Pace(pace) => by(pace.0 < asked.tempo.0),
+        _ if of_rhythm(finding) => Some(OutOfTime::Uneven),
+        _ => None,
+    };
+    found.iter().filter(|finding| finding.is_fault()).find_map(one)
 }
 
 fn of_rhythm(finding: &Finding) -> bool {

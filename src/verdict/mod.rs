@@ -39,7 +39,7 @@ mod usual;
 mod varied;
 
 pub use findings::{Finding, findings, gravest_faults, right_in_time};
-pub use in_time::{NoteInTime, in_time, not_in_time};
+pub use in_time::{NoteInTime, OutOfTime, in_time, out_of_time};
 pub use judge::{Judge, judge};
 pub use judged::{
     Astray, Expectation, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TimeOrigin, Untimed,

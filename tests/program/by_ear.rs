@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crossbeam_channel::bounded;
 use earfirst::outside::coach::{LearnerModel, Rng};
 use earfirst::outside::cue::{Cue, CueSound, Form, SoundSign, signs};
-use earfirst::outside::drill::{Drill, Face, Settings, Snapshot};
+use earfirst::outside::drill::{Command, Drill, Face, Settings, Snapshot};
 use earfirst::outside::engine::{AudioSource, CueOutput, DrillLoop, Listener, Out, PlacedCue};
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::notes::{EarSettings, hear_clip};
@@ -19,8 +19,8 @@ use earfirst::outside::units::{A440, Decibels, Hertz, SampleRate, Seconds, Tempo
 use earfirst::outside::verdict::TempoStep;
 
 use crate::desk::Desk;
-use crate::ears_only::{EarsOnly, Heard, Manner, Stream, samples_until};
-use crate::rehearsal::{Rehearsal, faithful, settings, silent};
+use crate::ears_only::{EarsOnly, Manner, Stream, Told, read as read_by_time, samples_until, strokes};
+use crate::rehearsal::{Player, Rehearsal, faithful, settings, silent};
 use crate::rooms::{self, Draw, Room};
 use crate::screens::{drawn, look};
 
@@ -122,13 +122,21 @@ fn sitting(manner: Manner, room: Room) -> (Vec<Event>, EarsOnly) {
     (events, stage.player)
 }
 
-/// The signs that the player has to hear after an answer with this step of the tempo.
-fn sign_of(step: TempoStep) -> [Heard; 2] {
+/// What the player has to understand after an answer to a cue at this tempo with this step: at the ceiling of the goal nothing rises.
+fn said_of(step: TempoStep, asked: Tempo) -> Told {
+    let ceiling = 144.0 * 0.1f64.exp2();
     match step {
-        TempoStep::Up => [Heard::Low, Heard::High],
-        TempoStep::Stay => [Heard::Low, Heard::Low],
-        TempoStep::Down => [Heard::High, Heard::Low],
+        TempoStep::Up if asked.0.round() < ceiling.round() => Told::Up,
+        TempoStep::Up => Told::Passed,
+        TempoStep::Stay => Told::Stay,
+        TempoStep::Down => Told::Down,
     }
+}
+
+/// The tempo at which a cue was asked.
+fn tempo_of(events: &[Event], number: u32) -> Tempo {
+    let asked = |it: &Event| if let Event::Cued { cue, .. } = it { Some(cue.clone()) } else { None };
+    events.iter().filter_map(asked).find(|cue| cue.number == number).expect("asked").tempo
 }
 
 #[test]
@@ -145,10 +153,9 @@ fn whoever_has_ears_only_follows_a_whole_sitting_and_plays_every_key_back() {
     assert!(right * 20 >= answers * 19, "{right} of {answers}: {:?}", player.diary);
     for (n, (judged, told)) in judged.iter().zip(&player.told).enumerate() {
         let late = (n + 1).is_multiple_of(manner.late_each);
-        let brushes = told.iter().filter(|it| **it == Heard::ShortBrush).count();
-        let woods: Vec<Heard> = told.iter().filter(|it| **it != Heard::ShortBrush).copied().collect();
-        assert_eq!(woods, sign_of(judged.step.unwrap()), "answer {}: {told:?} {}", n + 1, judged.sentence);
-        assert!(!late || brushes == 2, "late, and told so: answer {}: {told:?} {}", n + 1, judged.sentence);
+        let (told, tempo) = (read_by_time(told), tempo_of(&events, judged.cue));
+        assert_eq!(told.last(), Some(&said_of(judged.step.unwrap(), tempo)), "answer {}: {}", n + 1, judged.sentence);
+        assert!(!late || told[0] == Told::Late, "late, and told so: answer {}: {told:?} {}", n + 1, judged.sentence);
     }
     let mut keys: Vec<i32> = player.firsts.iter().map(|pitch| pitch % 12).collect();
     keys.sort_unstable();
@@ -173,6 +180,25 @@ fn before_a_loudspeaker_no_sign_is_taken_for_a_note_of_the_players() {
         .count();
     // The first cue is the one by which the room is learnt.
     assert!(right >= 2 && heard.iter().skip(1).all(|notes| *notes == 4), "{heard:?} {:?}", player.diary);
+}
+
+#[test]
+fn each_sign_of_a_verdict_is_understood_by_wood_and_brush_and_time_and_no_count_is_as_quick_as_its_woods() {
+    use SoundSign::{Down, Early, Late, Passed, Stay, Uneven, Up};
+    let steps = [(Up, Told::Up), (Passed, Told::Passed), (Stay, Told::Stay), (Down, Told::Down)];
+    let times = [(vec![], None), (vec![Early], Some(Told::Early)), (vec![Late], Some(Told::Late))];
+    let times = times.into_iter().chain([(vec![Uneven], Some(Told::Uneven))]);
+    for (time, first) in times {
+        for (step, second) in &steps {
+            let wanted: Vec<SoundSign> = time.iter().chain([step]).copied().collect();
+            let strokes = strokes(RATE, &signs(&wanted, RATE, Decibels(-12.0)).clip.samples);
+            let understood: Vec<Told> = first.into_iter().chain([*second]).collect();
+            assert_eq!(read_by_time(&strokes), understood, "{wanted:?} {strokes:?}");
+            // The beats of a count last .2 s or more (a quarter = 300).
+            let mut gaps = strokes.windows(2).map(|pair| pair[1].at - pair[0].at);
+            assert!(first.is_some() || gaps.by_ref().take(3).all(|gap| gap < 0.19), "{strokes:?}");
+        }
+    }
 }
 
 #[test]
@@ -228,6 +254,48 @@ fn what_was_asked_by_ear_stands_in_the_record_and_in_the_review() {
     assert_eq!((damage, &events), (None, &room.events));
     assert_eq!(review(&[Session::from_events(&events).unwrap()]).parts[0].sittings[0].by_ear, (5, 5));
     assert!(room.signs.iter().all(|(_, told)| told == &[SoundSign::Up]), "{:?}", room.signs);
+}
+
+#[test]
+fn an_answer_is_told_as_early_or_late_or_uneven_and_as_passed_where_its_tempo_cannot_rise() {
+    let told = |player: Player, after: f64, first_tempo: f64| {
+        let mut settings = by_ear(Form::Pattern);
+        settings.plan.first_tempo = Tempo(first_tempo);
+        let mut room = Rehearsal::new(settings, player);
+        room.run_until(|room| room.signs.last().is_some_and(|(at, _)| *at > after));
+        room.signs.last().unwrap().1.clone()
+    };
+    let ragged = || -> Player {
+        let mut whole = faithful(0.0);
+        Box::new(move |cue, end, beat| {
+            let answer = whole(cue, end, beat).into_iter().enumerate();
+            answer.map(|(n, (from, length, pitch))| (from + [0.0, 0.11, -0.08, 0.09][n % 4], length, pitch)).collect()
+        })
+    };
+    assert_eq!(told(faithful(0.02), 0.0, 120.0), [SoundSign::Up]);
+    assert_eq!(told(faithful(-0.09), 0.0, 120.0)[0], SoundSign::Early);
+    assert_eq!(told(faithful(0.09), 0.0, 120.0)[0], SoundSign::Late);
+    assert_eq!(told(ragged(), 0.0, 120.0)[0], SoundSign::Uneven);
+    assert_eq!(told(faithful(0.02), 130.0, 160.0), [SoundSign::Passed], "at its goal, once the easy minutes are over");
+}
+
+#[test]
+fn when_a_pause_is_over_a_sign_says_so_before_the_next_cue() {
+    let mut soon = by_ear(Form::Pattern);
+    soon.rests.spared.first = Some(Seconds(10.0));
+    for settings in [soon, by_ear(Form::Pattern)] {
+        let rests = settings.rests.spared.first == Some(Seconds(10.0));
+        let mut room = Rehearsal::new(settings, if rests { faithful(0.02) } else { silent() });
+        room.run_until(|room| matches!(room.face(), Face::Paused { .. }));
+        let (asked, paused) = (room.cues.len(), room.signs.len());
+        if !rests {
+            room.command(Command::Pause);
+        }
+        room.run_until(|room| room.cues.len() > asked);
+        let [(at, told)] = &room.signs[paused..] else { panic!("{:?}", room.signs) };
+        assert_eq!(told, &[SoundSign::GoesOn]);
+        assert!(room.cues[asked].0 > at + 0.7, "the cue comes after the sign: {at} {}", room.cues[asked].0);
+    }
 }
 
 /// A sitting in which the first answer was given and its verdict was told.

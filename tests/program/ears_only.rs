@@ -36,6 +36,41 @@ pub struct Stroke {
     pub kind: Heard,
 }
 
+/// What a player without pitch understands of the strokes after an answer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Told {
+    Early,
+    Late,
+    Uneven,
+    Up,
+    Passed,
+    Stay,
+    Down,
+}
+
+/// Reads the strokes after an answer by their times and by wood and brush alone: how high a wood is does not enter.
+pub fn read(strokes: &[Stroke]) -> Vec<Told> {
+    let brush = |it: &Stroke| it.kind == Heard::ShortBrush;
+    let brushes = strokes.iter().filter(|it| brush(it)).count();
+    let woods: Vec<f64> = strokes.iter().filter(|it| !brush(it)).map(|it| it.at).collect();
+    let first = strokes.first().map(brush);
+    let (time, run) = match (brushes, first) {
+        (0, _) => (None, &woods[..]),
+        (3, _) => (Some(Told::Uneven), &woods[..]),
+        (_, Some(true)) => (Some(Told::Early), woods.get(1..).unwrap_or(&[])),
+        _ => (Some(Told::Late), woods.get(1..).unwrap_or(&[])),
+    };
+    let gaps: Vec<f64> = run.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    let step = match gaps[..] {
+        [first, _, third, ..] if third > first + 0.04 => Some(Told::Down),
+        [first, _, third] if third < first - 0.04 => Some(Told::Up),
+        [first, _, third, _] if third < first - 0.04 => Some(Told::Passed),
+        [_, _, _] => Some(Told::Stay),
+        _ => None,
+    };
+    time.into_iter().chain(step).collect()
+}
+
 /// Finds strokes in a stream.
 #[derive(Default)]
 struct StrokeEar {
@@ -97,6 +132,14 @@ impl StrokeEar {
     }
 }
 
+/// The strokes of a clip.
+pub fn strokes(rate: SampleRate, samples: &[f32]) -> Vec<Stroke> {
+    let mut ear = StrokeEar::default();
+    ear.hear(rate, samples);
+    ear.hear(rate, &vec![0.0; LOOK * 2 * QUIET as usize]);
+    ear.strokes
+}
+
 /// What the player is doing.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Mind {
@@ -133,7 +176,9 @@ pub struct EarsOnly {
     /// How many strokes the player has acted on.
     thought: usize,
     /// The strokes that were heard after each answer.
-    pub told: Vec<Vec<Heard>>,
+    pub told: Vec<Vec<Stroke>>,
+    /// Whether the strokes after the newest answer are over: a cue began, or the drill waits.
+    read: bool,
     /// The first pitch of each answer, as a MIDI note number.
     pub firsts: Vec<i32>,
     paused: bool,
@@ -145,8 +190,8 @@ impl EarsOnly {
     pub fn new(rate: SampleRate, manner: Manner) -> Self {
         let ear = Ear::new(&EarSettings { rate, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 });
         let (strokes, tones, told, firsts, diary) = Default::default();
-        let (mind, draw, thought, paused) = (Mind::Waits, Draw(7), 0, false);
-        Self { rate, ear, strokes, tones, mind, draw, manner, thought, told, firsts, paused, diary }
+        let (mind, draw, thought, paused, read) = (Mind::Waits, Draw(7), 0, false, true);
+        Self { rate, ear, strokes, tones, mind, draw, manner, thought, told, read, firsts, paused, diary }
     }
 
     /// Hears a block of what the loudspeaker plays, which ends at `now`. Returns the sounds that the player begins, each with the instant
@@ -182,17 +227,9 @@ impl EarsOnly {
         while let Some(stroke) = self.strokes.strokes.get(self.thought).copied() {
             self.thought += 1;
             match stroke.kind {
-                Heard::Low | Heard::High => {
-                    // Wood is struck twice, so far apart; a tone that begins is none.
-                    let before = self.strokes.strokes[self.thought.saturating_sub(2)];
-                    let pair = (0.14..0.22).contains(&(stroke.at - before.at));
-                    if let (Some(told), true, Heard::Low | Heard::High) = (self.told.last_mut(), pair, before.kind) {
-                        told.extend([before.kind, stroke.kind]);
-                    }
-                }
-                Heard::ShortBrush => {
-                    if let Some(told) = self.told.last_mut() {
-                        told.push(stroke.kind);
+                Heard::Low | Heard::High | Heard::Click | Heard::ShortBrush => {
+                    if let (Some(told), false) = (self.told.last_mut(), self.read) {
+                        told.push(stroke);
                     }
                 }
                 Heard::Tap => {
@@ -202,14 +239,13 @@ impl EarsOnly {
                         return Vec::new();
                     }
                 }
-                Heard::Click | Heard::RisingBrush | Heard::LongBrush => {}
+                Heard::RisingBrush | Heard::LongBrush => self.read = true,
             }
         }
-        // What was told of the last answer is over: two woods.
-        let whole = self
-            .told
-            .last()
-            .is_some_and(|told| told.iter().filter(|it| matches!(it, Heard::Low | Heard::High)).count() == 2);
+        // What was told of the last answer is over: a run of woods, and no more of it.
+        let newest = self.told.last().filter(|_| !self.read);
+        let over = newest.and_then(|told| told.last()).is_some_and(|it| now > it.at + 0.4);
+        let whole = over && newest.is_some_and(|told| told.len() >= 4);
         let count = self.told.len();
         if whole && count == self.manner.pauses_after && !self.paused {
             self.paused = true;
@@ -264,6 +300,7 @@ impl EarsOnly {
         self.diary.push(format!("{zero:.2} answers {pitches:?}, {} clicks", clicks.len()));
         self.firsts.extend(pitches.first());
         self.told.push(Vec::new());
+        self.read = false;
         played
     }
 }

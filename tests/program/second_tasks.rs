@@ -68,7 +68,7 @@ fn strays(by: f64) -> Player {
 }
 
 #[test]
-fn the_taps_lie_beside_the_answer_on_no_click_and_are_soft() {
+fn the_taps_lie_beside_the_answer_on_no_click_and_are_heard_but_never_louder_than_the_cue() {
     let mut room = Rehearsal::new(beside_taps(&ConcertKey::FIFTHS), faithful(0.02));
     room.run_until(|room| room.cues.len() > 6);
     for (_, cue, _) in &room.cues {
@@ -83,9 +83,9 @@ fn the_taps_lie_beside_the_answer_on_no_click_and_are_soft() {
             let from = (from * 44_100.0) as usize;
             clip.iter().skip(from).fold(0.0_f32, |most, sample| most.max(sample.abs()))
         };
-        // What sounds before the answer is the cue as ever; the taps are 10 dB softer at least.
+        // What sounds before the answer is the cue as ever; the taps are less than 3 dB softer, and no louder.
         let (before, beside) = (peak(0.0, &without.clip.samples), peak(due.0 + 0.02, &with.clip.samples));
-        assert!(task.taps.is_empty() || (beside > 0.01 && beside < 0.32 * before), "{beside} {before}");
+        assert!(task.taps.is_empty() || (beside > 0.71 * before && beside < 0.95 * before), "{beside} {before}");
     }
 }
 

@@ -197,8 +197,7 @@ pub struct Practice {
     /// The click goes on through the answer.
     #[arg(long)]
     pub click: bool,
-    /// Tell each key only so many beats before the answer is due, 0 to 4, such as 4,2,1,0: drawn in a balanced order, one try each, to
-    /// find out how little time is enough.
+    /// Tell each key only 0 to 4 beats before the answer is due, such as 4,2,1,0, one try each, to find out how little time is enough.
     #[arg(long, value_name = "BEATS", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(0..=4))]
     pub warning_beats: Vec<u32>,
     /// Through the keys without a stop, on the click: a cue, its answer, the next cue; what was not right is told at the end of the
@@ -216,24 +215,26 @@ pub struct Practice {
     /// whether you counted. Practice at two things at once may only make you good at these two.
     #[arg(long, conflicts_with_all = ["warning_beats", "round", "by_ear"])]
     pub second_task: bool,
-    /// By ear alone: the key is told by its sound (the pattern, or with --cue
-    /// its chord or first note), and neither key nor pattern is shown before the
-    /// answer. Soft wood and brush, without pitch, tell the rest; "earfirst
-    /// patterns sound signs" lets you hear them in this order:
+    /// By ear alone: the key is told by its sound (the pattern, or with --cue its
+    /// chord or first note); neither key nor pattern is shown before the answer.
+    /// Soft wood and brush tell the rest; "patterns sound signs" plays them:
     ///   one brush, rising     listen
     ///   two dry taps          your turn (in tempo: the beat before it)
-    ///   two short brushes     not in time; then one of the next three
-    ///   low wood, high wood   up in tempo
-    ///   low wood, low wood    the same tempo
-    ///   high wood, low wood   slower
+    ///   short brush, knock    early, or too quick; then one of the four woods
+    ///   knock, short brush    late, or too slow; then the woods
+    ///   brushes, unevenly     uneven or another rhythm; then the woods
+    ///   woods, quickening     up in tempo
+    ///   the same, one more    all right; the tempo is as high as is asked
+    ///   woods, evenly         the same tempo
+    ///   woods, slowing        slower
     ///   one long brush        it waits; hold a note for a second to go on
+    ///   two brushes, rising   it goes on
     ///   two long brushes      it rests, and goes on by itself
     ///   three long brushes    the end
-    /// No wood after an answer: it was another line, and another cue comes.
-    /// A note held for three seconds after an answer, before the next cue,
-    /// pauses; held for six it rests for a minute; held for nine it ends. So
-    /// does, at any time, one lower than all that is asked, if it is held twice
-    /// as long as the longest note of that.
+    /// No wood: it was another line, and another cue comes. A note held for three
+    /// seconds between an answer and the next cue pauses; for six it rests for a
+    /// minute; for nine it ends. So does, at any time, one lower than all that is
+    /// asked, if it is held twice as long as the longest note of that.
     #[arg(long, verbatim_doc_comment)]
     pub by_ear: bool,
     /// Which sound to keep on this machine; where nobody was asked yet and nobody is there, none is.
