@@ -131,7 +131,7 @@ pub use keys_over_days::keys_over_days;
 pub use log::log;
 pub use log_json::log_json;
 pub use log_text::log_to_text;
-pub use page::{ChosenTake, gather, to_html};
+pub use page::{ChorusPicture, ChosenTake, choruses_to_html, gather, to_html};
 pub use pattern_back::back_today;
 pub use pattern_json::{ListedPattern, checked_json, pattern_json, patterns_json};
 pub use recheck::recheck;

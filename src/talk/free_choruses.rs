@@ -5,19 +5,20 @@ use std::path::{Path, PathBuf};
 use crate::chart::ChordChart;
 use crate::files;
 use crate::free::{FreeLine, FreeParts, NoLine, OverForm, PlacedForm};
-use crate::music::Mode;
+use crate::music::{self, Mode};
 use crate::notes::HeardNote;
 use crate::pattern::Pattern;
-use crate::report;
+use crate::report::{self, ChorusPicture};
 use crate::session::{ChorusRecord, Session};
 use crate::talk::failure::{Failure, clean};
-use crate::talk::free_views::{FreeAnalysis, Sought};
+use crate::talk::free_views::{FreeAnalysis, Sought, write_page};
 use crate::talk::named_charts;
 use crate::talk::output::{say, warn};
 use crate::talk::player::Who;
 use crate::units::{Seconds, Tempo};
-use crate::words::free::{self, FormKey};
-use crate::words::numbers::counted;
+use crate::words::Page;
+use crate::words::free::{self, FormKey, FreeLayout, PlacesBy};
+use crate::words::numbers::{capital, counted};
 
 /// The free choruses of a sitting, with the form they were played over.
 pub struct FreeChoruses {
@@ -90,7 +91,7 @@ impl FreeChoruses {
 
     /// Adds a chorus that is over; gives what is said of it while the band plays on.
     pub fn add(&mut self, chorus: ChorusRecord, who: &Who) -> Vec<String> {
-        let title = self.title(&chorus, who);
+        let title = self.title(&chorus, &who.page);
         let said = match self.line(&chorus) {
             Ok((line, (form, home))) => free::chorus(
                 &title,
@@ -111,8 +112,8 @@ impl FreeChoruses {
     }
 
     /// The name of a chorus: "chorus 2 in Eb".
-    fn title(&self, chorus: &ChorusRecord, who: &Who) -> String {
-        format!("chorus {} in {}", chorus.chorus, who.page.key(chorus.key, self.mode()))
+    fn title(&self, chorus: &ChorusRecord, page: &Page) -> String {
+        format!("chorus {} in {}", chorus.chorus, page.key(chorus.key, self.mode()))
     }
 
     /// The notes of a chorus as a line over its form. Bar 1 begins at 0 s.
@@ -149,7 +150,7 @@ impl FreeChoruses {
         who: &Who,
     ) -> Result<FreeAnalysis<'l>, Failure> {
         let chorus = self.one(number)?;
-        let none = |why: NoLine| Failure::input(self.title(chorus, who), why, "Name another one with --chorus.");
+        let none = |why: NoLine| Failure::input(self.title(chorus, &who.page), why, "Name another one with --chorus.");
         let (line, form) = self.line(chorus).map_err(none)?;
         Ok(FreeAnalysis::of(line, Some(form), sought, looked))
     }
@@ -163,7 +164,7 @@ impl FreeChoruses {
             say(format!("the latest of {} with free choruses: {path}", counted(*sittings, "sitting")))?;
         }
         for chorus in &meant {
-            say(format!("{} of {}, taken apart:", self.title(chorus, who), self.chart))?;
+            say(format!("{} of {}, taken apart:", self.title(chorus, &who.page), self.chart))?;
             match self.line(chorus) {
                 Ok((line, form)) => FreeAnalysis::of(line, Some(form), sought, &looked).tell(who)?,
                 Err(why) => say(why)?,
@@ -181,13 +182,42 @@ impl FreeChoruses {
         let Ok(line) = FreeLine::heard(&later(&heard, first.begins + self.delay), Some(form.tempo)) else {
             return Ok(());
         };
+        let placed = |chorus: &&ChorusRecord| {
+            let later = PlacedForm { begins: chorus.begins - first.begins, ..form.clone() };
+            (chorus.chorus, later)
+        };
+        let placed: Vec<(u32, PlacedForm)> = choruses.iter().map(placed).collect();
         let looked = sought.patterns();
         let all = FreeAnalysis::of(line, None, sought, &looked);
-        say(format!(
-            "In {} together, counted in seconds from bar 1 of the first:",
-            counted(choruses.len(), "free chorus")
-        ))?;
-        free::vocabulary(&all.line, &all.found, &who.page).into_iter().try_for_each(say)
+        say(format!("In {} together:", counted(choruses.len(), "free chorus")))?;
+        let layout = FreeLayout { places: PlacesBy::Choruses(&placed), columns: free::COLUMNS };
+        free::vocabulary(&all.line, &all.found, layout, &who.page).into_iter().try_for_each(say)
+    }
+
+    /// The pictures of these choruses; one that is no line has none.
+    fn pictures(&self, choruses: &[&ChorusRecord], sought: &Sought, page: &Page) -> Vec<ChorusPicture> {
+        let looked = sought.patterns();
+        let one = |chorus: &&ChorusRecord| {
+            let (line, form) = self.line(chorus).ok()?;
+            let title = format!("{} of {}", capital(&self.title(chorus, page)), self.chart);
+            Some(FreeAnalysis::of(line, Some(form), sought, &looked).picture(title, page))
+        };
+        choruses.iter().filter_map(one).collect()
+    }
+
+    /// The pictures of the free choruses of a sitting.
+    pub fn pictures_of(session: &Session) -> Result<Vec<ChorusPicture>, Failure> {
+        let (Some(all), Ok(instrument)) = (Self::of(session), music::instrument(&session.began.instrument)) else {
+            return Ok(Vec::new());
+        };
+        let page = Page::new(instrument.clone(), session.began.reading);
+        Ok(all.pictures(&all.meant(None)?, &Sought::named(&[])?, &page))
+    }
+
+    /// Writes the page of one chorus, or of all of them.
+    pub fn write_page(&self, to: &Path, number: Option<u32>, sought: &Sought, who: &Who) -> Result<(), Failure> {
+        let pictures = self.pictures(&self.meant(number)?, sought, &who.page);
+        write_page(to, &format!("{}, {}", self.chart, who.page.instrument.name), &pictures)
     }
 
     /// Says all that was found for machines: one object for each chorus.

@@ -9,8 +9,8 @@ use crate::files::{self, write_named};
 use crate::free::{FreeLine, FreeParts, FreeVocabulary, LookedFor, NoLine, OverForm, PlacedForm};
 use crate::music::Mode;
 use crate::pattern::{Family, Library, Pattern};
-use crate::report::{self, FreeJson};
-use crate::talk::failure::Failure;
+use crate::report::{self, ChorusPicture, FreeJson};
+use crate::talk::failure::{Failure, clean};
 use crate::talk::library::{library, patterns};
 use crate::talk::named_charts;
 use crate::talk::notation_files;
@@ -18,7 +18,8 @@ use crate::talk::output::{bytes, say};
 use crate::talk::player::Who;
 use crate::talk::recordings;
 use crate::units::{Beats, Seconds, Tempo};
-use crate::words::free::{self, FormKey, PictureCell};
+use crate::words::Page;
+use crate::words::free::{self, FormKey, FreeLayout, PictureCell, PlacesBy};
 use crate::words::numbers::numbered;
 
 /// Tempo of a file that states none: in Standard MIDI Files 1.0 a quarter note then lasts half a second, and a score is read likewise.
@@ -75,17 +76,44 @@ impl<'l> FreeAnalysis<'l> {
         self.form.as_ref().map(|(form, home)| (form, *home))
     }
 
+    /// By what places are told.
+    fn places(&self) -> PlacesBy<'_> {
+        PlacesBy::of(self.on_page())
+    }
+
+    /// What was found, in paragraphs of lines of so many columns.
+    fn told(&self, page: &Page, columns: usize) -> [Vec<String>; 3] {
+        let line = &self.line;
+        let found = free::vocabulary(line, &self.found, FreeLayout { places: self.places(), columns }, page);
+        let over = self.on_page().zip(self.over.as_ref());
+        let over = over.map(|((form, home), over)| free::over_form(line, (form, over), home, page, columns));
+        [free::head(line, &self.parts, page, columns), found, over.unwrap_or_default()]
+    }
+
     /// Tells all that was found.
     pub fn tell(&self, who: &Who) -> Result<(), Failure> {
         let (line, parts, page) = (&self.line, &self.parts, &who.page);
-        free::head(line, parts, page).into_iter().try_for_each(say)?;
+        let [head, mut found, over] = self.told(page, free::COLUMNS);
+        head.into_iter().try_for_each(say)?;
         say("")?;
         drawn(&free::picture(line, parts, &self.found, self.on_page(), page), who.appearance().colour)?;
-        let mut sections = vec![free::vocabulary(line, &self.found, page)];
-        let over = self.on_page().zip(self.over.as_ref());
-        sections.extend(over.map(|((form, home), over)| free::over_form(line, form, over, home, page)));
-        sections.push(free::rows(line, parts, self.on_page().map(|(form, _)| form), page));
-        sections.into_iter().try_for_each(|lines| std::iter::once(String::new()).chain(lines).try_for_each(say))
+        if !self.found.habits.is_empty() {
+            found.push("--learn 1, or another number, keeps one to practise.".to_owned());
+        }
+        let sections = [found, over, free::rows(line, parts, self.places(), page)];
+        sections
+            .into_iter()
+            .filter(|lines| !lines.is_empty())
+            .try_for_each(|lines| std::iter::once(String::new()).chain(lines).try_for_each(say))
+    }
+
+    /// The picture for a page, and what is told beneath it.
+    pub fn picture(&self, title: String, page: &Page) -> ChorusPicture {
+        let (line, form) = (&self.line, self.on_page());
+        let mut picture = ChorusPicture::of(title, line, &self.parts, &self.found, form, page);
+        // Lines of a page break where the page ends.
+        picture.told = self.told(page, usize::from(u16::MAX)).into();
+        picture
     }
 
     /// All that was found, for machines.
@@ -94,9 +122,16 @@ impl<'l> FreeAnalysis<'l> {
         report::free_json(&self.line, &self.parts, &self.found, over)
     }
 
+    /// Writes the page of the line.
+    pub fn write_page(&self, to: &Path, from: &Path, who: &Who) -> Result<(), Failure> {
+        let title = titled(from);
+        let heading = format!("{}, {}", title, who.page.instrument.name);
+        write_page(to, &heading, &[self.picture(title, &who.page)])
+    }
+
     /// Writes the line as a score, what was found in it bracketed.
     pub fn write_score(&self, to: &Path, from: &Path, who: &Who) -> Result<(), Failure> {
-        let title = from.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let title = titled(from);
         let staff = exchange::free_staff(&title, &self.line, &self.parts, &self.found, self.on_page(), &who.page);
         let staff = staff.map_err(|why| {
             let mend = match why {
@@ -110,6 +145,17 @@ impl<'l> FreeAnalysis<'l> {
         let (notes, patterns) = (numbered(self.line.notes.len(), "note"), numbered(came, "pattern"));
         say(format!("{}: {notes}, {patterns} bracketed", to.display()))
     }
+}
+
+/// The name of a file without its ending.
+fn titled(file: &Path) -> String {
+    file.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+}
+
+/// Writes a page with these pictures.
+pub fn write_page(to: &Path, heading: &str, pictures: &[ChorusPicture]) -> Result<(), Failure> {
+    write_named(to, report::choruses_to_html(heading, pictures).as_bytes())?;
+    say(format!("the page is {}", clean(&to.display().to_string())))
 }
 
 /// The chart that a line was played over, laid under it from `begins` on, else where its chords fit best. `chart` and `key` are as typed.

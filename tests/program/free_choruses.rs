@@ -120,3 +120,52 @@ fn a_sitting_without_a_free_chorus_says_how_to_play_one() {
     let (code, said) = desk.run("trade blues --free --on-every V --simulated --fast");
     assert!(code == 2 && said.contains("--on-every"), "{said}");
 }
+
+#[test]
+fn a_page_shows_every_bar_of_the_chorus_and_tells_the_families_apart_without_colour() {
+    let desk = Desk::new("free-page");
+    desk.done("trade blues --free --instrument flute --tempo 200 --choruses 1 --seed 8 --simulated --fast");
+    let (file, ..) = record(&desk);
+    let (code, _) = desk.run(&format!("analyse {file} --html out.html --json"));
+    assert_eq!(code, 2, "a page or JSON, not both");
+    for made in [format!("analyse {file} --html out.html"), format!("review {file} --html out.html")] {
+        desk.done(&made);
+        let html = std::fs::read_to_string(desk.0.join("out.html")).unwrap();
+        let all: Vec<&str> = html.split("<svg class=\"stretch\"").skip(1).collect();
+        assert_eq!(all.len(), 6, "twelve bars, two by two: {made}");
+        assert_eq!(html.matches("<svg").count(), html.matches("</svg>").count());
+        for (n, stretch) in all.iter().enumerate() {
+            let (bar, svg) = (2 * n + 1, stretch.split("</svg>").next().unwrap());
+            assert!(svg.contains(&format!("aria-label=\"Bars {bar} to {}: ", bar + 1)), "{svg}");
+            assert_eq!(svg.matches("class=\"chord\"").count(), 2, "a chord in each bar: {svg}");
+        }
+        // A sign and a stroke of its own for each family: what the style says of colour is not needed.
+        let told: Value = told(&desk, &format!("analyse {file} --json"));
+        let parts = told["choruses"][0]["parts"].as_array().unwrap().clone();
+        for (family, class, sign) in
+            [("stepwise", "steps", "<circle class=\"steps\""), ("half_steps", "half-steps", "5.4z\"")]
+        {
+            let there = parts.iter().any(|part| part["family"] == family);
+            let drawn = html.split("class=\"bars\"").nth(1).unwrap();
+            assert_eq!(drawn.contains(&format!("move {class}")), there, "{family} in {made}");
+            assert_eq!(drawn.contains(sign), there, "{family} in {made}");
+        }
+        assert!(html.contains("stroke-dasharray: 7 4") && html.contains("stroke-dasharray: .1"), "strokes differ");
+        for word in ["<script", "http:", "https:", "--learn", "--concert"] {
+            assert!(!html.contains(word), "{word} in {made}");
+        }
+    }
+}
+
+#[test]
+fn a_place_over_a_form_is_told_by_bar_and_beat() {
+    let desk = Desk::new("free-places");
+    desk.done("trade blues --free --instrument alto-sax --tempo 160 --choruses 2 --seed 5 --simulated --fast");
+    let (file, ..) = record(&desk);
+    // The line of the player's own is planted in the third bar of every four.
+    let said = desk.done(&format!("analyse {file}")).split_whitespace().collect::<Vec<_>>().join(" ");
+    for place in ["in bar 3 on", "in bar 7 on", "in bar 11 on", "in chorus 1, bar 3 on", "in chorus 2, bar 11 on"] {
+        assert!(said.contains(place), "{place} in {said}");
+    }
+    assert!(!said.contains("together, counted in seconds"), "{said}");
+}

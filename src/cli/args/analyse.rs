@@ -42,6 +42,9 @@ pub struct AnalyseTyped {
     /// Write it as MusicXML for the page of your instrument: patterns bracketed over the staff, the three families under it.
     #[arg(long, value_name = "FILE", conflicts_with_all = ["json", "learn"])]
     pub musicxml: Option<PathBuf>,
+    /// Write one page: what was played as a picture over its bars, and what was found in it.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["json", "learn", "musicxml"])]
+    pub html: Option<PathBuf>,
     /// For machines.
     #[arg(long)]
     pub json: bool,

@@ -40,6 +40,9 @@ fn sitting(typed: &AnalyseTyped, settings: &UserSettings) -> Result<(), Failure>
     if typed.json {
         return choruses.say_json(typed.chorus, &sought);
     }
+    if let Some(html) = &typed.html {
+        return choruses.write_page(html, typed.chorus, &sought, &who);
+    }
     if typed.learn.is_none() && typed.musicxml.is_none() {
         return choruses.tell(typed.chorus, &sought, &who);
     }
@@ -54,8 +57,9 @@ fn told(typed: &AnalyseTyped, analysis: &FreeAnalysis<'_>, sought: &Sought, who:
         let kept = KeptHabit { number, name: typed.name.as_deref(), key };
         return habit::keep(&kept, &analysis.line, &analysis.found, &sought.library, who);
     }
-    match &typed.musicxml {
-        Some(musicxml) => analysis.write_score(musicxml, &typed.file, who),
-        None => analysis.tell(who),
+    match (&typed.musicxml, &typed.html) {
+        (Some(musicxml), _) => analysis.write_score(musicxml, &typed.file, who),
+        (None, Some(html)) => analysis.write_page(html, &typed.file, who),
+        (None, None) => analysis.tell(who),
     }
 }

@@ -2,6 +2,8 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use crate::report::page::chorus::choruses;
+use crate::report::page::chorus_data::ChorusPicture;
 use crate::report::page::keys::table;
 use crate::report::page::page_data::TeacherPage;
 use crate::report::page::staff::{typeset, typeset_words};
@@ -31,6 +33,16 @@ pub fn to_html(pages: &[TeacherPage]) -> String {
         },
         &pages,
     )
+}
+
+/// The page of a line, or of several choruses, that were taken apart.
+#[must_use]
+pub fn choruses_to_html(title: &str, pictures: &[ChorusPicture]) -> String {
+    let page = html! {
+        header { h1 { (title) } }
+        (choruses(pictures, "What was played"))
+    };
+    framed(title, &page, &[])
 }
 
 /// The file: `first`, then the parts that are there, each under its number.
@@ -109,6 +121,7 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
             "None of these answers was right, steady, in tune and at the goal together.",
         ))
         (intonation(&page.pitches, page.rare))
+        (choruses(&page.choruses, "Played freely"))
         section.lesson {
             h2 { "For the lesson" }
             @for _ in 0..LINES { div.rule {} }

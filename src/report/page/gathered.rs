@@ -97,6 +97,8 @@ fn page(
         tables,
         again: to_hear_again(&answers).iter().map(take).collect(),
         best: at_best(&answers, instrument).iter().map(take).collect(),
+        played_freely: group.iter().rev().copied().find(|index| !sessions[*index].choruses.is_empty()),
+        choruses: Vec::new(),
     })
 }
 

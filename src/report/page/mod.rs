@@ -1,7 +1,7 @@
 //! The teacher's page: one HTML file that needs nothing beside it, no script and no network.
 //!
 //! Flow: [`gather`] makes figures, names and sentences of the sittings, [`ChosenTake`]s among them; a caller that has the sound puts it
-//! in; [`to_html`] draws. How the page looks is decided in this folder and nowhere else: a mark differs in shape as well as in colour, a
+//! in, and the [`ChorusPicture`]s of free choruses; [`to_html`] draws. [`choruses_to_html`] is the page of such pictures alone. How the page looks is decided in this folder and nowhere else: a mark differs in shape as well as in colour, a
 //! length that shrinks with the page is in per cent of its cell, and nothing is coloured as good or bad.
 //!
 //! Invariant: every text that comes from a record is escaped by the template; the page's own policy forbids it to load anything.
@@ -13,6 +13,8 @@
 //! see `tests/program/records/lesson_page.rs`.
 
 mod axis;
+mod chorus;
+mod chorus_data;
 mod chosen;
 mod frame;
 mod gathered;
@@ -23,9 +25,10 @@ mod staff;
 mod takes;
 mod tuned;
 
+pub use chorus_data::ChorusPicture;
 pub use chosen::ChosenTake;
 pub(super) use frame::framed;
-pub use frame::to_html;
+pub use frame::{choruses_to_html, to_html};
 pub use gathered::gather;
 pub(super) use gathered::pages;
 pub(super) use page_data::{KeyLine, KeyMeasure, KeyTable, TeacherPage};

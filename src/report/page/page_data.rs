@@ -1,4 +1,5 @@
 use crate::music::ReflexUnit;
+use crate::report::page::chorus_data::ChorusPicture;
 use crate::report::page::chosen::ChosenTake;
 use crate::report::tuning::PitchRow;
 use crate::units::Cents;
@@ -34,6 +35,10 @@ pub struct TeacherPage {
     pub again: Vec<ChosenTake>,
     /// At most three answers at their best, each in a key of its own.
     pub best: Vec<ChosenTake>,
+    /// The latest sitting with free choruses, by its place among all sittings.
+    pub played_freely: Option<usize>,
+    /// The pictures of its free choruses; whoever has the library puts them in.
+    pub choruses: Vec<ChorusPicture>,
 }
 
 /// What is measured of a key.

@@ -1,7 +1,8 @@
 use crate::free::{FreeLine, FreeParts, OverForm, PlacedForm};
 use crate::pattern::Family;
 use crate::words::Page;
-use crate::words::free::over::{FormKey, came_to};
+use crate::words::free::over::came_to;
+use crate::words::free::place::FormKey;
 use crate::words::numbers::{capital, counted, numbered};
 
 /// A free chorus in two sentences, for the time in which the band plays on: how the line moves, and where it stands over the form.

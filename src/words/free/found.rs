@@ -1,7 +1,7 @@
 use crate::free::{FoundPattern, FoundPlace, FreeLine, FreeVocabulary, Habit};
 use crate::music::HalfSteps;
 use crate::words::Page;
-use crate::words::free::{COLUMNS, names};
+use crate::words::free::{FreeLayout, names};
 use crate::words::numbers::{count, distance, ordinal};
 use crate::words::wrap::wrapped;
 
@@ -12,7 +12,7 @@ const PLACES: usize = 8;
 
 /// The patterns that came out, and the player's own habits, each beside what chance gives.
 #[must_use]
-pub fn vocabulary(line: &FreeLine, found: &FreeVocabulary, page: &Page) -> Vec<String> {
+pub fn vocabulary(line: &FreeLine, found: &FreeVocabulary, by: FreeLayout<'_>, page: &Page) -> Vec<String> {
     let looked = match found.looked_for {
         1 => "one pattern".to_owned(),
         more => format!("{more} patterns"),
@@ -20,18 +20,18 @@ pub fn vocabulary(line: &FreeLine, found: &FreeVocabulary, page: &Page) -> Vec<S
     let mut lines = Vec::new();
     if found.patterns.is_empty() {
         let none = format!("Of {looked} looked for none came out more often than chance gives in such a line.");
-        lines.extend(wrapped(&none, COLUMNS, "", ""));
+        lines.extend(wrapped(&none, by.columns, "", ""));
     } else {
         let some = format!("Of {looked} looked for these came out more often than chance gives:");
-        lines.extend(wrapped(&some, COLUMNS, "", ""));
+        lines.extend(wrapped(&some, by.columns, "", ""));
     }
-    lines.extend(found.patterns.iter().take(MOST).flat_map(|one| pattern(line, one, page)));
+    lines.extend(found.patterns.iter().take(MOST).flat_map(|one| pattern(line, one, by, page)));
     lines.extend(more(found.patterns.len(), "pattern"));
     if !found.habits.is_empty() {
-        lines.push("Yours, and in no library; --learn N keeps one to practise:".to_owned());
+        lines.push("Yours, and in no library:".to_owned());
     }
     let numbered = found.habits.iter().take(MOST).enumerate();
-    lines.extend(numbered.flat_map(|(n, one)| habit(line, n, one, page)));
+    lines.extend(numbered.flat_map(|(n, one)| habit(line, n, one, by, page)));
     lines.extend(more(found.habits.len(), "line"));
     lines
 }
@@ -53,15 +53,16 @@ fn chance(expected: f64) -> String {
     if expected < 0.005 { "chance: under 0.01".to_owned() } else { format!("chance: {expected:.2}") }
 }
 
-fn pattern(line: &FreeLine, found: &FoundPattern, page: &Page) -> Vec<String> {
+fn pattern(line: &FreeLine, found: &FoundPattern, by: FreeLayout<'_>, page: &Page) -> Vec<String> {
     let came = found.places.iter().filter(|place| !place.broken).count();
     let came = if came == 0 { "begun".to_owned() } else { times(came) };
     let head = format!("{}, {came} ({})", found.pattern.name, chance(found.expected));
-    let mut lines = wrapped(&head, COLUMNS, "  ", "    ");
-    let mut places: Vec<String> = found.places.iter().take(PLACES).map(|one| place(line, found, one, page)).collect();
+    let mut lines = wrapped(&head, by.columns, "  ", "    ");
+    let told = found.places.iter().take(PLACES);
+    let mut places: Vec<String> = told.map(|one| place(line, found, one, by, page)).collect();
     let left = found.places.len() - places.len();
     places.extend((left > 0).then(|| format!("and {} more", count(left))));
-    lines.extend(wrapped(&places.join("; "), COLUMNS, "    ", "    "));
+    lines.extend(wrapped(&places.join("; "), by.columns, "    ", "    "));
     lines
 }
 
@@ -78,10 +79,9 @@ pub fn pattern_at(found: &FoundPattern, place: &FoundPlace, page: &Page) -> Stri
 }
 
 /// Where and how a pattern came: "in Eb at 3.2 s begun on 3, the fourth note a half step down".
-fn place(line: &FreeLine, found: &FoundPattern, place: &FoundPlace, page: &Page) -> String {
+fn place(line: &FreeLine, found: &FoundPattern, place: &FoundPlace, by: FreeLayout<'_>, page: &Page) -> String {
     let key = page.key(place.key, found.pattern.mode());
-    let at = line.notes.get(place.notes.start).map_or(0.0, |note| note.onset.0);
-    let mut said = format!("in {key} at {at:.1} s");
+    let mut said = format!("in {key} {}", by.places.note(line, place.notes.start));
     if let Some(degree) = place.from {
         said += &format!(" begun on {degree}");
     }
@@ -96,18 +96,13 @@ fn place(line: &FreeLine, found: &FoundPattern, place: &FoundPlace, page: &Page)
     said
 }
 
-fn habit(line: &FreeLine, n: usize, habit: &Habit, page: &Page) -> Vec<String> {
-    let notes = habit.places.first().map_or_else(String::new, |first| names(line, first, page));
-    let at = |notes: &std::ops::Range<usize>| line.notes.get(notes.start).map_or(0.0, |note| note.onset.0);
-    let mut places: Vec<String> = habit.places.iter().take(PLACES).map(|one| format!("{:.1}", at(one))).collect();
+fn habit(line: &FreeLine, n: usize, habit: &Habit, by: FreeLayout<'_>, page: &Page) -> Vec<String> {
+    let notes = habit.places.first().map_or_else(String::new, |first| names(line, first, by.places, page));
+    let mut places: Vec<String> = habit.places.iter().take(PLACES).map(|one| by.places.note(line, one.start)).collect();
     if habit.places.len() > PLACES {
         places.push("...".to_owned());
     }
-    let said = format!(
-        "{notes} and its like, {}, at {} s ({})",
-        times(habit.places.len()),
-        places.join(", "),
-        chance(habit.expected)
-    );
-    wrapped(&said, COLUMNS, &format!("{:3}  ", n + 1), "     ")
+    let (came, places) = (times(habit.places.len()), places.join(", "));
+    let said = format!("{notes} and its like, {came}, {places} ({})", chance(habit.expected));
+    wrapped(&said, by.columns, &format!("{:3}  ", n + 1), "     ")
 }

@@ -4,22 +4,24 @@ mod chorus;
 mod found;
 mod over;
 mod picture;
+mod place;
 
 pub use chorus::chorus;
 pub use found::{pattern_at, vocabulary};
-pub use over::{FormKey, over_form};
+pub use over::{chord, over_form};
 pub use picture::{PictureCell, picture};
+pub use place::{FormKey, FreeLayout, PlacesBy};
 
-use crate::free::{FreeLine, FreePart, FreeParts, NoLine, PlacedForm};
+use crate::free::{FreeLine, FreePart, FreeParts, NoLine};
 use crate::music::{Concert, ConcertKey, Mode, Spelling};
 use crate::pattern::Family;
 use crate::units::Seconds;
 use crate::words::Page;
-use crate::words::numbers::numbered;
+use crate::words::numbers::{list, numbered};
 use crate::words::wrap::{columns, wrapped};
 
 /// Largest number of columns of a printed line.
-pub(super) const COLUMNS: usize = 78;
+pub const COLUMNS: usize = 78;
 /// Columns that the notes of a part may take; more notes go on below.
 const NOTES: usize = 38;
 
@@ -40,16 +42,15 @@ pub fn mend(why: &NoLine) -> &'static str {
 
 /// The first lines: how many notes, length, tempo and scale; how many sounds are doubtful; how the line moves.
 #[must_use]
-pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page) -> Vec<String> {
+pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page, columns: usize) -> Vec<String> {
     let key = page.key(ConcertKey(line.scale()), Mode::Major);
     let begins = if line.tempo_changes { " at first" } else { "" };
     let tempo = line.tempo.map_or_else(String::new, |tempo| format!(" · {}{begins}", page.tempo(tempo)));
     let (notes, length) = (numbered(line.notes.len(), "note"), line.length().0);
     let mut lines = vec![format!("{notes} in {length:.0} s{tempo} · most of them in the scale of {key} major")];
     if page.transposition().0 % 12 != 0 {
-        let said =
-            format!("notes and keys as they are written for the {}; --concert: as they sound", page.instrument.name);
-        lines.extend(wrapped(&said, COLUMNS, "", "  "));
+        let said = format!("notes and keys as they are written for the {}", page.instrument.name);
+        lines.extend(wrapped(&said, columns, "", "  "));
     }
     lines.push(match line.doubtful {
         0 => "every one surely heard".to_owned(),
@@ -65,16 +66,15 @@ pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page) -> Vec<String> {
 
 /// The notes of a stretch, by their names on the page.
 #[must_use]
-pub fn names(line: &FreeLine, notes: &std::ops::Range<usize>, page: &Page) -> String {
-    let key = ConcertKey(line.scale());
-    let name = |pitch: Concert| page.note(pitch, key, Spelling::default());
-    let all = line.notes.get(notes.clone()).unwrap_or_default();
-    all.iter().map(|note| name(note.pitch)).collect::<Vec<_>>().join(" ")
+pub fn names(line: &FreeLine, notes: &std::ops::Range<usize>, by: PlacesBy<'_>, page: &Page) -> String {
+    let name = |note| Some(page.name(by.spelled(line, note, page)?.name()));
+    notes.clone().filter_map(name).collect::<Vec<_>>().join(" ")
 }
 
-/// A note with its octave, spelled in the scale of the line.
-pub(super) fn with_octave(line: &FreeLine, pitch: Concert, page: &Page) -> String {
-    page.with_octave(page.spelled(pitch, ConcertKey(line.scale()), Spelling::default()))
+/// A note with its octave, by its name on the page.
+#[must_use]
+pub fn with_octave(line: &FreeLine, note: usize, by: PlacesBy<'_>, page: &Page) -> String {
+    by.spelled(line, note, page).map_or_else(String::new, |name| page.with_octave(name))
 }
 
 /// What a part is, in a few words: "skips: D maj7, up".
@@ -101,31 +101,43 @@ pub fn what(line: &FreeLine, part: &FreePart, page: &Page) -> String {
             }
         )
     });
-    format!("{}{chord}{way}", part.family.name())
+    format!("{}{chord}{}{way}", part.family.name(), round(line, part, &moves, page))
+}
+
+/// In a part by half steps, the notes that the line goes round from both sides: ": round Db".
+fn round(line: &FreeLine, part: &FreePart, moves: &[i32], page: &Page) -> String {
+    let turned = |pair: &[i32]| pair[0].abs() > 1 && pair[0].signum() == -pair[1].signum();
+    let targets = moves.windows(2).enumerate().filter(|(_, pair)| part.family == Family::HalfSteps && turned(pair));
+    let name = |note: usize| names(line, &(note..note + 1), PlacesBy::Seconds, page);
+    let targets: Vec<String> = targets.map(|(n, _)| name(part.notes.start + n + 2)).collect();
+    if targets.is_empty() { String::new() } else { format!(": round {}", list(&targets)) }
 }
 
 /// One row for each part, in order; a reading of the same notes that is nearly as good stands below its part, after "or".
 #[must_use]
-pub fn rows(line: &FreeLine, parts: &FreeParts, form: Option<&PlacedForm>, page: &Page) -> Vec<String> {
+pub fn rows(line: &FreeLine, parts: &FreeParts, by: PlacesBy<'_>, page: &Page) -> Vec<String> {
     let place = |part: &FreePart| {
         let at = line.notes.get(part.notes.start).map_or(Seconds(0.0), |note| note.onset);
-        form.map_or_else(|| format!("{:7.1} s", at.0), |form| format!("{:>9}", format!("bar {}", form.bar(at) + 1)))
+        match by {
+            PlacesBy::Bars(form, _) => format!("{:>9}", format!("bar {}", form.bar(at) + 1)),
+            _ => format!("{:7.1} s", at.0),
+        }
     };
     let mut lines = Vec::new();
     let mut others = parts.others.iter().peekable();
     for part in &parts.parts {
-        lines.extend(row(line, part, page, &place(part), ""));
+        lines.extend(row(line, part, (by, page), &place(part), ""));
         while let Some(other) = others.next_if(|other| other.notes.start < part.notes.end) {
-            lines.extend(row(line, other, page, "", "or "));
+            lines.extend(row(line, other, (by, page), "", "or "));
         }
     }
-    lines.extend(others.flat_map(|other| row(line, other, page, "", "or ")));
+    lines.extend(others.flat_map(|other| row(line, other, (by, page), "", "or ")));
     lines
 }
 
-fn row(line: &FreeLine, part: &FreePart, page: &Page, place: &str, or: &str) -> Vec<String> {
+fn row(line: &FreeLine, part: &FreePart, (by, page): (PlacesBy<'_>, &Page), place: &str, or: &str) -> Vec<String> {
     let mut lines = Vec::new();
-    for (n, text) in wrapped(&names(line, &part.notes, page), NOTES, "", "").into_iter().enumerate() {
+    for (n, text) in wrapped(&names(line, &part.notes, by, page), NOTES, "", "").into_iter().enumerate() {
         if n > 0 {
             lines.push(format!("{:11}{text}", ""));
             continue;

@@ -1,25 +1,15 @@
 use crate::chart::Change;
 use crate::free::{Approach, FreeLine, FreePhrase, OverForm, PlacedForm, ToneOver};
-use crate::music::{ConcertKey, Mode};
 use crate::words::Page;
-use crate::words::free::{COLUMNS, names, with_octave};
+use crate::words::free::{FormKey, PlacesBy, names, with_octave};
 use crate::words::numbers::{count, list, numbered};
 use crate::words::traded;
-use crate::words::wrap::{columns, wrapped};
+use crate::words::wrap::{self, wrapped};
 
 /// Largest number of phrases that are listed.
 const MOST: usize = 16;
 /// Names of notes that are no tone of the chord, by their half steps above its root.
 const OVER: [&str; 12] = ["1", "b9", "9", "b3", "3", "11", "#11", "5", "b13", "13", "b7", "7"];
-
-/// The key and mode in which the chords of a form are named.
-#[derive(Debug, Clone, Copy)]
-pub struct FormKey {
-    /// The tonic, as it sounds.
-    pub key: ConcertKey,
-    /// Major or minor.
-    pub mode: Mode,
-}
 
 /// A chord of the form, as it stands on the page.
 #[must_use]
@@ -45,13 +35,19 @@ const fn by(approach: Approach) -> &'static str {
 
 /// The line over the chords of a form: places and counts, never a grade.
 #[must_use]
-pub fn over_form(line: &FreeLine, form: &PlacedForm, over: &OverForm, home: FormKey, page: &Page) -> Vec<String> {
+pub fn over_form(
+    line: &FreeLine,
+    (form, over): (&PlacedForm, &OverForm),
+    home: FormKey,
+    page: &Page,
+    columns: usize,
+) -> Vec<String> {
     let why =
         if form.sure { "known, or as its chords say" } else { "taken from the first note; --begins says otherwise" };
     // Adding 0.0 turns -0.0 into 0.0, so that "-0.00" is never printed.
     let begins = (form.begins.0 * 100.0).round() / 100.0 + 0.0;
     let head = format!("Over the form, bar 1 at {begins:.2} s ({why}):");
-    let mut lines = wrapped(&head, COLUMNS, "", "  ");
+    let mut lines = wrapped(&head, columns, "", "  ");
     let (tones, strong) = over.strong;
     lines.push(format!("  on {tones} of {} a tone of the chord sounds", numbered(strong, "strong beat")));
     if over.guided.1 > 0 {
@@ -60,7 +56,7 @@ pub fn over_form(line: &FreeLine, form: &PlacedForm, over: &OverForm, home: Form
             over.guided.0,
             numbered(over.guided.1, "change")
         );
-        lines.extend(wrapped(&text, COLUMNS, "  ", "    "));
+        lines.extend(wrapped(&text, columns, "  ", "    "));
     }
     let off = over.phrases.iter().filter(|phrase| phrase.off_beat).count();
     lines.push(format!("  {}, {} between two beats", numbered(over.phrases.len(), "phrase"), begun(off)));
@@ -70,13 +66,16 @@ pub fn over_form(line: &FreeLine, form: &PlacedForm, over: &OverForm, home: Form
     let places: Vec<String> = over.against.iter().map(|note| rub(line, form, *note, home, page)).collect();
     if !places.is_empty() {
         let text = format!("held a half step over a tone of the chord: {}", places.join("; "));
-        lines.extend(wrapped(&text, COLUMNS, "  ", "    "));
+        lines.extend(wrapped(&text, columns, "  ", "    "));
     }
     if !over.left_out.is_empty() {
         let chords: Vec<String> = over.left_out.iter().map(|change| chord(change, home, page)).collect();
-        lines.extend(wrapped(&format!("hardly played over: {}", list(&chords)), COLUMNS, "  ", "    "));
+        lines.extend(wrapped(&format!("hardly played over: {}", list(&chords)), columns, "  ", "    "));
     }
-    let [low, high] = [over.range.0, over.range.1].map(|pitch| with_octave(line, pitch, page));
+    let [low, high] = [over.range.0, over.range.1].map(|pitch| {
+        let note = line.notes.iter().position(|note| note.pitch == pitch).unwrap_or(0);
+        with_octave(line, note, PlacesBy::Bars(form, home), page)
+    });
     lines.push(format!("  from {low} to {high}"));
     lines
 }
@@ -116,13 +115,13 @@ fn phrase(line: &FreeLine, form: &PlacedForm, phrase: &FreePhrase, home: FormKey
     let ends = came_to(line, form, phrase, home, page).unwrap_or_else(|| none() + by(phrase.approach));
     let bar = line.notes.get(phrase.notes.start).map_or(0, |note| form.bar(note.onset)) + 1;
     let head = format!("    bar {bar:<4} from {begins}");
-    let room = " ".repeat(32usize.saturating_sub(columns(&head)).max(1));
+    let room = " ".repeat(32usize.saturating_sub(wrap::columns(&head)).max(1));
     format!("{head}{room} to {ends}")
 }
 
 /// Where a note is held against a tone of the chord: "bar 3, F over Cmaj7".
 fn rub(line: &FreeLine, form: &PlacedForm, note: usize, home: FormKey, page: &Page) -> String {
-    let name = names(line, &(note..note + 1), page);
+    let name = names(line, &(note..note + 1), PlacesBy::Bars(form, home), page);
     let place = line.notes.get(note);
     let bar = place.map_or(0, |note| form.bar(note.onset)) + 1;
     let over = place.and_then(|note| form.of_note(note)).map_or_else(String::new, |change| chord(change, home, page));

@@ -1,11 +1,10 @@
 use std::ops::Range;
 
 use crate::free::{FreeLine, FreeParts, FreeVocabulary, PlacedForm};
-use crate::music::Concert;
 use crate::pattern::Family;
 use crate::words::Page;
-use crate::words::free::over::{FormKey, chord};
-use crate::words::free::with_octave;
+use crate::words::free::over::chord;
+use crate::words::free::{FormKey, PlacesBy, with_octave};
 use crate::words::wrap::{columns, cut};
 
 /// Columns of the margin, where names of notes stand.
@@ -73,11 +72,11 @@ pub fn picture(
         .flat_map(|(n, one)| one.places.iter().map(move |notes| (notes.clone(), format!("yours {}", n + 1))));
     let mut found: Vec<(Range<usize>, String)> = named.chain(own).collect();
     found.sort_by_cached_key(|one| one.0.start);
-    // Forms of up to four bars are drawn in rows of four, forms of up to twelve in rows of six, longer ones and those of eight in rows of
-    // eight.
+    // Forms of up to four bars, and those with two chords in many bars, are drawn in rows of four, so that the names of the chords have
+    // room; forms of up to twelve in rows of six, longer ones and those of eight in rows of eight.
     let meter = form.map_or(4.0, |(form, _)| f64::from(form.chorus.meter));
     let bars = form.map_or(BEATS / meter, |(form, _)| match form.chorus.bars {
-        0..=4 => 4.0,
+        bars if bars <= 4 || 4 * form.chorus.changes.len() > 5 * bars as usize => 4.0,
         5..=12 if form.chorus.bars != 8 => 6.0,
         _ => 8.0,
     });
@@ -106,6 +105,12 @@ impl Canvas<'_> {
     fn column(&self, from: f64, at: f64) -> usize {
         let share = ((at - from) / self.beats).clamp(0.0, 1.0);
         ((share * WIDE as f64 + 0.3) as usize).min(WIDE - 1)
+    }
+
+    /// The name of the first note with this pitch.
+    fn name_of(&self, pitch: i32) -> String {
+        let note = self.line.notes.iter().position(|note| note.pitch.0 == pitch).unwrap_or(0);
+        with_octave(self.line, note, PlacesBy::of(self.form), self.page)
     }
 
     fn system(&self, from: f64, meter: f64) -> Vec<Vec<PictureCell>> {
@@ -137,8 +142,8 @@ impl Canvas<'_> {
         let mut drawn: Vec<Vec<PictureCell>> = Vec::new();
         for (n, row) in cells.into_iter().enumerate() {
             let name = match n {
-                0 => with_octave(self.line, Concert(high), self.page),
-                n if n + 1 == rows => with_octave(self.line, Concert(low), self.page),
+                0 => self.name_of(high),
+                n if n + 1 == rows => self.name_of(low),
                 _ => String::new(),
             };
             drawn.push(plain(&format!("{name:>width$} ", width = MARGIN - 1)).into_iter().chain(row).collect());
