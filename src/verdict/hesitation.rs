@@ -90,7 +90,7 @@ impl Parts {
         ends.sort_unstable();
         let part = |pair: &[usize]| steps[pair[0]..pair[1]].iter().map(|step| (step.beats, step.onset_s)).collect();
         let parts: Vec<Vec<(f64, f64)>> = ends.windows(2).map(part).collect();
-        let beat_s = median(&parts.iter().flat_map(|part| clock::slopes(part)).collect::<Vec<_>>())?;
+        let beat_s = clock::pace_within(&parts)?;
         let starts: Vec<f64> = parts.iter().map(|part| clock::start(part, beat_s)).collect::<Option<_>>()?;
         let later = ends[1..].iter().zip(starts.windows(2)).map(|(&before, start)| (before, start[1] - start[0]));
         Some(Self { beat_s, later: later.collect() })
