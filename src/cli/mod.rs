@@ -7,7 +7,7 @@
 
 use std::process::ExitCode;
 
-use clap::{CommandFactory, Parser};
+use clap::CommandFactory;
 
 mod args;
 mod charts;
@@ -16,6 +16,7 @@ mod patterns;
 mod practice;
 mod resolve;
 mod review;
+mod typed;
 
 use args::{Arguments, TypedCommand};
 use listening::{analyse, calibrate, devices, grade, hear, notes};
@@ -28,7 +29,7 @@ use crate::talk::output::{self, warn};
 pub fn run() -> ExitCode {
     crate::tui::give_back_on_panic();
     crate::devices::put_back_on_panic();
-    let arguments = Arguments::parse();
+    let arguments = typed::typed();
     let done = match arguments.command {
         None => today::room(),
         Some(TypedCommand::Drill(typed)) => drill::run(&typed),

@@ -32,6 +32,11 @@ impl FileKind {
     }
 }
 
+/// Whether bytes begin as a WAV, FLAC, Ogg or MP3 file with a header does.
+pub(super) fn is_recording(bytes: &[u8]) -> bool {
+    matches!(FileKind::of(bytes), FileKind::Signed(0..=3))
+}
+
 /// Checks that the file at a path, if there is one, is of the same kind as these bytes, by its first [`HEAD`] bytes. An empty file
 /// is of every kind.
 ///

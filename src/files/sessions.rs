@@ -2,6 +2,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
+use crate::files::file_kind::is_recording;
 use crate::files::places::{listed, open_plain, read_bytes};
 use crate::files::session_layout::{HEAD, READING, RECORD, RECORD_FILE_LIMIT};
 use crate::files::stored_sound::StoredSound;
@@ -269,12 +270,12 @@ pub(super) fn stored(path: &Path, bytes: &[u8], cut_off: bool) -> Result<Stored,
     let (events, mut damage) = read(bytes);
     if events.is_empty() {
         let why = damage.map_or_else(String::new, |damage| format!("line {}: {}", damage.line, damage.why));
-        return Err(FileError::unreadable(
-            READING,
-            path,
-            why,
-            "check that it is a session file of this or an older earfirst",
-        ));
+        if is_recording(bytes) {
+            let mend = "earfirst grade, hear, notes and analyse read recordings";
+            return Err(FileError::unreadable(READING, path, "it is a recording", mend));
+        }
+        let mend = "check that it is a session file of this or an older earfirst";
+        return Err(FileError::unreadable(READING, path, why, mend));
     }
     if cut_off {
         let why = "the file is cut off here, so the sound is lost".to_owned();

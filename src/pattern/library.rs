@@ -166,10 +166,12 @@ fn as_typed(name: &str) -> String {
 }
 
 /// How far a pattern's id is from what was typed: 0 where the id begins so, 1 where the id has it further on, else the number of slips
-/// between the two.
+/// between the two, or one more than the slips in the beginning of a longer id.
 fn away(asked: &str, pattern: &Pattern) -> usize {
-    match pattern.id.0.find(asked) {
-        Some(at) if !asked.is_empty() => at.min(1),
-        _ => slips(asked, &pattern.id.0),
+    let id = &pattern.id.0;
+    if let Some(at) = id.find(asked).filter(|_| !asked.is_empty()) {
+        return at.min(1);
     }
+    let begin: String = id.chars().take(asked.chars().count()).collect();
+    slips(asked, id).min(slips(asked, &begin) + 1)
 }

@@ -48,7 +48,7 @@ pub(super) fn warning_table(out: &mut String, rows: &[WarningRow], mode: Mode, p
         let cells: String = warnings.iter().map(cell).collect();
         line(out, &format!("{name:<4}{cells}  {}", words::warned::shortest(&row.shortest)));
     }
-    line(out, "Behind each count: between which shares the true one lies (Wilson, 95 of 100).");
-    line(out, "Enough: so many beats leave eight of ten right; ? as long as no sixteen or");
-    line(out, "more answers show it. These answers count in no other table.");
+    line(out, "Behind each count: how many of 100 would likely be right (Wilson, 95 of 100).");
+    line(out, "Enough: so many beats leave eight of ten right; \"or more\" as long as no sixteen");
+    line(out, "answers show it. These answers count in no other table.");
 }

@@ -200,7 +200,8 @@ fn drawn(rows: &[Vec<PictureCell>], colour: bool) -> Result<(), Failure> {
 /// The line of a file, through the ear or as it is written; with `on_page` a score stands on the page of the player's instrument.
 pub fn line(file: &Path, tempo: Option<Tempo>, on_page: bool, who: &Who) -> Result<LineRead, Failure> {
     files::plain(file)?;
-    let none = |why: NoLine| Failure::input(file.display(), why, free::mend(&why));
+    let name = file.display().to_string();
+    let none = |why: NoLine| Failure::input(&name, why, free::mend(&why).replace("FILE", &name));
     let instrument = Some(&who.page.instrument);
     if let Some(played) = notation_files::played(file, instrument)? {
         let at = tempo.or(played.tempo).unwrap_or(FILE_TEMPO);

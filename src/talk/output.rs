@@ -53,7 +53,19 @@ pub fn warn(text: impl Display) {
     let _ = writeln!(io::stderr(), "earfirst: {}", clean(&text.to_string()));
 }
 
-/// Prints a question on standard error.
+/// What the reader of arguments says of a number that it cannot read, and the same for somebody who plays.
+const PLAIN: [(&str, &str); 2] = [
+    ("invalid float literal", "a number is meant, such as 96 or 7.5"),
+    ("invalid digit found in string", "a whole number is meant, such as 4"),
+];
+
+/// A message of the reader of arguments, in words that somebody who plays understands.
+#[must_use]
+pub fn in_plain_words(said: &str) -> String {
+    PLAIN.iter().fold(said.to_owned(), |said, (of, plain)| said.replace(of, plain))
+}
+
+/// Prints text on standard error as it is: a question, or a whole message.
 pub fn ask(text: impl Display) {
     let _ = write!(io::stderr(), "{}", clean(&text.to_string()));
 }

@@ -15,6 +15,7 @@ const ANSWERS: u32 = 36;
 pub fn show(first: &Sitting, days: u16, answers: Option<u32>) -> Result<(), Failure> {
     let (rate, answers) = (SampleRate::DEVICE, answers.unwrap_or(ANSWERS));
     first.meant.out_of_range().into_iter().try_for_each(say)?;
+    say(format!("{days} days of an invented player, of which nothing is kept"))?;
     let who = &first.meant.who;
     let (mut player, mut learner) = (first.simulated_player(), first.learner.clone());
     for night in 0..days {

@@ -45,7 +45,10 @@ pub fn after(day: Option<i32>, sittings: &[SessionEntry]) {
 /// What is said where no sitting is there: why the first file could not be read, where one was found.
 pub fn none(failures: Vec<FileError>) -> Failure {
     match failures.into_iter().next() {
-        Some(failure) => Failure { what: "no sitting could be read".to_owned(), ..failure.into() },
+        Some(failure) => {
+            let why = Failure::from(failure);
+            Failure { what: format!("no sitting could be read: {}", why.what), ..why }
+        }
         None => Failure::input("these paths", "no sitting is there", "A finished sitting is one zip file."),
     }
 }

@@ -67,6 +67,10 @@ fn numbers(counts: &TapCounts) -> String {
 
 fn right(cost: &CostBetween) -> String {
     let whole = |share: f64| format!("{:.0}", 100.0 * share + 0.0);
+    if let Some((low, high)) = cost.between.filter(|_| cost.mean < 0.0) {
+        let more = CostBetween { mean: -cost.mean, between: Some((-high, -low)), ..*cost };
+        return said("More all right while counting", &more, whole, "of 100");
+    }
     said("Fewer all right while counting", cost, whole, "of 100")
 }
 

@@ -14,29 +14,29 @@ fn sentence(share: &WarnedShare) -> String {
         0 => "Told on the beat".to_owned(),
         some => format!("Told {} before", numbered(some as usize, "beat")),
     };
-    let (low, high) = (bound(share.between.0), bound(share.between.1));
-    format!("{beats}: {} of {} right and in time ({low} to {high}).", share.right, share.of)
+    let [low, high] = hundredths(share);
+    format!("{beats}: {} of {} right and in time (likely {low} to {high} of 100).", share.right, share.of)
 }
 
 /// The count of right answers and the interval of its share, for a column of a table.
 #[must_use]
 pub fn brief(share: &WarnedShare) -> String {
-    format!("{}/{} {}-{}", share.right, share.of, bound(share.between.0), bound(share.between.1))
+    let [low, high] = hundredths(share);
+    format!("{}/{} {low}-{high}", share.right, share.of)
 }
 
-/// A bound of an interval, without its leading zero.
-fn bound(share: f64) -> String {
-    let text = format!("{share:.2}");
-    text.strip_prefix('0').map_or(text.clone(), str::to_owned)
+/// The interval of the share, in hundredths.
+fn hundredths(share: &WarnedShare) -> [String; 2] {
+    [share.between.0, share.between.1].map(|bound| format!("{:.0}", 100.0 * bound))
 }
 
-/// The range, in beats, of the shortest warning that leaves .8 of the answers right; "?" where its upper end is not known, "none" where
-/// no warning is enough.
+/// The range, in beats, of the shortest warning that leaves .8 of the answers right; "or more" where its upper end is not known, "none"
+/// where no warning is enough.
 #[must_use]
 pub fn shortest(found: &ShortestWarning) -> String {
     match (found.no_shorter_than, found.no_longer_than) {
         (None, _) => "none".to_owned(),
-        (Some(from), None) => format!("{from} to ?"),
+        (Some(from), None) => format!("{from} or more"),
         (Some(from), Some(to)) if from == to => from.to_string(),
         (Some(from), Some(to)) => format!("{from} to {to}"),
     }
@@ -55,8 +55,8 @@ mod tests {
         assert_eq!(
             sentences(&warned.shares()),
             [
-                "Told 2 beats before: 9 of 12 right and in time (.47 to .91).",
-                "Told on the beat: 0 of 1 right and in time (.00 to .79)."
+                "Told 2 beats before: 9 of 12 right and in time (likely 47 to 91 of 100).",
+                "Told on the beat: 0 of 1 right and in time (likely 0 to 79 of 100)."
             ]
         );
     }

@@ -288,6 +288,8 @@ fn a_name_typed_wrongly_finds_its_neighbours() {
     assert_eq!(library.find("seventh_chord_up_m7").unwrap().id.0, "seventh-chord-up-m7");
     let unknown = library.find("brokn-triad").unwrap_err();
     assert_eq!(unknown.nearest[0].0, "broken-triad");
+    let begun = library.find("five-note-rwo").unwrap_err();
+    assert!(begun.nearest[0].0.starts_with("five-note-row"), "{begun}");
     assert!(unknown.to_string().contains("broken-triad"), "{unknown}");
 }
 

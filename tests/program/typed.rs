@@ -175,6 +175,7 @@ fn arguments_that_contradict_each_other_are_not_taken_silently() {
         ("coach --tempo 300 --goal 120", "quarter = 300 to begin with is beyond the goal, 120"),
         ("coach --goal 20", "nothing slower than quarter = 40"),
         ("demo --fast --plain --tempo 30", "nothing slower than quarter = 40"),
+        ("demo --fast --plain --tempo fast", "a number is meant, such as 96 or 7.5"),
     ] {
         let (code, said) = desk.run(typed);
         assert!(code == 2 && said.contains(wanted), "{typed}: {said}");

@@ -14,6 +14,8 @@ use crate::words::numbers::{list, numbered, signed};
 
 /// Smallest number of first tries of a day whose share says something of a key.
 const TRIES: u32 = 4;
+/// Smallest number of answers by which a key is called slow or quick.
+const KNOWN: u32 = 3;
 /// Largest number of keys that are named where the number of them tells as much.
 const NAMES: usize = 4;
 /// Largest number of things to work on: more is no plan.
@@ -143,12 +145,13 @@ fn practised(table: &KeyTable) -> impl Iterator<Item = &KeyLine> {
     table.lines.iter().filter(|line| !line.held_out)
 }
 
-/// At most two keys that stand apart from the middle on one side, the farthest first.
+/// At most two keys that stand apart from the middle on one side, the farthest first. A key that was answered once or twice is not known:
+/// each key begins slowly.
 fn ends(table: &KeyTable, slow: bool) -> Vec<&KeyLine> {
     let mut far: Vec<(f64, &KeyLine)> = practised(table)
         .filter_map(|line| Some((slowness(table, line)?, line)))
         .map(|(ratio, line)| (if slow { ratio } else { 1.0 / ratio }, line))
-        .filter(|(ratio, _)| *ratio >= APART)
+        .filter(|(ratio, line)| *ratio >= APART && line.answers >= KNOWN)
         .collect();
     far.sort_by_cached_key(|it| rank(-it.0));
     far.into_iter().take(2).map(|(_, line)| line).collect()
@@ -220,7 +223,9 @@ fn lagging(table: &KeyTable) -> Option<String> {
         }
         KeyMeasure::Pace => {
             let best = named(&|line| format!("{:.0}", now(table, line).unwrap_or(0.0)));
-            format!("{names}: at best quarter = {best} on the latest three days{each}, the middle key {middle}.")
+            let days = slow.iter().map(|line| line.days.len()).min().unwrap_or(0);
+            let lately = if days < LATEST_DAYS { "so far" } else { "on the latest three days" };
+            format!("{names}: at best quarter = {best} {lately}{each}, the middle key {middle}.")
         }
     })
 }

@@ -28,9 +28,10 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     let wide = usize::from(area.width).saturating_sub(8) / 12;
     let columns: Vec<usize> = after.iter().map(|row| wide.clamp(4, 5).max(names(row).len() + 1)).collect();
     let line = |name: &str, value: &dyn Fn(&KeyRow) -> String| line(name, &after, value, &columns);
+    lines.push(Line::from("tempo held in each key (quarter =), before this sitting and now"));
     lines.push(line("key", &names));
-    lines.push(line("before =", &earlier));
-    lines.push(line("now =", &tempo));
+    lines.push(line("before", &earlier));
+    lines.push(line("now", &tempo));
     if after.iter().any(|row| row.reflex.is_some()) {
         let name = match look.page.reading.reflex {
             ReflexUnit::Seconds => "reflex s",
