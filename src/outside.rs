@@ -9,7 +9,7 @@ pub mod chart {
 pub mod coach {
     pub use crate::coach::{
         AnswerEvidence, ApartStage, Choice, Goals, HeldOut, Holds, LearnerModel, OutOfRange, Plan, Reason, Rng,
-        RoundOrder, Rule, SittingPhase, SittingPlan, Spared, TimeAway,
+        RoundOrder, Rule, SittingPhase, SittingPlan, Spared, SparedTurn, TimeAway,
     };
 }
 /// Of the room `cue`.
@@ -30,7 +30,8 @@ pub mod devices {
 /// Of the room `drill`.
 pub mod drill {
     pub use crate::drill::{
-        Command, CueSpan, Drill, Effect, Face, Hints, Input, KeyRow, RestRules, Settings, Snapshot, ToScreen,
+        Command, CueSpan, Drill, Effect, Face, Hints, Input, KeyRow, RestRules, Settings, Snapshot, SparedPart,
+        ToScreen,
     };
 }
 /// Of the room `engine`.
@@ -105,7 +106,7 @@ pub mod room {
 pub mod session {
     pub use crate::session::{
         AnswerRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement, LessonMark, NamedPlayer,
-        Pause, PauseCause, PlayerId, Session, TradeMark, Trial, outcome, read, replay, write_line,
+        Pause, PauseCause, PlayerId, Session, SparedRecord, TradeMark, Trial, outcome, read, replay, write_line,
     };
 }
 /// Of the room `simulated`.

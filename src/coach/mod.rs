@@ -35,6 +35,7 @@ mod returning;
 mod rng;
 mod round_order;
 mod sitting_plan;
+mod spared_turn;
 mod warned;
 mod warning_order;
 
@@ -52,5 +53,6 @@ pub use out_of_range::{Misfit, OutOfRange};
 pub use rng::Rng;
 pub use round_order::RoundOrder;
 pub use sitting_plan::{Rest, SittingPlan, Spared};
+pub use spared_turn::{SparedTurn, SparedTurns};
 pub use warned::{ShortestWarning, Warned, WarnedShare};
 pub use warning_order::WarningOrder;

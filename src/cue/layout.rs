@@ -2,7 +2,7 @@ use crate::cue::knock::TICK;
 use crate::cue::sound_sign::TAPS;
 use crate::cue::{Cue, Form, Rendering, SoundSign, TapSound, Timing};
 use crate::music::{Concert, HalfSteps};
-use crate::units::{Beats, Midi, Seconds, Tempo};
+use crate::units::{Beats, Midi, SampleRate, Seconds, Tempo};
 
 /// The share of its length that a note of the cue sounds when another note follows.
 const PARTED: f64 = 0.92;
@@ -112,6 +112,15 @@ pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> CueTimes {
         signs: told_by_sound(cue, from + length, beat_zero),
         taps: taps(cue, beat_zero),
     }
+}
+
+/// When the answer to a cue is due and when its time is over, from the first sample of the cue's sound: in whole bars after its beat 0, or
+/// for a free answer after the end of the cue.
+#[must_use]
+pub fn answer_time(cue: &Cue) -> (Seconds, Seconds) {
+    let times = lay_out(cue, &Rendering { count_in: cue.counts_in(), ..Rendering::new(SampleRate::DEVICE) });
+    let due = times.beat_zero.unwrap_or(times.end);
+    (due, due + paced(cue).lasting(cue.meter.whole_bars(cue.line.length)))
 }
 
 /// The taps of a second task lie beside the answer.

@@ -27,6 +27,7 @@ mod sound_sign;
 
 pub use asked::{Cue, Form, LONGEST_WARNING, Timing};
 pub use joined::{JoinedPart, joins};
+pub use layout::answer_time;
 pub use loudness::{FIRST, FULL, Loudness};
 pub use rendered::{CueSound, sound, sound_in};
 pub use rendering::Rendering;

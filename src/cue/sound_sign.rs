@@ -35,6 +35,10 @@ pub enum SoundSign {
     Waits,
     /// A pause or a rest is over, and the drill goes on: two rising strokes.
     GoesOn,
+    /// The next cue is to be sung and not played: one stroke that swells and falls.
+    Sing,
+    /// The next cue is to be fingered in silence: two strokes that swell and fall.
+    Finger,
     /// The drill rests and goes on by itself: two long falling strokes.
     Rests,
     /// The sitting is over: three long falling strokes.
@@ -56,10 +60,11 @@ enum SignStroke {
 const RISING: SignStroke = SignStroke::Brush(0.35, 0.85);
 const SHORT: SignStroke = SignStroke::Brush(0.11, 0.3);
 const LONG: SignStroke = SignStroke::Brush(0.7, 0.1);
+const SWELL: SignStroke = SignStroke::Brush(0.8, 0.5);
 
 impl SoundSign {
     /// All signs, in the order in which they are explained.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 15] = [
         Self::Listen,
         Self::YourTurn,
         Self::Early,
@@ -71,6 +76,8 @@ impl SoundSign {
         Self::Down,
         Self::Waits,
         Self::GoesOn,
+        Self::Sing,
+        Self::Finger,
         Self::Rests,
         Self::Over,
     ];
@@ -92,6 +99,8 @@ impl SoundSign {
             Self::Down => &[(0.0, High), (0.07, High), (0.18, Low), (0.35, Low)],
             Self::Waits => &[(0.0, LONG)],
             Self::GoesOn => &[(0.0, RISING), (0.45, RISING)],
+            Self::Sing => &[(0.0, SWELL)],
+            Self::Finger => &[(0.0, SWELL), (0.9, SWELL)],
             Self::Rests => &[(0.0, LONG), (0.8, LONG)],
             Self::Over => &[(0.0, LONG), (0.8, LONG), (1.6, LONG)],
         }

@@ -7,7 +7,7 @@ use crate::drill::open_trial::OpenTrial;
 use crate::drill::{CueSpan, Drill, Effect};
 use crate::pattern::{self, Register};
 use crate::session::{Event, PauseCause};
-use crate::units::Tempo;
+use crate::units::{Seconds, Tempo};
 
 /// Slowest tempo, however often the player asks for the cue slower; by itself the coach asks nothing slower than `coach::SLOWEST`.
 const SLOWEST_AGAIN: Tempo = Tempo(30.0);
@@ -140,8 +140,10 @@ impl Drill {
             _ if self.stopped() => return false,
             Phase::OpenTrial(_) => self.effects.push(Effect::Hush),
             Phase::Paused { .. } => self.leave_pause(),
+            Phase::Spared(_) => self.close_spared(true),
             Phase::Gap { .. } | Phase::BlockBegins { .. } | Phase::HowMany { .. } => {}
         }
+        self.spares.waits_until = Seconds(0.0);
         self.phase = Phase::Gap { from: self.now, stays: false };
         true
     }

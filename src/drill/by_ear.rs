@@ -61,8 +61,8 @@ impl Drill {
     /// By ear, a note that can be no answer steers: held for three seconds it pauses the drill (in a pause it does nothing), for three
     /// more it begins a rest of a minute, for three more it ends the sitting. A note can be no answer where it begins between an
     /// answer and the next cue or in a pause, or while an answer is due where it is lower than every note asked; there its first step
-    /// takes at least twice the longest note asked. No note steers while a round sounds, while a block begins or its number is asked,
-    /// or while cue and answer are played back.
+    /// takes at least twice the longest note asked. No note steers while a round sounds, while a block begins or its number is asked, in a
+    /// turn that is sung or fingered, or while cue and answer are played back.
     pub(super) fn steer_by_note(&mut self) {
         let Some(note) = self.held_steering.steering() else { return };
         let HeldSteering { done, quiet_since, .. } = self.held_steering;
@@ -100,6 +100,7 @@ impl Drill {
             Phase::OpenTrial(trial) => trial.at_once.is_none() || self.rounds.is_some(),
             Phase::Over => false,
             Phase::Waiting | Phase::Gap { .. } | Phase::Paused { .. } => self.asked.is_some(),
+            Phase::Spared(_) => true,
             Phase::BlockBegins { .. } | Phase::HowMany { .. } => false,
         };
         self.settings.by_ear && unanswered

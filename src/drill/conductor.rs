@@ -1,4 +1,4 @@
-use crate::coach::{Choice, LearnerModel, Rng, SittingPlan};
+use crate::coach::{Choice, LearnerModel, Rng, SittingPlan, SparedTurn};
 use crate::cue::{Loudness, SoundSign};
 use crate::drill::apart::Apart;
 use crate::drill::before_answer::Before;
@@ -6,6 +6,7 @@ use crate::drill::held_steering::HeldSteering;
 use crate::drill::high_notes::HighNotes;
 use crate::drill::late_keys::LateKeys;
 use crate::drill::lesson_trial::TrialOrder;
+use crate::drill::open_spared::{OpenSpared, Spares};
 use crate::drill::open_trial::{OpenTrial, Outcome};
 use crate::drill::rests::Rests;
 use crate::drill::rounds::Rounds;
@@ -40,6 +41,8 @@ pub(super) enum Phase {
     Gap { from: Seconds, stays: bool },
     /// A cue sounds or is answered.
     OpenTrial(Box<OpenTrial>),
+    /// A cue is to be sung or fingered, away from the instrument.
+    Spared(Box<OpenSpared>),
     /// Until `until` the screen tells what is to be counted in the block that begins, or that the taps are let pass.
     BlockBegins { until: Seconds },
     /// The number of a block's taps was asked at `since`; `played` notes were played since then in place of a number.
@@ -58,6 +61,8 @@ pub struct Drill {
     pub(super) settings: Settings,
     /// The player's page, for the sentences.
     pub(super) page: Page,
+    /// When a cue is to be sung or fingered.
+    pub(super) spares: Spares,
     /// The generator for whatever is drawn by lot.
     pub(super) rng: Rng,
     /// What is believed of the player now.
@@ -155,6 +160,7 @@ impl Drill {
             page: Page::new(settings.instrument.clone(), settings.began.reading),
             trial_order: is_trial.then(|| TrialOrder::new(&settings.plan, settings.began.seed)),
             late_keys: LateKeys::of(&settings),
+            spares: Spares::new(if settings.rests.turns { SparedTurn::of(settings.instrument.sounding) } else { &[] }),
             rounds: settings.round.map(Rounds::new),
             second_tasks: settings.second_task.then(|| SecondTasks::new(&settings.plan, settings.began.seed)),
             settings,
@@ -266,6 +272,7 @@ impl Drill {
             }
             Phase::BlockBegins { until } if now.0 >= until.0 => self.phase = Phase::Gap { from: now, stays: false },
             Phase::HowMany { .. } => self.take_number(),
+            Phase::Spared(_) => self.go_on_spared(),
             Phase::Paused { until: Some(until), .. } if now.0 >= until.0 => self.resume(),
             _ => {}
         }
@@ -284,8 +291,8 @@ impl Drill {
             self.effects.push(Effect::Renew);
             self.phase = Phase::Gap { from: self.now + CLOSED, stays: false };
         } else if let Some(length) = self.rests.wanted(self.now).filter(|_| !self.in_block()) {
-            self.pause(PauseCause::Rest, Some(self.now + length));
-        } else {
+            self.rest(self.now + length);
+        } else if !self.filled() {
             self.ask_next();
         }
     }
@@ -317,7 +324,8 @@ impl Drill {
     /// keeps to the share of time for which lips and voice may sound.
     pub(super) fn open_gap(&mut self, answer: Seconds) {
         let shown = (self.now + VERDICT).max(self.signs_until + AFTER_SIGNS);
-        self.phase = Phase::Gap { from: self.rests.earliest(shown, answer), stays: false };
+        let from = self.rests.earliest(shown, answer);
+        self.phase = Phase::Gap { from: if self.may_fill(shown, from) { shown } else { from }, stays: false };
     }
 
     /// Lets the verdict stand from now on for `length` and then as long as any other.
@@ -336,6 +344,7 @@ impl Drill {
         if matches!(self.phase, Phase::OpenTrial(_)) {
             self.effects.push(Effect::Hush);
         }
+        self.close_spared(true);
         let ended = Ended { at: self.now, sounding: self.rests.total(), dropped: self.dropped };
         self.effects.push(Effect::Record(Box::new(Event::Ended(ended))));
         self.sign(&[SoundSign::Over]);
@@ -351,6 +360,8 @@ impl Drill {
                 if self.rounds.is_some() => {}
             Command::Again | Command::Slower | Command::Another | Command::PlayBack if self.second_tasks.is_some() => {}
             Command::Again | Command::Slower | Command::Another | Command::PlayBack if self.trial_order.is_some() => {}
+            Command::Another if matches!(self.phase, Phase::Spared(_)) => self.leave_spared(true),
+            Command::Again | Command::Slower | Command::PlayBack if matches!(self.phase, Phase::Spared(_)) => {}
             Command::End => self.end(),
             Command::Pause => self.toggle(),
             Command::Again => self.ask_again(1.0),

@@ -21,6 +21,8 @@ impl Drill {
             NoteEvent::On(_) | NoteEvent::Revised(_) => self.sounding.push((note.number, note.onset)),
             // What is heard while cue and answer are played back is not the player.
             NoteEvent::Off(_) if self.plays_back.is_some() => {}
+            // What is sung is no work of the lips, and nobody knows whether it is sung.
+            NoteEvent::Off(_) if matches!(self.phase, Phase::Spared(_)) => {}
             NoteEvent::Off(_) => self.rests.sounded(note.onset, note.release),
         }
         self.last_sound = self.last_sound.max(note.release);
@@ -200,6 +202,7 @@ impl Drill {
         }
         self.apart.enter(cue, &trial.reason, step);
         self.learner.learn(&learnt?);
+        self.spares.turns.enter(cue, step);
         let next = self.learner.next_tempo(plan, &cue.pattern, cue.key);
         let doubted = step == TempoStep::Stay && verdict::in_doubt(&judgement.verdict, &trial.heard);
         Some(Moved { step, next, doubted })

@@ -17,7 +17,7 @@
 //! # To change it
 //! A command: `signal.rs`, its arm in `conductor.rs`, its key in `tui/terminal.rs` (`pressed`). A phase of a trial: `conductor.rs`,
 //! what it shows in `showing.rs` (`Face` in `snapshot.rs`), its screen [`tui/mod.rs`]. An order of its own beside the coach's: as
-//! `rounds.rs`, `late_keys.rs` and `second_tasks.rs`, asked in `asking.rs`. What is hidden and told by ear, and how held notes
+//! `rounds.rs`, `late_keys.rs` and `second_tasks.rs`, asked in `asking.rs`. What comes in place of a rest: `spared_turns.rs`. What is hidden and told by ear, and how held notes
 //! steer: `by_ear.rs`; the signs: `cue/sound_sign.rs`. `cargo test drills`, `cargo test screens`, `cargo test by_ear`.
 
 mod apart;
@@ -33,6 +33,7 @@ mod in_blocks;
 mod judging;
 mod late_keys;
 mod lesson_trial;
+mod open_spared;
 mod open_trial;
 mod pausing;
 mod rests;
@@ -44,6 +45,7 @@ mod showing;
 mod shown;
 mod signal;
 mod snapshot;
+mod spared_turns;
 mod to_screen;
 mod xruns;
 
@@ -52,5 +54,5 @@ pub use hints::Hints;
 pub use rests::RestRules;
 pub use settings::Settings;
 pub use signal::{CUE_TAIL, Command, CueSpan, Effect, Input, KEPT_BEFORE};
-pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, NextKey, RoundSummary, Snapshot, TaskShown};
+pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, NextKey, RoundSummary, Snapshot, SparedPart, TaskShown};
 pub use to_screen::ToScreen;

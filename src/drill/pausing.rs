@@ -13,6 +13,7 @@ impl Drill {
             return;
         }
         self.break_block_off();
+        self.close_spared(true);
         if let Phase::OpenTrial(trial) = &self.phase {
             self.effects.push(Effect::Hush);
             if let Some(rounds) = &mut self.rounds {
@@ -83,7 +84,8 @@ impl Drill {
     pub(super) fn toggle(&mut self) {
         match &mut self.phase {
             Phase::Gap { stays, .. } if self.judged.is_some() => *stays = !*stays,
-            Phase::Gap { .. } | Phase::OpenTrial(_) | Phase::BlockBegins { .. } | Phase::HowMany { .. } => {
+            Phase::Gap { .. } | Phase::OpenTrial(_) | Phase::Spared(_) => self.pause(PauseCause::Asked, None),
+            Phase::BlockBegins { .. } | Phase::HowMany { .. } => {
                 self.pause(PauseCause::Asked, None);
             }
             Phase::Paused { .. } => self.resume(),
@@ -100,7 +102,11 @@ impl Drill {
         }
         match self.phase {
             Phase::Paused { cause: PauseCause::Device, .. } if !self.stopped() => self.resume(),
-            Phase::Gap { .. } | Phase::OpenTrial(_) | Phase::BlockBegins { .. } | Phase::HowMany { .. }
+            Phase::Gap { .. }
+            | Phase::OpenTrial(_)
+            | Phase::Spared(_)
+            | Phase::BlockBegins { .. }
+            | Phase::HowMany { .. }
                 if self.stopped() =>
             {
                 self.pause(PauseCause::Device, None);

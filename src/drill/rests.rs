@@ -13,13 +13,15 @@ pub struct RestRules {
     pub window: Seconds,
     /// The rests and the warm-up that come by the clock.
     pub spared: Spared,
+    /// Whether cues are now and then to be sung or fingered, in place of a rest where one comes.
+    pub turns: bool,
 }
 
 impl RestRules {
     /// The defaults; `tires` is true for lips and voice.
     #[must_use]
     pub const fn usual(tires: bool) -> Self {
-        Self { share: if tires { Some(0.5) } else { None }, window: Seconds(300.0), spared: Spared::USUAL }
+        Self { share: if tires { Some(0.5) } else { None }, window: Seconds(300.0), spared: Spared::USUAL, turns: true }
     }
 }
 

@@ -44,6 +44,7 @@ impl Drill {
             }
             Phase::Gap { .. } => Face::Listen { beats_left: None },
             Phase::OpenTrial(trial) => self.face_of(trial),
+            Phase::Spared(open) => self.face_of_spared(open),
             Phase::BlockBegins { .. } => Face::BlockBegins,
             Phase::HowMany { .. } => Face::HowMany,
             Phase::Paused { cause, until } => Face::Paused { cause: *cause, until: *until },
@@ -166,6 +167,7 @@ impl Drill {
         let (cue, reason) = match &self.phase {
             Phase::OpenTrial(trial) if sounds.is_some() => (sounds.cloned(), Some(trial.reason)),
             Phase::OpenTrial(trial) => (Some(trial.cue.clone()), Some(trial.reason)),
+            Phase::Spared(open) => (Some(open.cue.clone()), None),
             _ => (self.asked.as_ref().map(|(cue, _)| cue.clone()), self.asked.as_ref().map(|&(_, reason)| reason)),
         };
         let plan = &self.settings.plan;

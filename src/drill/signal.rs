@@ -91,6 +91,14 @@ pub enum Effect {
         /// Peak level of the cues, to which the signs are fitted.
         level: Decibels,
     },
+    /// Render and play this cue at once. It is to be sung or fingered, so that nothing is heard or judged for it, and where it lies is not
+    /// asked.
+    Spared {
+        /// What is sounded.
+        cue: Cue,
+        /// Peak level of its sound.
+        level: Decibels,
+    },
     /// The player is asked how many taps were counted in the block that has ended. A simulated player is told the number by this and
     /// answers in notes; any other player reads the question on the screen.
     AskCount {

@@ -1,4 +1,4 @@
-use crate::coach::{Goals, Holds, Misfit, Reason, TapCounts, TaskCost, WarnedShare};
+use crate::coach::{Goals, Holds, Misfit, Reason, SparedTurn, TapCounts, TaskCost, WarnedShare};
 use crate::cue::{Cue, TapSound};
 use crate::music::{ConcertKey, Mode};
 use crate::notes::HeardNote;
@@ -94,6 +94,15 @@ pub enum Face {
     BlockBegins,
     /// The drill asks how many taps were counted.
     HowMany,
+    /// A cue that is to be sung or fingered, in which nothing is judged.
+    Spared {
+        /// What is to be done.
+        turn: SparedTurn,
+        /// How far it is.
+        part: SparedPart,
+        /// Whether it is the first of the sitting.
+        first: bool,
+    },
     /// The answer is judged; `settled` once the last note has ended and the sentence stands.
     Verdict {
         /// Whether the sentence stands.
@@ -115,6 +124,17 @@ pub enum Face {
     },
     /// The sitting is over.
     Over,
+}
+
+/// How far a turn away from the instrument is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SparedPart {
+    /// What is to be done stands there.
+    Told,
+    /// The cue sounds.
+    Listen,
+    /// The player's turn.
+    Yours,
 }
 
 /// One judged answer with all that a screen needs to show it.

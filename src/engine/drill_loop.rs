@@ -2,12 +2,13 @@ use std::sync::Arc;
 
 use crossbeam_channel::{Receiver, TryRecvError, bounded};
 
-use crate::cue::{Cue, CueSound, Rendering, RoundPlace, RoundSound, SoundSign, round, signs, sound_in};
+use crate::cue::{Cue, CueSound, Rendering, RoundPlace, RoundSound, round, sound_in};
 use crate::drill::{Command, CueSpan, Drill, Effect, Face, Input, KEPT_BEFORE, Snapshot};
 use crate::engine::clip_rooms::ClipRooms;
 use crate::engine::note_source::Rig;
 use crate::engine::sounded_cue::SoundedCue;
 use crate::engine::sounded_notes::sounded_notes;
+use crate::engine::unasked::Unasked;
 use crate::notes::{HeardNote, NoteEvent};
 use crate::session::Event;
 use crate::simulated::AnswerClock;
@@ -95,8 +96,8 @@ pub struct DrillLoop<'a> {
     octave_up: bool,
     /// The cue that was played last, until it is known where it lies.
     playing: Option<Ordered>,
-    /// The signs that were played last, until it is known where they lie.
-    signed: Option<(Vec<SoundSign>, Decibels)>,
+    /// What was sounded last without an answer, until it is known where it lies.
+    unasked: Option<(Unasked, Decibels)>,
     /// Length of the signs that say that the sitting is over; 0 where none were played.
     signs_last: Seconds,
     /// Whether a soft band plays under the rounds.
@@ -131,7 +132,7 @@ impl<'a> DrillLoop<'a> {
             a4,
             octave_up: false,
             playing: None,
-            signed: None,
+            unasked: None,
             signs_last: Seconds(0.0),
             vamp: false,
             unplayed: None,
@@ -190,20 +191,28 @@ impl<'a> DrillLoop<'a> {
         }
     }
 
-    fn sign(&mut self, wanted: Vec<SoundSign>, level: Decibels) {
-        let sound = signs(&wanted, self.rig.output_rate().unwrap_or(FALLBACK), level);
+    /// Sounds what is not answered, where the output does.
+    fn sound_unasked(&mut self, wanted: Unasked, level: Decibels) {
+        let sound = wanted.sound(&self.how(level));
         self.signs_last = Seconds(0.0);
         if self.rig.play_signs(&sound) {
             self.rig.cue_ordered();
-            self.signs_last = if wanted.contains(&SoundSign::Over) { sound.end } else { Seconds(0.0) };
-            self.signed = Some((wanted, level));
+            self.signs_last = if wanted.is_end() { sound.end } else { Seconds(0.0) };
+            self.unasked = Some((wanted, level));
         }
     }
 
-    /// Tells the source where our own signs lie, so that it does not take them for notes of the player's.
-    fn place_signs(&mut self, place: Placement) {
-        let (Some((wanted, level)), Some(rate)) = (self.signed.take(), self.rig.cue_rate()) else { return };
-        self.rig.signs_placed(&signs(&wanted, rate, level), place.later(self.drill.delay()));
+    /// Tells the source where our own sound lies, so that it does not take it for notes of the player's.
+    fn place_unasked(&mut self, place: Placement) {
+        let (Some((wanted, level)), Some(rate)) = (self.unasked.take(), self.rig.cue_rate()) else { return };
+        let sound = wanted.sound(&Rendering { rate, ..self.how(level) });
+        self.rig.signs_placed(&sound, place.later(self.drill.delay()));
+    }
+
+    /// How cues are rendered at the rate of the output, at this level.
+    fn how(&mut self, level: Decibels) -> Rendering {
+        let rate = self.rig.output_rate().unwrap_or(FALLBACK);
+        Rendering { a4: self.a4, level, octave_up: self.octave_up, ..Rendering::new(rate) }
     }
 
     /// Tells the drill what was heard up to `now`.
@@ -247,7 +256,7 @@ impl<'a> DrillLoop<'a> {
         }
         let Some(placed) = self.rig.placed() else { return };
         if placed.cue == 0 {
-            return self.place_signs(placed.place);
+            return self.place_unasked(placed.place);
         }
         let Some(ordered) = self.playing.take() else { return };
         if ordered.cues.first().is_none_or(|first| first.number != placed.cue) {
@@ -268,7 +277,8 @@ impl<'a> DrillLoop<'a> {
 
     fn act(&mut self, effects: Vec<Effect>) {
         // A cue takes a while to make, so it is made last: its key stands on the screen meanwhile.
-        let sounds = |effect: &Effect| matches!(effect, Effect::Sound { .. } | Effect::SoundRound { .. });
+        let sounds =
+            |it: &Effect| matches!(it, Effect::Sound { .. } | Effect::SoundRound { .. } | Effect::Spared { .. });
         let (cues, others): (Vec<_>, Vec<_>) = effects.into_iter().partition(sounds);
         for effect in others.into_iter().chain(cues) {
             match effect {
@@ -277,7 +287,8 @@ impl<'a> DrillLoop<'a> {
                     self.vamp = vamp;
                     self.play(cues, level);
                 }
-                Effect::Signs { signs, level } => self.sign(signs, level),
+                Effect::Signs { signs, level } => self.sound_unasked(Unasked::Signs(signs), level),
+                Effect::Spared { cue, level } => self.sound_unasked(Unasked::Spared(Box::new(cue)), level),
                 Effect::AskCount { sounded } => self.rig.ask_count(sounded),
                 Effect::Hush => {
                     self.unplayed = None;

@@ -42,6 +42,7 @@ mod sounded_cue;
 mod sounded_notes;
 mod trading;
 mod typed_lines;
+mod unasked;
 mod written_first;
 
 pub use audio::{AudioSource, CueOutput, PlacedCue};

@@ -17,6 +17,9 @@ pub struct RestSettings {
     /// Minutes to the first later rest, and from one to the next; 0 for none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub between_minutes: Option<f64>,
+    /// Whether cues are now and then to be sung or fingered in silence; they are where nothing is set.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sing_and_finger: Option<bool>,
     /// Minutes from the beginning in which nothing lies in the top third of the range; 0 for none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub low_minutes: Option<f64>,

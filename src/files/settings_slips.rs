@@ -29,7 +29,7 @@ const KNOWN: [&str; 22] = [
 /// The keys of the table `[day]`.
 const OF_THE_DAY: [&str; 3] = ["minutes", "lesson", "left"];
 /// Keys that stand in a table, each with the table: at the top they change nothing, though a player may look for them there.
-const IN_TABLES: [(&str, &str); 15] = [
+const IN_TABLES: [(&str, &str); 16] = [
     ("channel", "channel in [midi]"),
     ("keys", "keys in [midi]"),
     ("chord", "chord in [midi]"),
@@ -44,6 +44,7 @@ const IN_TABLES: [(&str, &str); 15] = [
     ("first_minutes", "first_minutes in [rests]"),
     ("between_minutes", "between_minutes in [rests]"),
     ("low_minutes", "low_minutes in [rests]"),
+    ("sing_and_finger", "sing_and_finger in [rests]"),
     ("minutes", "minutes in [day]"),
 ];
 /// The most letters by which a misspelt key differs from the one that is meant; it is less in a short key, but at least one.

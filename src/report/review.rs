@@ -1,4 +1,4 @@
-use crate::coach::{InUse, Misfit, Reason};
+use crate::coach::{InUse, Misfit, Reason, SparedTurn};
 use crate::music::{self, ConcertKey, Mode, Reading};
 use crate::pattern::PatternId;
 use crate::report::by_key::{KeySummary, key_rows};
@@ -107,6 +107,8 @@ pub struct SittingRow {
     pub rounds: Vec<(u32, u32)>,
     /// Answers to cues by ear alone: number all right, and number that count.
     pub by_ear: (u32, u32),
+    /// Number of turns away from the instrument that were not broken off: sung, and fingered.
+    pub spared: (u32, u32),
     /// Number of cues whose key was told late; `answered` does not count them.
     pub told_late: u32,
     /// Number of cues beside a second task; `answered` does not count them.
@@ -225,6 +227,12 @@ pub(super) fn something_else(trial: &Trial) -> bool {
     trial.judgement.as_ref().is_some_and(|judgement| !judgement.verdict.related)
 }
 
+/// The turns of a sitting that were sung, and that were fingered in silence.
+fn spared(session: &Session) -> (u32, u32) {
+    let of = |turn| number(session.spared.iter().filter(|it| it.turn == turn && !it.left).count());
+    (of(SparedTurn::Sing), of(SparedTurn::Finger))
+}
+
 fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged: &[Judged<'_>]) -> SittingRow {
     let mine: Vec<Judged<'_>> = judged.iter().filter(|answer| answer.sitting == sitting).copied().collect();
     let asked = |trial: &&Trial| counts(trial) && !trial.cue.repeat;
@@ -247,6 +255,7 @@ fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged:
         apart: answered_where(&|trial| matches!(trial.reason, Reason::Apart { .. })),
         rounds: rounds(session),
         by_ear: sums.by_ear,
+        spared: spared(session),
         told_late: number(
             session
                 .trials

@@ -93,6 +93,7 @@ fn sitting(row: &SittingRow) -> Value {
         "resting_s": row.resting.0, "cues": row.cues, "answered": row.answered, "left_silent": row.silent,
         "not_judged": row.unjudged, "something_else": row.something_else, "asked_again": row.again, "told_late": row.told_late, "beside_second_task": row.second_task,
         "rounds": rounds(&row.rounds), "by_ear": { "whole": row.by_ear.0, "of": row.by_ear.1 }, "whole": row.whole,
+        "sung": row.spared.0, "fingered": row.spared.1,
         "up": steps[0], "same_tempo": steps[1], "slower": steps[2], "contested": row.contested,
         "calibrated": row.calibrated, "simulated": row.simulated, "ended": row.ended, "dropped_samples": row.dropped,
         "offset_cents": row.offset.map(|cents| cents.0), "drift_cents": row.drift.map(|drift| drift.by.0),

@@ -188,6 +188,10 @@ fn sitting_words(sitting: &SittingRow) -> String {
     if let (whole, of @ 1..) = sitting.by_ear {
         let _ = write!(words, "; by ear alone {whole} of {of} all right");
     }
+    if sitting.spared != (0, 0) {
+        let (sung, fingered) = sitting.spared;
+        let _ = write!(words, "; away from the instrument {sung} sung, {fingered} fingered, not judged");
+    }
     words.push_str(&probes(sitting));
     if sitting.again > 0 {
         let _ = write!(words, "; {} more asked for again", sitting.again);

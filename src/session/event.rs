@@ -1,4 +1,4 @@
-use crate::coach::{Goals, OutOfRange, Reason};
+use crate::coach::{Goals, OutOfRange, Reason, SparedTurn};
 use crate::cue::Cue;
 use crate::music::{ConcertKey, Level, Reading};
 use crate::notes::HeardNote;
@@ -36,6 +36,8 @@ pub enum Event {
     FreeChorus(ChorusRecord),
     /// A block whose taps were counted is over, and its number was asked.
     Counted(CountedTaps),
+    /// A turn away from the instrument is over: sung, or fingered in silence. No figure rests on it.
+    Spared(SparedRecord),
     /// The drill paused.
     Paused {
         /// When the drill paused.
@@ -84,6 +86,21 @@ pub struct CountedTaps {
     pub sounded: u32,
     /// The number given, 9 for nine or more; `None` where none was.
     pub said: Option<u32>,
+}
+
+/// A turn in which the instrument was silent.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SparedRecord {
+    /// When the turn was over or broken off.
+    pub at: Seconds,
+    /// Whether it was to be sung or fingered.
+    pub turn: SparedTurn,
+    /// The pattern that was sounded.
+    pub pattern: PatternId,
+    /// The key in which it was sounded.
+    pub key: ConcertKey,
+    /// Whether it was broken off.
+    pub left: bool,
 }
 
 /// A comment on a sitting, added after its end.

@@ -24,7 +24,7 @@
 //! Format 4 is a sitting of free choruses: `trade` in its header has `free`, the text of the form, and each chorus is an event
 //! `free_chorus` with its notes. Nothing was asked, so it has neither cues nor answers; its minutes count.
 //!
-//! **A new kind of event** on which any figure rests needs a new `FORMAT` (`read.rs`). One on which none rests (`commented`) says
+//! **A new kind of event** on which any figure rests needs a new `FORMAT` (`read.rs`). One on which none rests (`commented`, `spared`) says
 //! `"aside":true`, and a program that does not know it passes over it without a word; programs older than that rule report that
 //! they could not read the line, and count all the rest. An event that is added after a sitting has no `at_s`, so that it does not
 //! lengthen the sitting; copies that differ in comments alone are one sitting.
@@ -45,7 +45,8 @@ mod view;
 mod wire;
 
 pub use event::{
-    AnswerRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement, LessonMark, PauseCause, TradeMark,
+    AnswerRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement, LessonMark, PauseCause,
+    SparedRecord, TradeMark,
 };
 pub use player::{NamedPlayer, PlayerId};
 pub use read::{Damage, FORMAT, read};

@@ -1,7 +1,9 @@
 use crate::coach::Reason;
 use crate::cue::Cue;
 use crate::music::Intonation;
-use crate::session::{AnswerRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement, PauseCause};
+use crate::session::{
+    AnswerRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement, PauseCause, SparedRecord,
+};
 use crate::units::Seconds;
 use crate::verdict::{Expectation, UsualTuning};
 
@@ -20,6 +22,8 @@ pub struct Session {
     pub pauses: Vec<Pause>,
     /// The numbers that were given for taps, in order.
     pub counted: Vec<CountedTaps>,
+    /// The turns that were sung or fingered in silence, those that were broken off too.
+    pub spared: Vec<SparedRecord>,
     /// How the sitting ended; `None` when the program was killed or the sitting goes on.
     pub ended: Option<Ended>,
     /// Instant of the latest event other than a comment, in seconds since the first sample of the sitting.
@@ -78,6 +82,7 @@ impl Session {
             choruses: Vec::new(),
             pauses: Vec::new(),
             counted: Vec::new(),
+            spared: Vec::new(),
             ended: None,
             until: Seconds(0.0),
             comments: Vec::new(),
@@ -110,6 +115,7 @@ impl Session {
             }
             Event::FreeChorus(chorus) => self.choruses.push(chorus),
             Event::Counted(counted) => self.counted.push(counted),
+            Event::Spared(spared) => self.spared.push(spared),
             Event::Paused { at, cause } => self.pauses.push(Pause { from: at, until: None, cause }),
             Event::Resumed { at } => {
                 if let Some(pause) = self.pauses.last_mut().filter(|pause| pause.until.is_none()) {
@@ -187,6 +193,7 @@ impl Event {
             Self::Judged(judgement) => judgement.at,
             Self::FreeChorus(chorus) => chorus.at,
             Self::Counted(counted) => counted.at,
+            Self::Spared(spared) => spared.at,
             Self::Ended(ended) => ended.at,
         }
     }

@@ -116,7 +116,8 @@ impl PlayedBy {
 /// The usual rests with what the settings change; `tires` is true for lips and voice.
 fn rests(set: &RestSettings, tires: bool) -> RestRules {
     let usual = RestRules::usual(tires);
-    RestRules { share: set.share(usual.share), spared: set.spared(), ..usual }
+    let turns = set.sing_and_finger.unwrap_or(usual.turns);
+    RestRules { share: set.share(usual.share), spared: set.spared(), turns, ..usual }
 }
 
 impl Sitting {

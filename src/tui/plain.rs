@@ -1,11 +1,12 @@
 use std::mem::{Discriminant, discriminant};
 
-use crate::drill::{Face, Snapshot};
+use crate::drill::{Face, Snapshot, SparedPart};
 use crate::tui::model::Appearance;
 use crate::tui::view::{lost, pause_words};
 use crate::words;
 use crate::words::SoundFault;
 use crate::words::numbers::{capital, count, numbered};
+use crate::words::spared;
 
 /// Number of the last beats before the answer that are said where the key is told late; elsewhere the count is a bar of the meter.
 const COUNT: u32 = 4;
@@ -33,6 +34,8 @@ pub struct Plain {
     moved: u32,
     contested: u32,
     paused: bool,
+    /// How far the turn away from the instrument is that was said last; `None` outside such turns.
+    spared: Option<SparedPart>,
     lost: bool,
     over: bool,
     /// The kind of the last fault that was said among those that do not stop the drill.
@@ -62,6 +65,7 @@ impl Plain {
             moved: 0,
             contested: 0,
             paused: false,
+            spared: None,
             lost: false,
             over: false,
             wrong: None,
@@ -121,6 +125,7 @@ impl Plain {
             Face::Over if !self.over => self.ended(snapshot, &mut lines),
             _ => {}
         }
+        self.spared(snapshot, &mut lines);
         self.paused = matches!(snapshot.face, Face::Paused { .. });
         lines
     }
@@ -153,6 +158,27 @@ impl Plain {
             self.counted = shown.counts.blocks;
             lines.extend(newest.map(|(sounded, said)| format!("counted · {}", words::divided::answer(sounded, said))));
             lines.push(format!("block {} · {}", shown.block, words::divided::task(shown.counted)));
+        }
+    }
+
+    /// Says once what is to be sung or fingered, and once when.
+    fn spared(&mut self, snapshot: &Snapshot, lines: &mut Vec<String>) {
+        let Face::Spared { turn, part, first } = snapshot.face else {
+            self.spared = None;
+            return;
+        };
+        let before = self.spared.replace(part);
+        if before.is_none() {
+            let (what, how) = (self.look.spared(snapshot), spared::how(turn, false));
+            lines.push(format!(
+                "{} · {what}: {how}; {}",
+                spared::turn(turn),
+                spared::spares(self.look.page.instrument.sounding)
+            ));
+            lines.extend(first.then(|| spared::KNOWN.to_owned()));
+        }
+        if part == SparedPart::Yours && before != Some(part) {
+            lines.push(spared::how(turn, true).to_owned());
         }
     }
 

@@ -25,6 +25,7 @@ pub mod reader;
 pub mod reason;
 pub mod sound_check;
 mod sound_fault;
+pub mod spared;
 pub mod traded;
 pub mod verdict;
 pub mod warned;

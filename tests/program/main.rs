@@ -63,6 +63,7 @@ mod screens;
 mod second_tasks;
 mod shelf;
 mod simulated;
+mod spared_turns;
 mod stage;
 mod suspended;
 mod taps_in_the_room;

@@ -29,6 +29,8 @@ pub struct Rehearsal {
     pub hushed: u32,
     /// The signs that were sounded, with their instants.
     pub signs: Vec<(f64, Vec<SoundSign>)>,
+    /// The cues that were sounded to be sung or fingered, with their instants.
+    pub spared: Vec<(f64, Cue)>,
     /// How many taps sounded, each time their number was asked.
     pub asked_count: Vec<u32>,
     /// How often the drill asked for the devices to be opened anew.
@@ -74,7 +76,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
     };
     Settings {
         range: instrument.advanced,
-        rests: RestRules::usual(true),
+        rests: RestRules { turns: false, ..RestRules::usual(true) },
         instrument,
         patterns: vec![pattern],
         plan,
@@ -104,7 +106,7 @@ impl Rehearsal {
         let drill = Drill::new(settings, beliefs, Rng::new(7));
         let (cues, events, drafts, shown, to_tell) = (Vec::new(), Vec::new(), Vec::new(), Vec::new(), Vec::new());
         let (now, hushed, renewed, played_back, done, numbers) = (0.0, 0, 0, Vec::new(), false, 0);
-        let signs = Vec::new();
+        let (signs, spared) = (Vec::new(), Vec::new());
         Self {
             drill,
             now,
@@ -114,6 +116,7 @@ impl Rehearsal {
             shown,
             hushed,
             signs,
+            spared,
             asked_count: Vec::new(),
             renewed,
             played_back,
@@ -211,6 +214,7 @@ impl Rehearsal {
                     }
                 }
                 Effect::Signs { signs, .. } => self.signs.push((self.now, signs)),
+                Effect::Spared { cue, .. } => self.spared.push((self.now, cue)),
                 Effect::AskCount { sounded } => self.asked_count.push(sounded),
                 Effect::Renew => self.renewed += 1,
                 Effect::PlayBack { cue } => self.played_back.push(cue),

@@ -48,7 +48,7 @@ pub struct Arguments {
 /// One command each.
 #[derive(Debug, Subcommand)]
 pub enum TypedCommand {
-    /// Practise at once: a cue sounds, you answer, the verdict stands, the next key comes.
+    /// Practise at once: a cue sounds, you answer, the verdict stands, the next key comes. In rests some are to be sung or fingered.
     #[command(after_help = "Example: earfirst drill diatonic-thirds-up --instrument trumpet --minutes 20")]
     Drill(DrillTyped),
     /// A plan for the minutes there are: low and easy first, what comes back, one new thing, joined phrases; said, and kept to. A
@@ -215,9 +215,8 @@ pub struct Practice {
     /// whether you counted. Practice at two things at once may only make you good at these two.
     #[arg(long, conflicts_with_all = ["warning_beats", "round", "by_ear"])]
     pub second_task: bool,
-    /// By ear alone: the key is told by its sound (the pattern, or with --cue its
-    /// chord or first note); neither key nor pattern is shown before the answer.
-    /// Soft wood and brush tell the rest; "patterns sound signs" plays them:
+    /// By ear alone: the key is told by its sound; neither key nor pattern is shown
+    /// before the answer. Wood and brush tell the rest ("patterns sound signs"):
     ///   one brush, rising     listen
     ///   two dry taps          your turn (in tempo: the beat before it)
     ///   short brush, knock    early, or too quick; then one of the four woods
@@ -229,6 +228,7 @@ pub struct Practice {
     ///   woods, slowing        slower
     ///   one long brush        it waits; hold a note for a second to go on
     ///   two brushes, rising   it goes on
+    ///   a brush that swells   sing the next cue; two: finger it in silence
     ///   two long brushes      it rests, and goes on by itself
     ///   three long brushes    the end
     /// No wood: it was another line, and another cue comes. A note held for three

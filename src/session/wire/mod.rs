@@ -16,6 +16,7 @@ mod cued;
 mod free_chorus;
 mod judged;
 mod phrased;
+mod spared;
 mod words;
 
 use serde::{Deserialize, Serialize};
@@ -26,6 +27,7 @@ use crate::session::wire::bounds::SECONDS;
 use crate::session::wire::cued::WireCued;
 use crate::session::wire::free_chorus::WireChorus;
 use crate::session::wire::judged::WireJudged;
+use crate::session::wire::spared::WireSpared;
 use crate::session::wire::words::WireCause;
 use crate::session::{Comment, CountedTaps, Ended, Event};
 use crate::units::Seconds;
@@ -55,6 +57,7 @@ enum WireEvent {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         said: Option<u32>,
     },
+    Spared(WireSpared),
     Paused {
         at_s: f64,
         cause: WireCause,
@@ -84,7 +87,7 @@ struct WireAside {
 }
 
 /// The kinds that this program knows.
-const KINDS: [&str; 11] = [
+const KINDS: [&str; 12] = [
     "began",
     "cued",
     "answered",
@@ -92,6 +95,7 @@ const KINDS: [&str; 11] = [
     "contested",
     "free_chorus",
     "counted",
+    "spared",
     "paused",
     "resumed",
     "ended",
@@ -112,6 +116,7 @@ pub fn write_line(event: &Event) -> String {
         Event::Counted(CountedTaps { at, block, sounded, said }) => {
             WireEvent::Counted { at_s: SECONDS.put(at.0), block: *block, sounded: *sounded, said: *said }
         }
+        Event::Spared(spared) => WireEvent::Spared(spared.into()),
         Event::Paused { at, cause } => WireEvent::Paused { at_s: SECONDS.put(at.0), cause: (*cause).into() },
         Event::Resumed { at } => WireEvent::Resumed { at_s: SECONDS.put(at.0) },
         Event::Ended(ended) => WireEvent::Ended {
@@ -159,6 +164,7 @@ fn event(wire: WireEvent) -> Result<Event, WireError> {
         WireEvent::Counted { at_s, block, sounded, said } => {
             Event::Counted(CountedTaps { at: Seconds(SECONDS.take(at_s)?), block, sounded, said })
         }
+        WireEvent::Spared(spared) => Event::Spared(spared.try_into()?),
         WireEvent::Paused { at_s, cause } => Event::Paused { at: Seconds(SECONDS.take(at_s)?), cause: cause.into() },
         WireEvent::Resumed { at_s } => Event::Resumed { at: Seconds(SECONDS.take(at_s)?) },
         WireEvent::Ended { at_s, sounding_s, dropped_samples } => Event::Ended(Ended {

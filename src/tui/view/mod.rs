@@ -7,6 +7,7 @@ mod in_time;
 mod over;
 mod pause;
 mod round;
+mod spared;
 mod strip;
 mod trading;
 mod turn;
@@ -99,6 +100,9 @@ pub fn draw(frame: &mut Frame, model: &Model) {
         face @ (Face::BlockBegins | Face::HowMany) => {
             snapshot.second_task.iter().for_each(|shown| beside::draw(frame, body, &model.look, face, shown));
         }
+        Face::Spared { turn, part, first } => {
+            spared::draw(frame, body, &model.look, snapshot, (turn, part, first));
+        }
         _ => turn::draw(frame, body, &model.look, snapshot),
     }
     if snapshot.face != Face::Over {
@@ -167,6 +171,7 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
         Face::Paused { .. } if snapshot.judged.is_some() && !snapshot.simulated => {
             &["space goes on", "q end", "?", "r again", "n another", "o what came out"]
         }
+        Face::Spared { .. } => &["space pause", "q end", "?", "n leaves it"],
         Face::HowMany => &["0 to 9 your count", "space pause", "q end", "?"],
         Face::Verdict { stays, .. } if snapshot.second_task.is_some() => {
             if stays {

@@ -1,11 +1,12 @@
-//! Any second task, any number that was given, any free chorus, any part of a phrase and any reason for which one comes back.
+//! Any second task, any number that was given, any turn that was sung or fingered, any free chorus, any part of a phrase and any reason
+//! for which one comes back.
 
 use arbtest::arbitrary::{Result, Unstructured};
-use earfirst::outside::coach::Reason;
+use earfirst::outside::coach::{Reason, SparedTurn};
 use earfirst::outside::cue::{JoinedPart, SecondTask, SoftTap, TapSound};
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::pattern::{PatternId, Seam};
-use earfirst::outside::session::{ChorusRecord, CountedTaps};
+use earfirst::outside::session::{ChorusRecord, CountedTaps, SparedRecord};
 use earfirst::outside::units::{Beats, Seconds};
 use earfirst::outside::verdict::VariedAs;
 
@@ -20,6 +21,12 @@ pub(super) fn second_task(u: &mut Unstructured) -> Result<SecondTask> {
 pub(super) fn counted(u: &mut Unstructured) -> Result<CountedTaps> {
     let said = some(u, |u| u.arbitrary())?;
     Ok(CountedTaps { at: seconds(u)?, block: u.arbitrary()?, sounded: u.arbitrary()?, said })
+}
+
+pub(super) fn spared(u: &mut Unstructured) -> Result<SparedRecord> {
+    let turn = *u.choose(&[SparedTurn::Sing, SparedTurn::Finger])?;
+    let (pattern, key) = (PatternId("one".to_owned()), *u.choose(&ConcertKey::FIFTHS)?);
+    Ok(SparedRecord { at: seconds(u)?, turn, pattern, key, left: u.arbitrary()? })
 }
 
 pub(super) fn free_chorus(u: &mut Unstructured) -> Result<ChorusRecord> {
