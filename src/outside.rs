@@ -8,8 +8,9 @@ pub mod chart {
 /// Of the room `coach`.
 pub mod coach {
     pub use crate::coach::{
-        AnswerEvidence, ApartStage, Choice, Goals, HeldOut, Holds, LearnerModel, OutOfRange, Plan, Reason, Rng,
-        RoundOrder, Rule, SittingPhase, SittingPlan, Spared, SparedTurn, TimeAway,
+        AnswerEvidence, ApartStage, CHANCE, Choice, Divided, DividedAnswer, Goals, HeldOut, Holds, LearnerModel,
+        OutOfRange, Plan, Reason, Rng, RoundOrder, Rule, SittingPhase, SittingPlan, Spared, SparedTurn, TimeAway,
+        Warned, fewer_right,
     };
 }
 /// Of the room `cue`.
@@ -95,7 +96,8 @@ pub mod phrase {
 /// Of the room `report`.
 pub mod report {
     pub use crate::report::{
-        gather, keys_over_days, numbered_take, recheck, review, sittings_to_text, sittings_to_text_on, to_html, to_text,
+        figures, gather, keys_over_days, log, log_to_text, numbered_take, recheck, review, sittings_to_text,
+        sittings_to_text_on, to_html, to_text,
     };
 }
 /// Of the room `room`.

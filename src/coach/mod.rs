@@ -36,6 +36,7 @@ mod rng;
 mod round_order;
 mod sitting_plan;
 mod spared_turn;
+mod told_apart;
 mod warned;
 mod warning_order;
 
@@ -54,5 +55,6 @@ pub use rng::Rng;
 pub use round_order::RoundOrder;
 pub use sitting_plan::{Rest, SittingPlan, Spared};
 pub use spared_turn::{SparedTurn, SparedTurns};
+pub use told_apart::{CHANCE, fewer_right};
 pub use warned::{ShortestWarning, Warned, WarnedShare};
 pub use warning_order::WarningOrder;

@@ -53,6 +53,8 @@ pub struct LogPart {
     pub rounds: Vec<(u32, u32)>,
     /// Answers by ear alone: all right, all that count, and in how many sittings.
     pub by_ear: (u32, u32, u32),
+    /// Answers that count with key and pattern shown: all right, and all.
+    pub shown: (u32, u32),
     /// What a second task cost in all, and how the numbers came out.
     pub second_task: Option<(TaskCost, TapCounts)>,
     /// What passed in phrases over a form.
@@ -121,6 +123,7 @@ fn part(sittings: &[SittingFigures], today: i32) -> Option<LogPart> {
         late: all_warnings(sittings.iter().flat_map(|sitting| &sitting.late)),
         rounds: sittings.iter().flat_map(|sitting| sitting.rounds.iter().copied()).collect(),
         by_ear: by_ear(sittings.iter().map(|sitting| sitting.by_ear)),
+        shown: shown(sittings),
         second_task: sittings.iter().filter_map(|it| it.second_task).reduce(|a, b| (a.0.and(&b.0), a.1.and(&b.1))),
         in_use: all_in_use(sittings),
         steadiness: steadiness(sittings),
@@ -133,6 +136,14 @@ pub(super) fn by_ear(sittings: impl Iterator<Item = (u32, u32)>) -> (u32, u32, u
     sittings
         .filter(|it| it.1 > 0)
         .fold((0, 0, 0), |all, it| (all.0.saturating_add(it.0), all.1.saturating_add(it.1), all.2.saturating_add(1)))
+}
+
+/// Answers that count and were not by ear alone: all right, and all.
+fn shown(sittings: &[SittingFigures]) -> (u32, u32) {
+    let answers = sittings.iter().flat_map(|sitting| &sitting.answers);
+    let (whole, of) = answers.fold((0u32, 0u32), |(whole, of), it| (whole + u32::from(it.whole), of + 1));
+    let ear = by_ear(sittings.iter().map(|sitting| sitting.by_ear));
+    (whole.saturating_sub(ear.0), of.saturating_sub(ear.1))
 }
 
 fn log_week(until: i32, sittings: &[SittingFigures]) -> Option<LogWeek> {

@@ -26,6 +26,7 @@ fn part(part: &LogPart) -> Value {
         "told_late": part.late.as_ref().map(|all| warning(all, Mode::Major, None)),
         "rounds": rounds(&part.rounds),
         "by_ear": { "whole": part.by_ear.0, "of": part.by_ear.1, "sittings": part.by_ear.2 },
+        "with_key_shown": { "whole": part.shown.0, "of": part.shown.1 },
         "second_task": part.second_task.as_ref().map(|(cost, counts)| divided(cost, counts)),
         "in_use": used_json(&part.in_use),
         "steadiness": part.steadiness.as_ref().map(steadiness),

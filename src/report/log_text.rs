@@ -8,7 +8,7 @@ use crate::report::part_page::page;
 use crate::report::steadiness_text::steadiness_line;
 use crate::report::takes_text::notes_right;
 use crate::report::text::title;
-use crate::report::warning_text::{by_ear_sentence, in_time_sentences};
+use crate::report::warning_text::{by_ear_sentence, eyes_or_ears, in_time_sentences};
 use crate::report::weeks::{self, WEEK, WeekRow};
 use crate::words::numbers::{list, numbered};
 use crate::words::{self, Page, reason};
@@ -56,7 +56,7 @@ fn part(part: &LogPart, called: &str, today: i32) -> String {
     week_table(out, part, &page);
     kept_lines(out, &part.kept, &part.held_out, &page);
     let mut in_time = in_time_sentences(part.late.as_ref(), &part.rounds);
-    in_time.extend(by_ear_sentence(part.by_ear));
+    in_time.extend(by_ear_sentence(part.by_ear).map(|said| said + &eyes_or_ears(part.by_ear, part.shown)));
     if !in_time.is_empty() {
         line(out, "");
         in_time.iter().for_each(|sentence| wrapped(out, "", sentence));

@@ -57,6 +57,10 @@
 //!   phrases that nobody contested and that have `joined`; a pattern passes, by its `concert_root`, where all its notes are right, a join
 //!   where the notes on both sides are and `verdict/seams.rs` finds no gap, a phrase, by `concert_key`, where it is whole; all in the key
 //!   asked, at one attempt.
+//! - **By ear against shown** (log): answers that count by ear alone and all others, of every pattern and tempo together; from twelve of
+//!   each on it is told whether fewer were all right by ear than chance explains (Fisher's exact test, `coach/told_apart.rs`, .05).
+//! - **What warnings show** (review, below the table): the same test, all keys together, of the least time against the most; and of each
+//!   key with the least time against all others, at .05 over the keys.
 //! - **A free chorus** has neither cues nor answers: its minutes count, and how many choruses and notes there were.
 //! - **Class**: reasons, weakest keys and what of a lesson is done are defined at the head of `class/mod.rs`.
 //! - **Best answers**: whole, not `jumped`, centre and all cents within `acceptable`; those with the fewest stands first, then the

@@ -45,7 +45,8 @@ pub fn tell(meant: &Meant, learner: &LearnerModel, forecast: &[Choice]) -> Resul
             say(row(when.map(|when| when + 1), &parts))?;
         }
     }
-    Ok(())
+    say(format!("\n{}", words::unknown::HEAD))?;
+    words::unknown::UNKNOWN.iter().try_for_each(|it| say(row(None, &[(*it).to_owned()])))
 }
 
 /// A number and the text beside it; on a terminal a text that has no room goes on below.

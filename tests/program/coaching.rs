@@ -7,6 +7,7 @@ mod holds;
 mod learner;
 mod memory;
 mod minutes;
+mod planted_learners;
 mod thirty_days;
 mod turns;
 mod twelve_in_sound;

@@ -6,7 +6,7 @@ use earfirst::outside::coach::{Reason, SparedTurn};
 use earfirst::outside::cue::{JoinedPart, SecondTask, SoftTap, TapSound};
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::pattern::{PatternId, Seam};
-use earfirst::outside::session::{ChorusRecord, CountedTaps, SparedRecord};
+use earfirst::outside::session::{ChorusRecord, CountedTaps, Event, SparedRecord};
 use earfirst::outside::units::{Beats, Seconds};
 use earfirst::outside::verdict::VariedAs;
 
@@ -18,18 +18,27 @@ pub(super) fn second_task(u: &mut Unstructured) -> Result<SecondTask> {
     Ok(SecondTask { block: u.arbitrary()?, counted: some(u, sound)?, taps: many(u, tap)? })
 }
 
-pub(super) fn counted(u: &mut Unstructured) -> Result<CountedTaps> {
+/// Draws an event that stands beside cues, answers and verdicts.
+pub(super) fn event(u: &mut Unstructured) -> Result<Event> {
+    Ok(match u.int_in_range(0..=2)? {
+        0 => Event::Spared(spared(u)?),
+        1 => Event::FreeChorus(free_chorus(u)?),
+        _ => Event::Counted(counted(u)?),
+    })
+}
+
+fn counted(u: &mut Unstructured) -> Result<CountedTaps> {
     let said = some(u, |u| u.arbitrary())?;
     Ok(CountedTaps { at: seconds(u)?, block: u.arbitrary()?, sounded: u.arbitrary()?, said })
 }
 
-pub(super) fn spared(u: &mut Unstructured) -> Result<SparedRecord> {
+fn spared(u: &mut Unstructured) -> Result<SparedRecord> {
     let turn = *u.choose(&[SparedTurn::Sing, SparedTurn::Finger])?;
     let (pattern, key) = (PatternId("one".to_owned()), *u.choose(&ConcertKey::FIFTHS)?);
     Ok(SparedRecord { at: seconds(u)?, turn, pattern, key, left: u.arbitrary()? })
 }
 
-pub(super) fn free_chorus(u: &mut Unstructured) -> Result<ChorusRecord> {
+fn free_chorus(u: &mut Unstructured) -> Result<ChorusRecord> {
     let (at, begins) = (seconds(u)?, seconds(u)?);
     let ends = begins + Seconds(1.0 + number(u, 400.0)?.abs());
     let key = *u.choose(&ConcertKey::FIFTHS)?;

@@ -328,9 +328,7 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
 /// Draws an event that may stand after the header.
 pub fn any_event(u: &mut Unstructured) -> Result<Event> {
     Ok(match u.int_in_range(0..=10)? {
-        10 => Event::Spared(beside::spared(u)?),
-        9 => Event::FreeChorus(beside::free_chorus(u)?),
-        8 => Event::Counted(beside::counted(u)?),
+        8..=10 => beside::event(u)?,
         7 => Event::Commented(Comment { written: began().started, cue: some(u, |u| u.arbitrary())?, text: text(u)? }),
         0 => Event::Cued { at: seconds(u)?, cue: any_cue(u)?, reason: any_reason(u)? },
         1 => {
