@@ -8,9 +8,9 @@ pub mod chart {
 /// Of the room `coach`.
 pub mod coach {
     pub use crate::coach::{
-        AnswerEvidence, ApartStage, CHANCE, Choice, Divided, DividedAnswer, Goals, HeldOut, Holds, LearnerModel,
-        OutOfRange, Plan, Reason, Rng, RoundOrder, Rule, SittingPhase, SittingPlan, Spared, SparedTurn, TimeAway,
-        Warned, fewer_right,
+        AnswerEvidence, ApartStage, CHANCE, CameOut, Choice, Divided, DividedAnswer, Goals, HeldOut, Holds,
+        LearnerModel, OutOfRange, Plan, Reason, Rng, RoundOrder, Rule, SittingPhase, SittingPlan, Spared, SparedTurn,
+        TimeAway, Warned, fewer_right,
     };
 }
 /// Of the room `cue`.

@@ -312,6 +312,13 @@ pub enum Reason {
         /// Days since the latest phrase.
         days: i32,
     },
+    /// A pattern that holds never came in free playing, so that a phrase begins with it.
+    NeverUsed {
+        /// Number of keys in which the pattern holds.
+        held: u32,
+        /// Number of free choruses in which it was looked for.
+        choruses: u32,
+    },
     /// The player asked to hear it again, or did not answer; this is no choice of the coach.
     Again {
         /// Whether the player asked for it slower.

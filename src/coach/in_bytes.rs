@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::coach::LearnerModel;
+use crate::coach::came_out::PlayedFreely;
 use crate::coach::day::{AnswersOneWay, Day, FirstTry, ReflexTotal};
 use crate::coach::forgetting::Forgetting;
 use crate::coach::in_use::{InUse, UseTry, UsedPattern, UsedTries};
@@ -90,7 +91,8 @@ macro_rules! fields {
 }
 fields! {
     LearnerModel { patterns, day, turn, recent, last_turn, last_day, meeting, practised, in_use }
-    InUse { patterns, joins, keys }
+    InUse { patterns, joins, keys, free }
+    PlayedFreely { title, since, held, choruses, came, keys, broke }
     UsedPattern { title, keys }
     UsedTries { tries, passed, lately }
     UseTry { day, passed }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::coach::Reason;
+use crate::coach::came_out::{CameOut, PlayedFreely};
 use crate::cue::{Cue, joins};
 use crate::music::ConcertKey;
 use crate::pattern::{Join, PatternId};
@@ -14,6 +15,8 @@ const LATELY: usize = 6;
 /// A join or key is weak where at least this share of its latest tries broke.
 const WEAK: f64 = 1.0 / 3.0;
 
+/// Number of free choruses without a pattern after which it counts as never used.
+const NEVER: u32 = 3;
 /// Most weak keys that come before the key of the form.
 const WEAKEST: usize = 3;
 
@@ -26,6 +29,8 @@ pub struct InUse {
     pub(super) joins: BTreeMap<Join, UsedTries>,
     /// Whole phrases by the key of their chorus, by place on the circle of fifths.
     pub(super) keys: [UsedTries; 12],
+    /// What came out of drilled patterns in free choruses.
+    pub(super) free: BTreeMap<PatternId, PlayedFreely>,
 }
 
 /// A pattern in use.
@@ -155,12 +160,28 @@ impl InUse {
             self.joins.entry(join.clone()).or_default().add(used);
         }
         self.keys.iter_mut().zip(&later.keys).for_each(|(mine, more)| mine.add(more));
+        later.free.iter().for_each(|(pattern, it)| self.free.entry(pattern.clone()).or_default().add(it));
     }
 
-    /// Whether nothing was tried.
+    /// Enters a free chorus: what was looked for in it, and what came.
+    pub fn enter_free(&mut self, chorus: &[CameOut]) {
+        chorus.iter().for_each(|it| self.free.entry(it.pattern.clone()).or_default().add(&it.into()));
+    }
+
+    /// The drilled patterns that were looked for in free choruses.
+    pub fn played_freely(&self) -> impl Iterator<Item = (&PatternId, &PlayedFreely)> {
+        self.free.iter()
+    }
+
+    /// The patterns that hold in some key and came in none of three free choruses or more.
+    pub fn never_used(&self) -> impl Iterator<Item = (&PatternId, &PlayedFreely)> {
+        self.played_freely().filter(|(_, it)| it.held > 0 && it.came == 0 && it.choruses >= NEVER)
+    }
+
+    /// Whether nothing was tried, and no drilled pattern looked for in free choruses.
     #[must_use]
     pub fn is_empty(&self) -> bool {
-        self.patterns.is_empty()
+        self.patterns.is_empty() && self.free.is_empty()
     }
 
     /// The patterns, with what is known of them.
@@ -286,5 +307,30 @@ mod tests {
         assert_eq!(InUse::from_bytes(&first.to_bytes()[1..]), None);
         let model = LearnerModel { in_use: first, ..LearnerModel::new() };
         assert_eq!(LearnerModel::from_bytes(&model.to_bytes()), Some(model));
+    }
+
+    fn chorus(held: u32, keys: &[usize]) -> Vec<CameOut> {
+        let keys = keys.iter().map(|place| ConcertKey::FIFTHS[*place]).collect();
+        let (pattern, title) = (PatternId("arch".to_owned()), "an arch".to_owned());
+        vec![CameOut { pattern, title, since: 20_000, held, keys, broke: Vec::new() }]
+    }
+
+    #[test]
+    fn what_holds_and_never_comes_in_three_choruses_is_never_used() {
+        let mut used = InUse::default();
+        let never = |used: &InUse| used.never_used().count();
+        (0..2).for_each(|_| used.enter_free(&chorus(4, &[])));
+        assert_eq!(never(&used), 0, "two choruses say nothing");
+        used.enter_free(&chorus(4, &[]));
+        assert_eq!(never(&used), 1);
+        used.enter_free(&chorus(0, &[]));
+        assert_eq!(never(&used), 0, "what holds in no key now is not brought into phrases");
+        used.enter_free(&chorus(4, &[3, 0, 3]));
+        assert_eq!(never(&used), 0);
+        let (_, it) = used.played_freely().next().unwrap();
+        assert_eq!((it.came, it.choruses), (1, 5));
+        let keys: Vec<_> = it.keys().collect();
+        assert_eq!(keys, [(ConcertKey::FIFTHS[0], 1), (ConcertKey::FIFTHS[3], 1)], "a chorus counts once for each key");
+        assert_eq!(InUse::from_bytes(&used.to_bytes()), Some(used));
     }
 }

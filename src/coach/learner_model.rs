@@ -4,7 +4,7 @@ use crate::coach::forgetting::{Forgetting, TimeAway};
 use crate::coach::in_use::InUse;
 use crate::coach::key_stats::KeyStats;
 use crate::coach::need::{Need, earnings, tired};
-use crate::coach::{AnswerEvidence, Choice, Goals, Holds, Plan, Reason, day};
+use crate::coach::{AnswerEvidence, CameOut, Choice, Goals, Holds, Plan, Reason, day};
 use crate::cue::{Cue, Form, Timing};
 use crate::music::ConcertKey;
 use crate::pattern::PatternId;
@@ -99,7 +99,12 @@ impl LearnerModel {
         self.in_use.enter(cue, verdict, day);
     }
 
-    /// What passes in phrases.
+    /// Enters a free chorus: what of the drilled patterns was looked for in it, and what came out.
+    pub fn learn_free(&mut self, chorus: &[CameOut]) {
+        self.in_use.enter_free(chorus);
+    }
+
+    /// What passes in phrases, and comes out in free playing.
     #[must_use]
     pub const fn in_use(&self) -> &InUse {
         &self.in_use

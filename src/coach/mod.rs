@@ -16,6 +16,7 @@
 //! `cargo test coaching`.
 
 mod block_order;
+mod came_out;
 mod choice;
 mod choosing;
 mod day;
@@ -41,6 +42,7 @@ mod warned;
 mod warning_order;
 
 pub use block_order::{BlockOrder, TaskBlock};
+pub use came_out::{CameOut, PlayedFreely};
 pub use choice::{AnswerEvidence, ApartStage, Choice, Goals, HeldOut, Plan, Reason, SittingPhase};
 pub use day::Holds;
 pub use day_plan::{DayPart, DayPlan, DayWish};

@@ -9,6 +9,9 @@
 //! with one note changed, is named only where it is more surprising than the most surprising of all patterns in nineteen of twenty drawn
 //! lines.
 //!
+//! What is drilled is also counted where it came whole, weighed against a plain line ([`came_whole`]): who plays little but a pattern
+//! has used it, though the motion of that line explains it.
+//!
 //! Nothing here is graded, right or wrong. Where two readings are nearly as good, both are kept.
 //!
 //! # To change it
@@ -25,9 +28,11 @@ mod stock;
 mod vocabulary;
 #[cfg(test)]
 mod vocabulary_tests;
+mod whole;
 
 pub use line::{FreeLine, NoLine};
 pub use over_form::{Approach, FreePhrase, OverForm};
 pub use parts::{FreePart, FreeParts};
 pub use placed_form::{PlacedForm, ToneOver};
 pub use vocabulary::{FoundPattern, FoundPlace, FreeVocabulary, Habit, LookedFor};
+pub use whole::came_whole;

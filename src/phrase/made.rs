@@ -14,8 +14,17 @@ pub struct Phrase {
     pub landing: Option<(Degree, Numeral)>,
     /// Whether the last note stands after the last pattern, which leads to it by step.
     pub landing_apart: bool,
-    /// The join for whose sake the phrase was drawn; `None` where it was drawn freely.
-    pub wanted: Option<Join>,
+    /// For whose sake the phrase was drawn; `None` where it was drawn freely.
+    pub wanted: Option<WantedPiece>,
+}
+
+/// What is to come more often in phrases, at their beginning.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum WantedPiece {
+    /// A join of two patterns.
+    Join(Join),
+    /// A pattern.
+    Pattern(PatternId),
 }
 
 /// One pattern in a phrase.

@@ -2,20 +2,20 @@ use std::collections::VecDeque;
 
 use crate::chart::Numeral;
 use crate::music::{ChordQuality, Concert, Degree, Range};
-use crate::pattern::{ExpectedNote, Join, Line, PatternId, Seam, Ticks};
+use crate::pattern::{ExpectedNote, Line, PatternId, Seam, Ticks};
 use crate::phrase::figure::{EIGHTH, Figure, PieceEntry};
 use crate::phrase::ground::{Ground, Harmony, UnderChord};
 use crate::phrase::laying::{Draft, LaidNote, Manner, beginning, fits_its_place, has_room};
-use crate::phrase::made::{NoPhrase, Phrase};
+use crate::phrase::made::{NoPhrase, Phrase, WantedPiece};
 use crate::phrase::stock::{Stock, StockPattern};
 
 /// A phrase does not come again within this many phrases, where the stock is large enough.
 pub const APART: usize = 40;
 /// How often a whole phrase is drawn before the maker gives up.
 const DRAWS: usize = 600;
-/// The chance with which a phrase is drawn for the sake of a wanted join, where there is one.
+/// The chance with which a phrase is drawn for the sake of something wanted, where there is something.
 const WANTED: f64 = 0.4;
-/// How often a phrase with a wanted join is drawn before a free one is drawn in its place.
+/// How often a phrase with something wanted is drawn before a free one is drawn in its place.
 const WANTED_DRAWS: usize = 80;
 /// How many patterns are tried for the next piece before the draw of the phrase has failed.
 const TRIES: usize = 30;
@@ -32,10 +32,10 @@ pub struct PhraseMaker {
     stock: Stock,
     /// Whether the stock has only lines by half steps; where it has others too, no two lines by half steps follow each other.
     all_by_half_steps: bool,
-    /// The joins that are to come more often, with their weights.
-    wanted: Vec<(Join, f64)>,
-    /// The wanted join that was drawn last.
-    last: Option<Join>,
+    /// What is to come more often, with its weight.
+    wanted: Vec<(WantedPiece, f64)>,
+    /// The wanted piece that was drawn last.
+    last: Option<WantedPiece>,
     /// The likenesses ([`likeness`]) of the latest [`APART`] phrases, oldest first.
     before: VecDeque<u64>,
 }
@@ -48,14 +48,16 @@ impl PhraseMaker {
         Self { stock, all_by_half_steps, wanted: Vec::new(), last: None, before: VecDeque::new() }
     }
 
-    /// The same maker, by which these joins come more often, each by its weight; joins of other patterns than those of the stock are
-    /// passed over.
+    /// The same maker, by which these joins and patterns come more often, each by its weight; those with other patterns than those of
+    /// the stock are passed over.
     #[must_use]
-    pub fn wanting(mut self, joins: impl IntoIterator<Item = (Join, f64)>) -> Self {
+    pub fn wanting(mut self, pieces: impl IntoIterator<Item = (WantedPiece, f64)>) -> Self {
         let there = |id: &PatternId| self.stock.0.iter().any(|pattern| pattern.id == *id);
-        let wanted = joins.into_iter().filter(|(join, weight)| {
-            *weight > 0.0 && join.before != join.after && there(&join.before) && there(&join.after)
-        });
+        let can = |piece: &WantedPiece| match piece {
+            WantedPiece::Join(join) => join.before != join.after && there(&join.before) && there(&join.after),
+            WantedPiece::Pattern(pattern) => there(pattern),
+        };
+        let wanted = pieces.into_iter().filter(|(piece, weight)| *weight > 0.0 && can(piece));
         self.wanted = wanted.collect();
         self
     }
@@ -129,28 +131,28 @@ impl PhraseMaker {
         }
     }
 
-    /// Draws whether a wanted join comes now, which, and a phrase with it; `None` where none is wanted, it is not its turn, or it cannot
+    /// Draws whether something wanted comes now, what, and a phrase with it; `None` where none is wanted, it is not its turn, or it cannot
     /// be made over these bars.
     fn with_wanted(&mut self, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Option<Phrase> {
         if self.wanted.is_empty() || draw() >= WANTED {
             return None;
         }
         // Another one than the last, where there is another.
-        let others = |it: &&(Join, f64)| self.wanted.len() == 1 || Some(&it.0) != self.last.as_ref();
+        let others = |it: &&(WantedPiece, f64)| self.wanted.len() == 1 || Some(&it.0) != self.last.as_ref();
         let all: f64 = self.wanted.iter().filter(others).map(|it| it.1).sum();
         let mut left = draw() * all;
         let chosen = self.wanted.iter().filter(others).find(|it| {
             left -= it.1;
             left < 0.0
         });
-        let join = chosen?.0.clone();
+        let piece = chosen?.0.clone();
         for _ in 0..WANTED_DRAWS {
-            let Some(phrase) = self.once(ground, range, draw, Some(&join)) else { continue };
+            let Some(phrase) = self.once(ground, range, draw, Some(&piece)) else { continue };
             let likeness = likeness(&phrase);
             if !self.before.contains(&likeness) {
                 self.remember(likeness);
-                self.last = Some(join.clone());
-                return Some(Phrase { wanted: Some(join), ..phrase });
+                self.last = Some(piece.clone());
+                return Some(Phrase { wanted: Some(piece), ..phrase });
             }
         }
         None
@@ -163,22 +165,27 @@ impl PhraseMaker {
         self.before.push_back(likeness);
     }
 
-    /// Draws one phrase, which begins with the join `wanted` where one is given; `None` where a piece cannot be joined or the phrase
+    /// Draws one phrase, which begins with what is `wanted` where that is given; `None` where a piece cannot be joined or the phrase
     /// cannot land.
     fn once(
         &self,
         ground: &Ground,
         range: Range,
         draw: &mut dyn FnMut() -> f64,
-        wanted: Option<&Join>,
+        wanted: Option<&WantedPiece>,
     ) -> Option<Phrase> {
         let mut draft = Draft::default();
         let long = ground.length.0 > 10 * Ticks::QUARTER;
         let pieces = if draw() < if long { 0.7 } else { 0.25 } { 3 } else { 2 };
         for n in 0..pieces {
             draft = match (wanted, n) {
-                (Some(join), 0) => self.longer_by(&draft, ground, range, draw, (&join.before, None))?,
-                (Some(join), 1) => self.longer_by(&draft, ground, range, draw, (&join.after, Some(join.seam)))?,
+                (Some(WantedPiece::Pattern(id)), 0) => self.longer_by(&draft, ground, range, draw, (id, None))?,
+                (Some(WantedPiece::Join(join)), 0) => {
+                    self.longer_by(&draft, ground, range, draw, (&join.before, None))?
+                }
+                (Some(WantedPiece::Join(join)), 1) => {
+                    self.longer_by(&draft, ground, range, draw, (&join.after, Some(join.seam)))?
+                }
                 _ => self.longer(&draft, ground, range, draw)?,
             };
         }

@@ -17,7 +17,8 @@
 //! - The scale on a chord: its tones, and for every other letter the note of the key; on a root outside the key the scale of
 //!   first choice that has all tones of the chord.
 //! - The rhythm of a piece is the pattern's own, or drawn from a set (`figure`).
-//! - A join that is wanted (because it broke) begins two phrases of five, where it can be made.
+//! - A join that is wanted (because it broke), or a pattern (because it holds and was never used), begins two phrases of five, where it
+//!   can be made.
 //! - No phrase comes again within forty, where the patterns are enough for that.
 //!
 //! # To change it
@@ -34,7 +35,7 @@ mod rule_tests;
 mod stock;
 
 pub use ground::Ground;
-pub use made::{JoinedPiece, NoPhrase, Phrase};
+pub use made::{JoinedPiece, NoPhrase, Phrase, WantedPiece};
 #[cfg(test)]
 pub(crate) use maker::APART;
 pub use maker::PhraseMaker;

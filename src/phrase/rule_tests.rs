@@ -320,15 +320,21 @@ fn a_wanted_join_comes_in_two_phrases_of_five_and_keeps_the_rules() {
         let pieces = &phrase.pieces;
         pieces[0].pattern == join.before && pieces[1].pattern == join.after && pieces[1].seam == Some(join.seam)
     };
-    let mut maker = PhraseMaker::new(stock()).wanting([(join.clone(), 1.0)]);
+    let mut maker = PhraseMaker::new(stock()).wanting([(WantedPiece::Join(join.clone()), 1.0)]);
     let drawn: Vec<Phrase> = (0..100).filter_map(|_| maker.phrase(&ground, range, &mut draw).ok()).collect();
     let wanted: Vec<&Phrase> = drawn.iter().filter(|phrase| phrase.wanted.is_some()).collect();
     assert!(drawn.len() == 100 && (25..=55).contains(&wanted.len()), "{} of {}", wanted.len(), drawn.len());
     for phrase in wanted {
-        assert!(joined(phrase) && phrase.wanted == Some(join.clone()), "{phrase:?}");
+        assert!(joined(phrase) && phrase.wanted == Some(WantedPiece::Join(join.clone())), "{phrase:?}");
         let heights: Vec<i32> = phrase.line.notes.iter().map(|note| note.pitch.0).collect();
         assert!(heights.iter().all(|height| (range.low.0..=range.high.0).contains(height)), "{heights:?}");
     }
+    // A pattern that is wanted begins as many, joined to whatever follows.
+    let pattern = before.pattern.clone();
+    let mut maker = PhraseMaker::new(stock()).wanting([(WantedPiece::Pattern(pattern.clone()), 1.0)]);
+    let drawn: Vec<Phrase> = (0..100).filter_map(|_| maker.phrase(&ground, range, &mut draw).ok()).collect();
+    let mut wanted = drawn.iter().filter(|phrase| phrase.wanted.is_some()).peekable();
+    assert!(wanted.peek().is_some() && wanted.all(|phrase| phrase.pieces[0].pattern == pattern));
     let freely = (0..100).filter_map(|_| free.phrase(&ground, range, &mut draw).ok()).filter(|it| joined(it)).count();
     assert!(freely < 10, "drawn freely it came {freely} times");
 }

@@ -34,7 +34,7 @@ pub struct SittingFigures {
     pub by_ear: (u32, u32),
     /// What a second task cost in all patterns, and how the numbers came out; `None` where there was none.
     pub second_task: Option<(TaskCost, TapCounts)>,
-    /// What passed in the phrases of a trade.
+    /// What passed in the phrases of a trade, and what came out in free choruses.
     pub in_use: InUse,
     /// Comments that were added to the sitting afterwards.
     pub comments: Vec<Comment>,
@@ -97,6 +97,7 @@ pub fn figures(session: &Session) -> SittingFigures {
 fn in_use(session: &Session) -> InUse {
     let mut used = InUse::default();
     session.phrases().for_each(|(trial, it)| used.enter(&trial.cue, &it.verdict, session.began.day));
+    session.choruses.iter().for_each(|chorus| used.enter_free(&chorus.drilled));
     used
 }
 

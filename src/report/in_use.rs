@@ -2,10 +2,11 @@
 
 use serde_json::{Value, json};
 
-use crate::coach::{InUse, UsedTries};
+use crate::coach::{InUse, PlayedFreely, UsedTries};
 use crate::music::{ConcertKey, Mode};
+use crate::report::date::date;
 use crate::report::lines::{line, wrapped};
-use crate::words::numbers::list;
+use crate::words::numbers::{count, counted, list};
 use crate::words::{Page, in_use};
 
 /// Largest number of patterns, and of joins, that are listed; the rest is only counted.
@@ -13,7 +14,8 @@ const LISTED: usize = 12;
 
 /// What passed in phrases, in lines; nothing where no phrase was answered.
 pub(super) fn used_lines(out: &mut String, used: &InUse, page: &Page) {
-    if used.is_empty() {
+    freely_lines(out, used, page);
+    if used.patterns().next().is_none() {
         return;
     }
     let key = |key: ConcertKey| page.key(key, Mode::Major);
@@ -41,6 +43,44 @@ pub(super) fn used_lines(out: &mut String, used: &InUse, page: &Page) {
     wrapped(out, "", &format!("Phrases all right by key: {}", list(&keys)));
 }
 
+/// What the player drills and what of it comes out in free playing; nothing without free choruses.
+fn freely_lines(out: &mut String, used: &InUse, page: &Page) {
+    let all = freely_sentences(used, page);
+    if !all.is_empty() {
+        line(out, "");
+        line(out, "Drilled, and in free choruses");
+        all.iter().take(LISTED).for_each(|sentence| wrapped(out, "  ", sentence));
+        rest(out, all.len(), "pattern");
+    }
+}
+
+/// One sentence for each drilled pattern that was looked for in free choruses; those that hold in most keys come first.
+pub(super) fn freely_sentences(used: &InUse, page: &Page) -> Vec<String> {
+    let mut all: Vec<&PlayedFreely> = used.played_freely().map(|(_, it)| it).collect();
+    all.sort_by_key(|it| (std::cmp::Reverse(it.held), it.since));
+    all.into_iter().map(|it| freely(it, page)).collect()
+}
+
+fn freely(it: &PlayedFreely, page: &Page) -> String {
+    let names = |keys: &mut dyn Iterator<Item = (ConcertKey, u32)>| {
+        list(&keys.map(|(key, _)| page.key(key, Mode::Major)).collect::<Vec<_>>())
+    };
+    let held = if it.held == 0 { "no key".to_owned() } else { counted(it.held as usize, "key") };
+    let choruses = counted(it.choruses as usize, "free chorus");
+    let mut said = format!("{}: drilled since {}, holds in {held}; came out in ", it.title, date(it.since));
+    said += &match it.came {
+        0 => format!("none of {choruses}"),
+        came => {
+            let only = if it.keys().count() < it.held as usize { " only" } else { "" };
+            format!("{} of {choruses}, in {}{only}", count(came as usize), names(&mut it.keys()))
+        }
+    };
+    if it.broke().next().is_some() {
+        said += &format!("; broke off in {}", names(&mut it.broke()));
+    }
+    said + "."
+}
+
 fn rest(out: &mut String, all: usize, what: &str) {
     if let Some(more) = all.checked_sub(LISTED).filter(|more| *more > 0) {
         line(out, &format!("  and {more} more {what}{}", if more == 1 { "" } else { "s" }));
@@ -64,9 +104,17 @@ pub(super) fn used_json(used: &InUse) -> Value {
             "passed": tries.passed, "weak": broke,
         })
     };
+    let free = |(id, it): (&crate::pattern::PatternId, &PlayedFreely)| {
+        let by = |(key, choruses): (ConcertKey, u32)| json!({ "concert_key": key.name(), "choruses": choruses });
+        json!({
+            "pattern": id.0, "title": it.title, "since_day": it.since, "held_keys": it.held, "choruses": it.choruses, "came_in": it.came,
+            "keys": it.keys().map(by).collect::<Vec<_>>(), "broke_off": it.broke().map(by).collect::<Vec<_>>(),
+        })
+    };
     json!({
         "patterns": used.patterns().map(pattern).collect::<Vec<_>>(),
         "joins": used.joins().iter().map(join).collect::<Vec<_>>(),
+        "free": used.played_freely().map(free).collect::<Vec<_>>(),
         "keys": used.keys().map(|(tonic, tries)| of("concert_key", tonic, tries)).collect::<Vec<_>>(),
     })
 }

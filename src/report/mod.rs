@@ -61,7 +61,8 @@
 //!   each on it is told whether fewer were all right by ear than chance explains (Fisher's exact test, `coach/told_apart.rs`, .05).
 //! - **What warnings show** (review, below the table): the same test, all keys together, of the least time against the most; and of each
 //!   key with the least time against all others, at .05 over the keys.
-//! - **A free chorus** has neither cues nor answers: its minutes count, and how many choruses and notes there were.
+//! - **A free chorus** has neither cues nor answers: its minutes count, how many choruses and notes there were, and its `drilled`: in
+//!   how many choruses a pattern was looked for, in how many it came, in which `concert_keys`, and what the latest says that it holds.
 //! - **Class**: reasons, weakest keys and what of a lesson is done are defined at the head of `class/mod.rs`.
 //! - **Best answers**: whole, not `jumped`, centre and all cents within `acceptable`; those with the fewest stands first, then the
 //!   quickest tempo asked, the shortest reflex, the evenest. **To hear again**: not whole; those with the smallest share right first,

@@ -1,4 +1,4 @@
-use crate::coach::{Goals, OutOfRange, Reason, SparedTurn};
+use crate::coach::{CameOut, Goals, OutOfRange, Reason, SparedTurn};
 use crate::cue::Cue;
 use crate::music::{ConcertKey, Level, Reading};
 use crate::notes::HeardNote;
@@ -73,6 +73,9 @@ pub struct ChorusRecord {
     pub ends: Seconds,
     /// The notes, in order; like those of an answer they have the delay in them.
     pub heard: Vec<HeardNote>,
+    /// The drilled patterns that were looked for when the chorus was over, and what came out of them; empty in records of older
+    /// programs.
+    pub drilled: Vec<CameOut>,
 }
 
 /// The number that a player gave for the taps of a block.

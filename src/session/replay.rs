@@ -104,6 +104,7 @@ fn replay_trade(learner: &mut LearnerModel, began: &Began, events: &[Event]) {
     for (trial, judgement) in session.phrases() {
         learner.learn_in_use(&trial.cue, &judgement.verdict, began.day);
     }
+    session.choruses.iter().for_each(|chorus| learner.learn_free(&chorus.drilled));
 }
 
 /// The plan of a sitting, as far as entering its cues needs it: what the record does not hold of a plan (keys held out, registers, first

@@ -26,6 +26,7 @@ pub mod comment_typed;
 pub mod comments;
 pub mod day;
 pub mod device_list;
+pub mod drilled;
 pub mod failure;
 pub mod first_run;
 pub mod forecast;

@@ -7,10 +7,11 @@ use crate::cue::CueSound;
 use crate::engine::{self, Listener, Rig, SimulatedAudio};
 use crate::files::{self, Places, UserSettings};
 use crate::music::ConcertKey;
-use crate::phrase::{NoPhrase, PhraseMaker};
+use crate::phrase::{NoPhrase, PhraseMaker, WantedPiece};
 use crate::room::Echo;
 use crate::sound::Clip;
 use crate::talk::chosen_devices::{midi, too_few_keys, tuned, unbent};
+use crate::talk::drilled::DrilledPatterns;
 use crate::talk::failure::Failure;
 use crate::talk::free_views::Sought;
 use crate::talk::library::library;
@@ -29,6 +30,8 @@ use crate::words::traded;
 
 /// Longest trade, in minutes: a trade is made whole before it sounds, so its memory has a limit.
 const MOST_MINUTES: f64 = 6.0;
+/// How much a pattern that holds and was never used weighs beside the share in which a weak join broke.
+const NEVER_USED: f64 = 0.5;
 
 /// A trade as it was asked for.
 pub struct TradeAsked {
@@ -106,7 +109,9 @@ impl TradeAsked {
         let named = StockWish { named: &self.patterns, up_to: self.up_to };
         // A person who plays freely joins nothing, so no patterns are needed.
         let joined = (!self.free || self.simulated).then(|| stock(&named, &library()?, learner, goals)).transpose()?;
-        let weak = used.weak_joins().into_iter().map(|(join, broke)| (join, broke.share()));
+        let weak = used.weak_joins().into_iter().map(|(join, broke)| (WantedPiece::Join(join), broke.share()));
+        let unused = used.never_used().map(|(pattern, _)| (WantedPiece::Pattern(pattern.clone()), NEVER_USED));
+        let weak = weak.chain(unused);
         let (mut maker, made_of) = joined
             .map_or_else(Default::default, |(stock, made_of)| (Some(PhraseMaker::new(stock).wanting(weak)), made_of));
         let plan = match &mut maker {
@@ -122,9 +127,11 @@ impl TradeAsked {
             let what = format!("that lasts {minutes:.0} minutes");
             return Err(Failure::usage(what, format!("Ask for fewer --choruses: {MOST_MINUTES} minutes at most.")));
         }
+        let drilled = sought.as_ref().map(|sought| DrilledPatterns::of(&sought.library, learner, goals));
+        let drilled = drilled.unwrap_or_default();
         let Self { who, form, chart, wish, seed, open_key, .. } = self;
         let reasons = TradeReasons::new(used, open_key, files::today().day);
-        Ok(PlannedTrade { who, form, chart, plan, wish, seed, made_of, reasons, sought })
+        Ok(PlannedTrade { who, form, chart, plan, wish, seed, made_of, reasons, sought, drilled })
     }
 }
 

@@ -139,7 +139,10 @@ impl TradeRecord {
 
     /// Records a free chorus in which something was played.
     pub fn enter_free(&mut self, planned: &PlannedTrade, round: usize, chorus: &FreeChorus) {
-        let Some(chorus) = planned.chorus(round, chorus).filter(|chorus| !chorus.heard.is_empty()) else { return };
+        let Some(mut chorus) = planned.chorus(round, chorus).filter(|chorus| !chorus.heard.is_empty()) else { return };
+        if let Some(sought) = &planned.sought {
+            chorus.drilled = planned.drilled.came_out(&chorus.heard, planned.plan.tempo, &sought.library);
+        }
         self.ended.at = self.ended.at.max(chorus.at);
         self.ended.sounding =
             chorus.heard.iter().fold(self.ended.sounding, |sum, note| sum + note.length().max(Seconds(0.0)));
@@ -175,7 +178,15 @@ impl PlannedTrade {
     pub fn chorus(&self, round: usize, chorus: &FreeChorus) -> Option<ChorusRecord> {
         let round = self.plan.rounds.get(round)?;
         let FreeChorus { heard, begins, ends, until } = chorus.clone();
-        Some(ChorusRecord { at: until, chorus: round.free.as_ref()?.number, key: round.key, begins, ends, heard })
+        Some(ChorusRecord {
+            at: until,
+            chorus: round.free.as_ref()?.number,
+            key: round.key,
+            begins,
+            ends,
+            heard,
+            drilled: Vec::new(),
+        })
     }
 }
 

@@ -5,6 +5,7 @@ use std::io::{self, IsTerminal};
 use crate::backing::BandWish;
 use crate::chart::NamedChart;
 use crate::music::Mode;
+use crate::talk::drilled::DrilledPatterns;
 use crate::talk::failure::Failure;
 use crate::talk::free_choruses::FreeChoruses;
 use crate::talk::free_views::Sought;
@@ -45,6 +46,8 @@ pub struct PlannedTrade {
     pub reasons: TradeReasons,
     /// In free choruses: what is looked for in them.
     pub sought: Option<Sought>,
+    /// In free choruses: what the player drills.
+    pub drilled: DrilledPatterns,
 }
 
 /// What shows a trade that runs.

@@ -62,6 +62,11 @@ pub fn sentence(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today
         Reason::WeakKey { broke, tries, days } => {
             format!("{key}: phrases {}, so it comes first.", in_use::broke(broke, tries, days))
         }
+        Reason::NeverUsed { held, choruses } => format!(
+            "It begins with a pattern that holds in {} and came in none of {}, so it comes into phrases.",
+            numbers::counted(held as usize, "key"),
+            numbers::counted(choruses as usize, "free chorus")
+        ),
         Reason::Again { slower: false } => format!("{key} again."),
         Reason::Again { slower: true } => format!("{key} again, slower."),
         Reason::Apart { stage: ApartStage::Slower } => {
@@ -94,6 +99,7 @@ pub fn short(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today: O
         Reason::Seldom { .. } | Reason::Even | Reason::Turn => format!("{key}, its turn"),
         Reason::WeakJoin { .. } => "a join that broke".to_owned(),
         Reason::WeakKey { .. } => format!("{key}, where phrases broke"),
+        Reason::NeverUsed { .. } => "what you hold and never use".to_owned(),
         Reason::Rested { .. } => format!("{key}, seldom for today"),
         Reason::Joins { .. } => format!("{key} joins"),
         Reason::HeldOut { .. } => format!("{key}, held out, once a week"),
@@ -335,6 +341,7 @@ mod tests {
             Reason::Turn,
             Reason::WeakJoin { broke: 3, tries: 4, days: 7 },
             Reason::WeakKey { broke: 2, tries: 2, days: 1 },
+            Reason::NeverUsed { held: 10, choruses: 6 },
             Reason::Seldom { cues: 14 },
             Reason::Rested { cues: 8, passed: 0 },
             Reason::Joins { others: 5 },

@@ -3,7 +3,7 @@
 
 use earfirst::outside::coach::LearnerModel;
 use earfirst::outside::files::read_sessions;
-use earfirst::outside::session::{Session, replay};
+use earfirst::outside::session::{Event, Session, replay, write_line};
 use serde_json::Value;
 
 use crate::desk::Desk;
@@ -168,4 +168,59 @@ fn a_place_over_a_form_is_told_by_bar_and_beat() {
         assert!(said.contains(place), "{place} in {said}");
     }
     assert!(!said.contains("together, counted in seconds"), "{said}");
+}
+
+/// Makes the sittings of the simulated player those of a person, as a person would have played them.
+fn as_a_persons_own(desk: &Desk, change: impl Fn(&mut Event)) {
+    for (n, stored) in read_sessions(&[desk.0.join("data/sessions")]).sessions.into_iter().enumerate() {
+        let mut events = stored.events;
+        events.iter_mut().for_each(&change);
+        let lines: String = events.iter().map(write_line).collect();
+        std::fs::remove_file(&stored.path).unwrap();
+        let name = format!("data/sessions/{}-{n}.jsonl", stored.path.file_stem().unwrap().display());
+        desk.file(&name, lines.replacen("\"simulated\":true", "\"simulated\":false", 1).as_bytes());
+    }
+}
+
+#[test]
+fn what_is_drilled_is_said_with_the_keys_in_which_it_comes_out_and_what_never_does_comes_into_phrases() {
+    let desk = Desk::new("free-drilled");
+    let drill = "demo 1-2-3-5-3-2-1-arch --fast --plain --seed 4 --answers 6 --goal 60 --tempo 60";
+    desk.done(&format!("{drill} --instrument alto-sax"));
+    as_a_persons_own(&desk, |_| ());
+    desk.done("trade blues --free --instrument alto-sax --tempo 160 --choruses 2 --seed 5 --simulated --fast");
+    as_a_persons_own(&desk, |_| ());
+    let words = |line: &str| desk.done(line).split_whitespace().collect::<Vec<_>>().join(" ");
+    let review = words("review data/sessions");
+    let said = "1-2-3-5-3-2-1 arch: drilled since";
+    assert!(review.contains(said) && review.contains("came out in two of two free choruses, in C and G."), "{review}");
+    let log = words("log");
+    assert!(log.contains(said) && log.contains("came out in two of two free choruses, in C and G."), "{log}");
+    let json = told(&desk, "review data/sessions --json");
+    // As they sound: a major sixth below the page of an alto saxophone (common practice).
+    let keys: Vec<&str> = json["parts"][0]["in_use"]["free"][0]["keys"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(|key| key["concert_key"].as_str())
+        .collect();
+    assert_eq!(keys, ["Eb", "Bb"]);
+    desk.done("review data/sessions --html out.html");
+    let html = std::fs::read_to_string(desk.0.join("out.html")).unwrap();
+    assert!(html.contains("came out in two of two free choruses"), "the page says it too");
+    let show = "trade blues --instrument alto-sax --choruses 3 --seed 3 --show --up-to 2";
+    assert!(!words(show).contains("It begins with a pattern that holds"), "what comes out needs no push");
+    // The same choruses, three times over, had the pattern held in four keys and never come.
+    let never = |event: &mut Event| {
+        if let Event::FreeChorus(chorus) = event {
+            chorus.drilled.iter_mut().for_each(|it| (it.held, it.keys) = (4, Vec::new()));
+            let again = std::iter::repeat_n(chorus.drilled[0].clone(), 2);
+            chorus.drilled = again.collect();
+        }
+    };
+    as_a_persons_own(&desk, never);
+    let shown = words(show);
+    let why = "It begins with a pattern that holds in four keys and came in none of four free choruses, so it comes into \
+               phrases. (1-2-3-5-3-2-1 arch)";
+    assert!(shown.contains(why), "{shown}");
 }

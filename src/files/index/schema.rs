@@ -12,7 +12,7 @@ use crate::files::places::private_folders;
 const APPLICATION: i32 = 0x6572_6673;
 /// The version of the tables. An index with another number is thrown away, so the number rises when there is another column, when a
 /// column means something else, and when the coach learns by another rule.
-pub const SCHEMA: i32 = 8;
+pub const SCHEMA: i32 = 9;
 /// How long this program waits while another earfirst uses the index.
 const PATIENCE: Duration = Duration::from_secs(3);
 

@@ -121,6 +121,12 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
             "None of these answers was right, steady, in tune and at the goal together.",
         ))
         (intonation(&page.pitches, page.rare))
+        @if !page.came_out.is_empty() {
+            section {
+                h2 { "Drilled, and in free choruses" }
+                @for sentence in &page.came_out { p { (typeset_words(sentence)) } }
+            }
+        }
         (choruses(&page.choruses, "Played freely"))
         section.lesson {
             h2 { "For the lesson" }

@@ -35,6 +35,8 @@ pub struct TeacherPage {
     pub again: Vec<ChosenTake>,
     /// At most three answers at their best, each in a key of its own.
     pub best: Vec<ChosenTake>,
+    /// What is drilled, and what of it came out in free choruses: one sentence for each pattern.
+    pub came_out: Vec<String>,
     /// The latest sitting with free choruses, by its place among all sittings.
     pub played_freely: Option<usize>,
     /// The pictures of its free choruses; whoever has the library puts them in.

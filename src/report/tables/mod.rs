@@ -12,6 +12,7 @@
 //!   called `right`, `order` or `of`: engines have these words.
 //! - Beside a second task (`task_block`, `counting`) an answer counts nowhere else: its `beside_` columns hold what shows the cost of
 //!   counting, where the answer does (`report/by_second_task.rs`); `blocks_counted`: the numbers that were asked in a sitting.
+//! - `drilled_sought`: how many drilled patterns were looked for in the sitting's free choruses; `drilled_came_out`: how many came.
 //! - `player`, `sitting` and patterns of a player's own are pseudonyms ([`Pseudonyms`]); `lesson`: the first twelve digits of the SHA-256.
 //!
 //! To change it: a column is added at the end of its rows in `rows.rs` and never means something else later; then `assets/sql`.

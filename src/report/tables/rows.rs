@@ -132,6 +132,9 @@ fn sitting_row(session: &Session, head: &Head<'_>, into: &mut SchoolTable) {
         ("traded_whole", Count(phrases.as_ref().and_then(|it| i32::try_from(it.whole).ok()))),
         ("blocks_counted", small(count(session.counted.len()))),
         ("blocks_counted_right", small(count(right))),
+        ("free_choruses", small(count(session.choruses.len()))),
+        ("drilled_sought", small(count(sums.in_use.played_freely().count()))),
+        ("drilled_came_out", small(count(sums.in_use.played_freely().filter(|(_, it)| it.came > 0).count()))),
     ]));
 }
 

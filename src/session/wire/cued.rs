@@ -8,7 +8,7 @@ use crate::session::wire::WireError;
 use crate::session::wire::began::key;
 use crate::session::wire::beside::WireSecondTask;
 use crate::session::wire::bounds::{self, HALF_STEPS, QUARTERS, SECONDS, SHARE, TEMPO};
-use crate::session::wire::phrased::{WirePart, WireWeak};
+use crate::session::wire::phrased::{WireNeverUsed, WirePart, WireWeak};
 use crate::session::wire::words::{WireForm, WireMode, WireRegister, WireStage, WireTiming};
 use crate::units::{Beats, Seconds, Tempo};
 
@@ -127,10 +127,12 @@ enum WireReason {
         others: u32,
     },
     Even,
-    /// An older program, which does not know the fields of a weak join or key, reads the reason `turn`, and that is true as well.
+    /// An older program, which does not know these fields, reads the reason `turn`, and that is true as well.
     Turn {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         weak: Option<WireWeak>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        never_used: Option<WireNeverUsed>,
     },
     Again {
         slower: bool,
@@ -272,12 +274,15 @@ impl From<Reason> for WireReason {
             Reason::Rested { cues, passed } => Self::Rested { cues, passed },
             Reason::Joins { others } => Self::Joins { others },
             Reason::Even => Self::Even,
-            Reason::Turn => Self::Turn { weak: None },
+            Reason::Turn => Self::Turn { weak: None, never_used: None },
+            Reason::NeverUsed { held, choruses } => {
+                Self::Turn { weak: None, never_used: Some(WireNeverUsed { held_keys: held, choruses }) }
+            }
             Reason::WeakJoin { broke, tries, days } => {
-                Self::Turn { weak: Some(WireWeak::Join { broke, tries, days: day(days) }) }
+                Self::Turn { weak: Some(WireWeak::Join { broke, tries, days: day(days) }), never_used: None }
             }
             Reason::WeakKey { broke, tries, days } => {
-                Self::Turn { weak: Some(WireWeak::Key { broke, tries, days: day(days) }) }
+                Self::Turn { weak: Some(WireWeak::Key { broke, tries, days: day(days) }), never_used: None }
             }
             Reason::Again { slower } => Self::Again { slower },
             Reason::Apart { stage } => Self::Apart { stage: stage.into() },
@@ -325,11 +330,14 @@ impl TryFrom<WireReason> for Reason {
             WireReason::Rested { cues, passed } => Self::Rested { cues, passed },
             WireReason::Joins { others } => Self::Joins { others },
             WireReason::Even => Self::Even,
-            WireReason::Turn { weak: None } => Self::Turn,
-            WireReason::Turn { weak: Some(WireWeak::Join { broke, tries, days }) } => {
+            WireReason::Turn { weak: None, never_used: None } => Self::Turn,
+            WireReason::Turn { weak: None, never_used: Some(it) } => {
+                Self::NeverUsed { held: it.held_keys, choruses: it.choruses }
+            }
+            WireReason::Turn { weak: Some(WireWeak::Join { broke, tries, days }), .. } => {
                 Self::WeakJoin { broke, tries, days: bounds::whole(days, bounds::DAYS)? }
             }
-            WireReason::Turn { weak: Some(WireWeak::Key { broke, tries, days }) } => {
+            WireReason::Turn { weak: Some(WireWeak::Key { broke, tries, days }), .. } => {
                 Self::WeakKey { broke, tries, days: bounds::whole(days, bounds::DAYS)? }
             }
             WireReason::Again { slower } => Self::Again { slower },

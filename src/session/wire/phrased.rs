@@ -52,6 +52,13 @@ impl TryFrom<WirePart> for JoinedPart {
     }
 }
 
+/// What holds and was never used in free playing.
+#[derive(Serialize, Deserialize)]
+pub(super) struct WireNeverUsed {
+    pub(super) held_keys: u32,
+    pub(super) choruses: u32,
+}
+
 /// What broke lately in phrases, so that it comes more often.
 #[derive(Serialize, Deserialize)]
 #[serde(tag = "what", rename_all = "snake_case")]

@@ -2,7 +2,7 @@
 //! for which one comes back.
 
 use arbtest::arbitrary::{Result, Unstructured};
-use earfirst::outside::coach::{Reason, SparedTurn};
+use earfirst::outside::coach::{CameOut, Reason, SparedTurn};
 use earfirst::outside::cue::{JoinedPart, SecondTask, SoftTap, TapSound};
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::pattern::{PatternId, Seam};
@@ -42,7 +42,22 @@ fn free_chorus(u: &mut Unstructured) -> Result<ChorusRecord> {
     let (at, begins) = (seconds(u)?, seconds(u)?);
     let ends = begins + Seconds(1.0 + number(u, 400.0)?.abs());
     let key = *u.choose(&ConcertKey::FIFTHS)?;
-    Ok(ChorusRecord { at, chorus: u.arbitrary()?, key, begins, ends, heard: many(u, any_note)? })
+    Ok(ChorusRecord {
+        at,
+        chorus: u.arbitrary()?,
+        key,
+        begins,
+        ends,
+        heard: many(u, any_note)?,
+        drilled: many(u, came_out)?,
+    })
+}
+
+fn came_out(u: &mut Unstructured) -> Result<CameOut> {
+    let pattern = PatternId((*u.choose(&["arch", "run"])?).to_owned());
+    let key = |u: &mut Unstructured| u.choose(&ConcertKey::FIFTHS).copied();
+    let (title, since, held) = ("A title".to_owned(), u.int_in_range(-4000..=40_000)?, u.int_in_range(0..=12)?);
+    Ok(CameOut { pattern, title, since, held, keys: many(u, key)?, broke: many(u, key)? })
 }
 
 pub(super) fn some<T>(u: &mut Unstructured, make: impl FnOnce(&mut Unstructured) -> Result<T>) -> Result<Option<T>> {
@@ -64,6 +79,9 @@ pub(super) fn part(u: &mut Unstructured) -> Result<JoinedPart> {
 /// A reason for which something that broke comes back.
 pub(super) fn weak(u: &mut Unstructured) -> Result<Reason> {
     let (broke, tries, days) = (u.arbitrary()?, u.arbitrary()?, u.int_in_range(-3..=4000)?);
+    if u.arbitrary()? {
+        return Ok(Reason::NeverUsed { held: broke, choruses: tries });
+    }
     let join = u.arbitrary()?;
     Ok(if join { Reason::WeakJoin { broke, tries, days } } else { Reason::WeakKey { broke, tries, days } })
 }

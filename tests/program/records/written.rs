@@ -194,7 +194,15 @@ fn free_choruses_are_of_the_fourth_format_with_their_form_and_count_as_playing()
     began.trade = Some(TradeMark { chart, tempo: Tempo(120.0), bars: 0, choruses: 1, free });
     let heard = made::answer(1).heard;
     let [begins, ends] = [Seconds(2.0), Seconds(6.0)];
-    let chorus = ChorusRecord { at: ends, chorus: 1, key: began.keys[0], begins, ends, heard: heard.clone() };
+    let chorus = ChorusRecord {
+        at: ends,
+        chorus: 1,
+        key: began.keys[0],
+        begins,
+        ends,
+        heard: heard.clone(),
+        drilled: Vec::new(),
+    };
     let sitting = vec![Event::Began(began), Event::FreeChorus(chorus)];
     let bytes = made::file(&sitting);
     assert!(bytes.starts_with(b"{\"event\":\"began\",\"format\":4,"), "an older program must not read on");
