@@ -1,5 +1,6 @@
 use std::f64::consts::TAU;
 
+use super::tempo;
 use crate::learn::{LineNote, Pulse, QuantizedLine, played, quantize};
 use crate::music::PitchClass;
 use crate::notes::HeardNote;
@@ -32,10 +33,12 @@ pub struct FreeLine {
     pub heard: usize,
     /// How many of those sounds are doubtful, because the ear's confidence is low or because they were left out of the notes.
     pub doubtful: usize,
-    /// The tempo, where it is known.
+    /// The tempo, where it is told or found.
     pub tempo: Option<Tempo>,
     /// Whether the tempo changes on the way; `tempo` is then that of the beginning.
     pub tempo_changes: bool,
+    /// Whether nobody told the tempo, so that it was found from the onsets.
+    pub tempo_found: bool,
 }
 
 /// Why there is no line to take apart.
@@ -56,7 +59,7 @@ pub enum NoLine {
 }
 
 impl FreeLine {
-    /// The line that was heard.
+    /// The line that was heard. Where its tempo is not told, it is found from the onsets, if they have a pulse.
     ///
     /// # Errors
     /// [`NoLine`] where what was heard is not one line.
@@ -76,7 +79,9 @@ impl FreeLine {
         if notes.len() < FEWEST {
             return Err(NoLine::Few(notes.len()));
         }
-        Ok(Self { notes, heard: heard.len(), doubtful, tempo, tempo_changes: false })
+        let found = if tempo.is_none() { tempo::found(&onsets(&notes)) } else { None };
+        let (tempo, tempo_found) = (tempo.or(found), found.is_some());
+        Ok(Self { notes, heard: heard.len(), doubtful, tempo, tempo_changes: false, tempo_found })
     }
 
     /// A line that is written in a file, at its tempo.
@@ -89,7 +94,7 @@ impl FreeLine {
             few if few < FEWEST => Err(NoLine::Few(few)),
             heard => {
                 let notes = LineNote::of(line, tempo);
-                Ok(Self { notes, heard, doubtful: 0, tempo: Some(tempo), tempo_changes: false })
+                Ok(Self { notes, heard, doubtful: 0, tempo: Some(tempo), tempo_changes: false, tempo_found: false })
             }
         }
     }
@@ -104,6 +109,12 @@ impl FreeLine {
     #[must_use]
     pub fn quantized(&self) -> Option<QuantizedLine> {
         quantize(&self.notes, self.tempo.map(Pulse::given))
+    }
+
+    /// Long to short, where two notes divide beats as eighths that swing; `None` where they are even, or the tempo is not known.
+    #[must_use]
+    pub fn swing(&self) -> Option<f64> {
+        tempo::swing(&onsets(&self.notes), self.tempo?)
     }
 
     /// How long a beat lasts, by the tempo, or guessed from the notes where no tempo is known.
@@ -146,6 +157,10 @@ impl FreeLine {
         let best = (0..12).max_by_key(|tonic| (held(*tonic), counts[*tonic as usize], -tonic));
         PitchClass::new(best.unwrap_or(0))
     }
+}
+
+fn onsets(notes: &[LineNote]) -> Vec<f64> {
+    notes.iter().map(|note| note.onset.0).collect()
 }
 
 /// How nearly the notes stand on one tuning, 1 for exactly and near 0 for not at all: the length of the mean of their places on the

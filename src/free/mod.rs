@@ -12,6 +12,8 @@
 //! What is drilled is also counted where it came whole, weighed against a plain line ([`came_whole`]): who plays little but a pattern
 //! has used it, though the motion of that line explains it.
 //!
+//! Where nobody tells the tempo it is found from the onsets (`tempo`), which are taken to be mostly eighths.
+//!
 //! Nothing here is graded, right or wrong. Where two readings are nearly as good, both are kept.
 //!
 //! # To change it
@@ -25,6 +27,7 @@ mod over_form;
 mod parts;
 mod placed_form;
 mod stock;
+mod tempo;
 mod vocabulary;
 #[cfg(test)]
 mod vocabulary_tests;

@@ -212,7 +212,14 @@ mod tests {
             }
             at += 0.25;
         }
-        FreeLine { heard: all.len(), doubtful: 0, notes: all, tempo: Some(Tempo(120.0)), tempo_changes: false }
+        FreeLine {
+            heard: all.len(),
+            doubtful: 0,
+            notes: all,
+            tempo: Some(Tempo(120.0)),
+            tempo_changes: false,
+            tempo_found: false,
+        }
     }
 
     fn form(line: &FreeLine) -> PlacedForm {

@@ -28,7 +28,14 @@ fn line(heights: &[i32]) -> FreeLine {
         LineNote { pitch: Concert(*height), onset, release: onset + Seconds(0.24), letters: None }
     };
     let notes: Vec<LineNote> = heights.iter().enumerate().map(note).collect();
-    FreeLine { heard: notes.len(), doubtful: 0, notes, tempo: Some(Tempo(120.0)), tempo_changes: false }
+    FreeLine {
+        heard: notes.len(),
+        doubtful: 0,
+        notes,
+        tempo: Some(Tempo(120.0)),
+        tempo_changes: false,
+        tempo_found: false,
+    }
 }
 
 /// Eighths along a scale, with turns and thirds, and now and then a note between two of the scale.

@@ -30,7 +30,8 @@ pub fn free_json(
         "over": over.map(|(form, over)| over_form(form, over)),
         "habits": habits.collect::<Vec<_>>(),
         "notes": notes.collect::<Vec<_>>(), "sounds": line.heard, "doubtful": line.doubtful,
-        "tempo": line.tempo.map(|tempo| tempo.0), "scale_of": line.scale().get(),
+        "tempo": line.tempo.map(|tempo| tempo.0), "tempo_found": line.tempo_found, "swing": line.swing(),
+        "scale_of": line.scale().get(),
         "parts": parts.parts.iter().map(part).collect::<Vec<_>>(),
         "or": parts.others.iter().map(part).collect::<Vec<_>>(),
     })

@@ -169,7 +169,10 @@ pub fn form(
     let form = named_charts::chart(chart)?;
     let key = key.map_or_else(|| Ok(who.page.home(&form)), |key| who.key(key))?;
     let tempo = line.tempo.ok_or_else(|| {
-        Failure::usage("at which tempo was it played?", "Add --tempo 132, in quarter notes a minute.")
+        Failure::usage(
+            "no steady pulse was found in it; at which tempo was it played?",
+            "Add --tempo 132, in quarter notes a minute.",
+        )
     })?;
     let mode = if form.chart.is_minor() { Mode::Minor } else { Mode::Major };
     let chorus = form.in_key(key.0, false).chorus();
@@ -204,10 +207,10 @@ pub fn line(file: &Path, tempo: Option<Tempo>, on_page: bool, who: &Who) -> Resu
     let none = |why: NoLine| Failure::input(&name, why, free::mend(&why).replace("FILE", &name));
     let instrument = Some(&who.page.instrument);
     if let Some(played) = notation_files::played(file, instrument)? {
-        let at = tempo.or(played.tempo).unwrap_or(FILE_TEMPO);
         let tempo_changes = tempo.is_none() && played.told.tempo_changes;
-        let line = FreeLine::heard(&played.line, Some(at)).map_err(none)?;
-        return Ok((FreeLine { tempo_changes, ..line }, None));
+        let line = FreeLine::heard(&played.line, tempo.or(played.tempo)).map_err(none)?;
+        let tempo = line.tempo.or(Some(FILE_TEMPO));
+        return Ok((FreeLine { tempo, tempo_changes, ..line }, None));
     }
     if let Some(voice) = notation_files::voice(file, instrument)? {
         let voice = if on_page { voice.on_page_of(&who.page.instrument) } else { voice };

@@ -15,7 +15,7 @@ pub struct AnalyseTyped {
     /// Of a sitting only the chorus with this number.
     #[arg(long, value_name = "N")]
     pub chorus: Option<u32>,
-    /// Quarter notes a minute, 20 to 400, where no file says them.
+    /// Quarter notes a minute, 20 to 400 (default: as the file says, else found from the notes).
     #[arg(long, value_name = "QUARTERS")]
     pub tempo: Option<f64>,
     /// The chart it was played over: by name, typed, or in a text file.

@@ -52,6 +52,11 @@ pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page, columns: usize) -> 
         let said = format!("notes and keys as they are written for the {}", page.instrument.name);
         lines.extend(wrapped(&said, columns, "", "  "));
     }
+    if let Some(tempo) = line.tempo.filter(|_| line.tempo_found) {
+        let twice = [2.0, 0.5].map(|by| format!("{:.0}", tempo.0 * by)).join(" or ");
+        lines.push(format!("the tempo is found from the notes, taken as mostly eighths; else {twice}"));
+    }
+    lines.extend(line.swing().map(|ratio| format!("eighths are long and short, about {ratio:.1} to 1")));
     lines.push(match line.doubtful {
         0 => "every one surely heard".to_owned(),
         n => format!("{n} of {} sounds are doubtful: what stands on them may be otherwise", line.heard),
