@@ -55,7 +55,9 @@ impl TryFrom<WirePart> for JoinedPart {
 /// What holds and was never used in free playing.
 #[derive(Serialize, Deserialize)]
 pub(super) struct WireNeverUsed {
+    /// Number of keys in which the pattern holds.
     pub(super) held_keys: u32,
+    /// Number of free choruses in which it was looked for.
     pub(super) choruses: u32,
 }
 
