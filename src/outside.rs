@@ -1,6 +1,10 @@
 //! The names that tests and benches use of the private rooms. The compiler takes every name here for used, so `tests/house` fails on
 //! a name here that no test and no bench uses.
 
+/// Of the room `backing`.
+pub mod backing {
+    pub use crate::backing::BandWish;
+}
 /// Of the room `chart`.
 pub mod chart {
     pub use crate::chart::{ChordChart, Forms};
@@ -123,7 +127,7 @@ pub mod sound {
 }
 /// Of the room `trade`.
 pub mod trade {
-    pub use crate::trade::{JudgedExchange, Trade, TradeMoment, TradeWay, TradeWish, vamp};
+    pub use crate::trade::{JudgedExchange, Trade, TradeMoment, TradeWay, TradeWish, sound, vamp};
 }
 /// Of the room `tui`.
 pub mod tui {

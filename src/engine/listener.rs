@@ -9,7 +9,7 @@ use crate::notes::{EarSettings, Frame, NoteEvent};
 use crate::room::Echo;
 use crate::simulated::AnswerClock;
 use crate::sound::{Clip, Placement, SharedSound, SoundBlock};
-use crate::units::{SampleRate, Seconds};
+use crate::units::{Decibels, SampleRate, Seconds};
 use crate::words::SoundFault;
 
 /// The one listener: a source of sound, the ear that makes notes of it, and the newest sound for the record. Drill, sound check,
@@ -130,6 +130,14 @@ impl<A: AudioSource> NoteSource for Listener<A> {
         self.ear.signs(sound, place);
     }
 
+    fn band_placed(&mut self, sound: &CueSound, place: Placement, lead_in: Seconds) {
+        self.ear.band(sound, place, lead_in);
+    }
+
+    fn band_covers(&self) -> Option<Decibels> {
+        self.ear.echo().band_covers()
+    }
+
     /// The sound begins with one of the ear's own hops, so that an ear that hears this sound again analyses the same stretches.
     fn sound_between(&mut self, from: Seconds, to: Seconds) -> Option<SharedSound> {
         let (zero, hop) = (self.ear.zero(), self.ear.stride());
@@ -173,6 +181,7 @@ impl<A: CueOutput> CueOutput for Listener<A> {
         self.audio.placed()
     }
     fn hush(&mut self) {
+        self.ear.hush();
         self.audio.hush();
     }
     fn play_back(&mut self, clips: &[Arc<Clip>]) {

@@ -3,7 +3,7 @@ use crate::drill::Command;
 use crate::engine::audio::CueOutput;
 use crate::notes::NoteEvent;
 use crate::sound::{Placement, SharedSound};
-use crate::units::{SampleRate, Seconds};
+use crate::units::{Decibels, SampleRate, Seconds};
 use crate::words::SoundFault;
 
 /// Where the player's notes come from: sound through the ear, or an instrument that says itself which notes it plays.
@@ -31,6 +31,13 @@ pub trait NoteSource {
     fn cue_placed(&mut self, _sound: &CueSound, _place: Placement) {}
     /// As [`cue_placed`](Self::cue_placed), of signs: these are too soft and short to show whether our sound comes back.
     fn signs_placed(&mut self, _sound: &CueSound, _place: Placement) {}
+    /// As [`cue_placed`](Self::cue_placed), of a band that goes on while the player plays. Nobody answers in its lead-in.
+    fn band_placed(&mut self, _sound: &CueSound, _place: Placement, _lead_in: Seconds) {}
+    /// Level of what is left of such a band where the player sounds, against all that is left there; `None` where none comes back, or
+    /// not enough was heard.
+    fn band_covers(&self) -> Option<Decibels> {
+        None
+    }
     /// The sound between two instants, for the record; `None` where the source has no sound.
     fn sound_between(&mut self, _from: Seconds, _to: Seconds) -> Option<SharedSound> {
         None

@@ -120,6 +120,18 @@ impl PlayerEar {
         self.echo.signs(sound, place);
     }
 
+    /// A band is sounded and goes on while the player plays: as [`cue`](Self::cue). Nobody answers in its lead-in.
+    pub fn band(&mut self, sound: &CueSound, place: Placement, lead_in: Seconds) {
+        self.awaited = None;
+        self.echo.band(sound, place, lead_in);
+    }
+
+    /// What sounds is cut off.
+    pub fn hush(&mut self) {
+        self.awaited = None;
+        self.echo.hush();
+    }
+
     /// Hears a stretch of sound; gives what became known of the player's notes. `on_frame` gets every frame of the ear.
     pub fn hear(&mut self, stretch: SoundBlock, samples: &[f32], on_frame: &mut dyn FnMut(&Frame)) -> &[NoteEvent] {
         self.events.clear();
@@ -196,7 +208,12 @@ impl PlayerEar {
             let number = word.note().number;
             self.next_number = self.next_number.max(number + 1);
             match self.owned.iter().find(|(known, _)| *known == number) {
-                Some((_, true)) => self.events.push(word),
+                Some((_, true)) => {
+                    if matches!(word, NoteEvent::Off(_)) {
+                        self.echo.weigh_band(word.note());
+                    }
+                    self.events.push(word);
+                }
                 Some((_, false)) => {}
                 None => match self.waiting.iter_mut().find(|waiting| waiting.note().number == number) {
                     Some(waiting) => *waiting = word,

@@ -5,8 +5,11 @@ use crate::notes::{HELD_NOTE, NoteEvent};
 use crate::simulated::AnswerClock;
 use crate::sound::Placement;
 use crate::trade::{Trade, TradeMoment, Trader};
-use crate::units::{SampleRate, Seconds};
+use crate::units::{Beats, Decibels, SampleRate, Seconds};
 use crate::words::SoundFault;
+
+/// Where more than this is left of the band while the player sounds, he is covered: headphones or a softer band are advised.
+const COVERED: Decibels = Decibels(-4.0);
 
 /// Gets each moment of a trade and says whether to go on; it is also called with `None`, whenever the rig has listened.
 type Tell<'t> = &'t mut dyn FnMut(Option<TradeMoment>) -> bool;
@@ -27,7 +30,7 @@ pub fn trade(
     let mut plan = plan.clone();
     let mut made = None;
     loop {
-        let Some(place) = begun(rig, &plan, sound, made.take())? else { return Ok(()) };
+        let Some(place) = begun(rig, &plan, sound, made.take(), judged_by.0)? else { return Ok(()) };
         let Some((silent, from)) = followed(rig, &plan, place, judged_by, tell)? else { return Ok(()) };
         plan = plan.again_from(silent);
         // It is made while nobody waits for it.
@@ -41,12 +44,13 @@ pub fn trade(
 }
 
 /// Begins to sound a trade, and waits until it is known where its sound lies; `None` where it has no chorus. `made` is its
-/// sound, where it was made before.
+/// sound, where it was made before. A source that hears is told where the sound comes back, later by `delay`, the devices' own.
 fn begun(
     rig: &mut dyn Rig,
     plan: &Trade,
     sound: &dyn Fn(&Trade, SampleRate) -> CueSound,
     mut made: Option<(SampleRate, CueSound)>,
+    delay: Option<Seconds>,
 ) -> Result<Option<Placement>, SoundFault> {
     let Some(first) = plan.first().cloned() else { return Ok(None) };
     let answered = plan.exchanges().map(|exchange| (exchange.simulated(), exchange.answered));
@@ -57,22 +61,37 @@ fn begun(
             (cue, AnswerClock { cue_end: at, beat_zero: Some(at) })
         })
         .collect();
-    let mut ordered = false;
+    let (mut ordered, mut heard) = (false, None);
     loop {
         if let Some(fault) = rig.trouble().filter(|fault| fault.stops()) {
             return Err(fault);
         }
         if let (false, Some(rate)) = (ordered, rig.output_rate()) {
             let (_, clip) = made.take().filter(|it| it.0 == rate).unwrap_or_else(|| (rate, sound(plan, rate)));
+            // It is made before it sounds: a source that hears must know its place soon after.
+            heard = rig.cue_rate().map(|own| if own == rate { clip.clone() } else { sound(plan, own) });
             ordered = rig.play_long(&first, &clip, &asked);
+            if ordered {
+                rig.cue_ordered();
+            }
             made = Some((rate, clip));
         }
         if let Some(cue) = rig.placed().filter(|_| ordered) {
+            if let Some(heard) = &heard {
+                rig.band_placed(heard, cue.place.later(delay.unwrap_or(Seconds(0.0))), unanswered(plan));
+            }
             return Ok(Some(cue.place));
         }
         rig.listen(&mut |_| ());
         rig.wait();
     }
+}
+
+/// How long a trade sounds before anybody may play.
+fn unanswered(plan: &Trade) -> Seconds {
+    let answered = plan.exchanges().map(|exchange| exchange.answered).next();
+    let begins = plan.rounds.get(plan.from).map(|round| round.begins);
+    plan.tempo.lasting(answered.or(begins).unwrap_or(Beats(0.0)))
 }
 
 /// Follows a trade to its end; gives the chorus in which nothing was played and when it was over, where the band stops for that.
@@ -84,7 +103,7 @@ fn followed(
     tell: Tell<'_>,
 ) -> Result<Option<(usize, Seconds)>, SoundFault> {
     let mut trader = Trader::new(plan, place, delay, intonation);
-    let (mut known, mut silent) = (place.from, None);
+    let (mut known, mut silent, mut covered) = (place.from, None, false);
     let ended = loop {
         let mut heard: Vec<NoteEvent> = Vec::new();
         let Some(now) = rig.listen(&mut |note| heard.push(*note)) else {
@@ -97,6 +116,10 @@ fn followed(
         known = now;
         heard.iter().for_each(|note| trader.hear(note));
         let mut goes_on = tell(None);
+        if !covered && rig.band_covers().is_some_and(|it| it > COVERED) {
+            covered = true;
+            goes_on = goes_on && tell(Some(TradeMoment::Covered));
+        }
         let come = if goes_on { trader.now(now) } else { Vec::new() };
         for moment in come {
             if let TradeMoment::Silent(round, at) = moment {

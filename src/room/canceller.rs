@@ -1,10 +1,13 @@
 mod adaptation;
+mod drift;
 
 use std::sync::Arc;
 
 use crate::units::{SampleRate, Seconds};
 use realfft::num_complex::Complex;
 use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
+
+pub use drift::PathDrift;
 
 /// Length of a block: short enough to follow a player at once, long enough for a spectrum of 31 Hz a bin.
 const BLOCK: Seconds = Seconds(0.016);
@@ -178,6 +181,16 @@ impl Canceller {
                 *bin *= kept;
             }
         }
+    }
+
+    /// The path may have changed all at once: it may be wrong by at least this share of its power.
+    pub fn loosen(&mut self, share: f32) {
+        for (path, variance) in self.path.iter().zip(&mut self.variance) {
+            for (bin, variance) in path.iter().zip(variance.iter_mut()) {
+                *variance = variance.max(share * bin.norm_sqr());
+            }
+        }
+        self.share.fill(1.0);
     }
 
     /// Reference and microphone are not lined up any more: only the levels stay, and no echo of what was sounded is

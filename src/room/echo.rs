@@ -1,16 +1,22 @@
+mod band;
+mod owner;
+
 use std::collections::VecDeque;
-use std::sync::Arc;
 
 use crate::cue::CueSound;
-use crate::notes::HeardNote;
+use crate::room::cue_samples::CueSamples;
 use crate::room::echo_evidence::{EchoEvidence, power};
 use crate::room::residual::{LEAST_LEFT, ResidualSpectra};
 use crate::room::residual_bias::ResidualBias;
 use crate::room::residual_mask::ResidualMask;
 use crate::room::{Canceller, EchoPath, Presence};
-use crate::sound::{Clip, Placement};
-use crate::units::{Hertz, SampleRate, Seconds};
+use crate::sound::Placement;
+use crate::units::{SampleRate, Seconds};
+use band::BandLine;
+pub use owner::Owner;
 
+/// What a device may still sound of a sound that is cut off.
+const HELD: Seconds = Seconds(0.03);
 /// Length of the raw input that is kept for a cue whose place becomes known late.
 const KEPT: Seconds = Seconds(2.0);
 /// The echo may come this much earlier than the clock lines say, since they are not exact.
@@ -19,64 +25,8 @@ const LEAD: Seconds = Seconds(0.048);
 const REACH: Seconds = Seconds(0.576);
 /// By how much the place of a cue that two clock lines give may be off.
 const LINED_UP: Seconds = Seconds(0.0006);
-/// Time after the longest delay that is followed in which the room may still ring.
-const LATE: Seconds = Seconds(0.6);
-/// Time after the onset of a note, seconds, at which its owner is decided at the latest.
-const LOOKED_AT: f64 = 0.09;
-/// Time after the onset of a note, seconds, from which the residual is measured: before lies the attack of note and cue.
-const FIRST_LOOK: f64 = 0.004;
-/// A note is the player's where the residual in its partials exceeds the estimated echo by this much, dB.
-const PLAYERS: f64 = 8.0;
-/// A note is the player's at once, before `LOOKED_AT`, where the residual exceeds the estimated echo by this much, dB.
-const SURE: f64 = 15.5;
-/// Share of the bias of the estimated echo that is taken off.
-const UNBIASED: f64 = 0.75;
-/// Where cues come back, a note softer than the loudest echo by more than this, dB, is the echo's: nobody plays so softly.
-const UNHEARD: f64 = 20.0;
 /// Forgetting factor of the three means in `fit`, for each block.
 const FIT: f64 = 0.85;
-
-/// Whose a note is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Owner {
-    /// The player's.
-    Player,
-    /// Our own cue's.
-    Ours,
-    /// Not known yet: ask again when more was heard.
-    Unknown,
-}
-
-/// The newest cue, sample for sample beside the input: a [`Placement`] turned into indices once, since the canceller asks for a
-/// sample of the cue with every sample that comes in.
-#[derive(Debug, Clone)]
-struct CueSamples {
-    /// What was sounded.
-    played: Arc<Clip>,
-    /// Index of the cue's first sample, on the count of the input's samples.
-    origin: i64,
-    /// Number of samples of the cue for each sample of the input, near 1.
-    faster: f64,
-    /// Index of the end of the cue, on the count of the input's samples.
-    end: i64,
-    /// Whether nothing is left to decide about this cue coming back: it was decided, or these are signs, of which nothing is decided.
-    judged: bool,
-}
-
-impl CueSamples {
-    /// The value of the cue between its samples: a cubic through the four nearest (Catmull and Rom 1974).
-    fn at(&self, place: f64) -> f32 {
-        let whole = place.floor();
-        let x = (place - whole) as f32;
-        let at = |n: i64| usize::try_from(n).ok().and_then(|n| self.played.samples.get(n)).copied().unwrap_or(0.0);
-        let one = |by: i64| at(whole as i64 + by);
-        if x == 0.0 {
-            return one(0);
-        }
-        let [a, b, c, d] = [-1, 0, 1, 2].map(one);
-        b + 0.5 * x * (c - a + x * (2.0 * a - 5.0 * b + 4.0 * c - d + x * (3.0 * (b - c) + d - a)))
-    }
-}
 
 /// Our own cue in the microphone: it is learned, taken out, and told from the player. Every block must be given to it.
 #[derive(Debug, Clone)]
@@ -103,6 +53,8 @@ pub struct Echo {
     reference: Vec<f32>,
     /// The newest cue on the count of the input; `None` before the first.
     placement: Option<CueSamples>,
+    /// What is known besides of the newest sound, where it is a band that goes on while the player plays.
+    band: Option<BandLine>,
     /// What the newest cue shows of whether it comes back.
     evidence: EchoEvidence,
     /// Whether the predicted echo is subtracted from the samples.
@@ -115,6 +67,8 @@ pub struct Echo {
     loudest: f64,
     /// Lowers what is left of the echo.
     mask: ResidualMask,
+    /// Whether no block ever goes through the mask.
+    unmasked: bool,
     /// Whether the block that is being heard goes through the mask; it comes out once the next block is whole.
     masking: bool,
     /// Whether the block before is still inside the mask.
@@ -142,18 +96,26 @@ impl Echo {
             microphone: Vec::with_capacity(block),
             reference: vec![0.0; block],
             placement: None,
+            band: None,
             evidence: EchoEvidence::default(),
             taking_out: false,
             misses: 0,
             fit: [0.0; 3],
             loudest: 0.0,
             mask: ResidualMask::new(&canceller),
+            unmasked: false,
             masking: false,
             mask_full: false,
             out: Vec::new(),
             sounded: i64::MIN / 2,
             canceller,
         }
+    }
+
+    /// As `new`, without the mask: what a bench compares with.
+    #[must_use]
+    pub fn unmasked(rate: SampleRate) -> Self {
+        Self { unmasked: true, ..Self::new(rate) }
     }
 
     /// What was learned so far.
@@ -164,23 +126,24 @@ impl Echo {
 
     /// Tells of a cue that is sounded, and where it lies, at most two seconds after it began. A sound of another rate is ignored.
     pub fn cue(&mut self, sound: &CueSound, place: Placement) {
-        if sound.clip.rate != self.rate {
-            return;
+        if sound.clip.rate == self.rate {
+            self.place(sound, place, None);
         }
+    }
+
+    fn place(&mut self, sound: &CueSound, place: Placement, band: Option<BandLine>) {
         self.judge_way();
+        self.band = band;
         self.bias.clear();
         self.canceller.realign(LINED_UP);
         let origin = self.index(place.from);
         let before = self.recent.len() as i64 - (self.heard - origin).clamp(0, self.recent.len() as i64);
         let quiet = self.recent.iter().take(before as usize).copied();
         self.evidence = EchoEvidence::begin(quiet, self.canceller.block());
-        self.placement = Some(CueSamples {
-            played: Arc::clone(&sound.clip),
-            origin,
-            faster: place.faster,
-            end: origin + self.rate.samples(sound.end) as i64,
-            judged: false,
-        });
+        let length = self.rate.samples(sound.end);
+        let mut line = CueSamples::new(&sound.clip, origin, place.faster, length);
+        line.judged = self.band.is_some();
+        self.placement = Some(line);
         self.taking_out = self.learned.presence == Presence::Heard;
         self.loudest = 0.0;
         self.catch_up();
@@ -192,13 +155,20 @@ impl Echo {
         self.placement.iter_mut().for_each(|placement| placement.judged = true);
     }
 
+    /// What sounds is cut off now; a device still holds a little of it.
+    pub fn hush(&mut self) {
+        if let Some(placement) = &mut self.placement {
+            placement.cut(self.heard + self.rate.samples(HELD + LEAD) as i64);
+        }
+    }
+
     /// The streams were opened anew, or much of the input was lost: where the cue lies is no longer known.
     pub fn lost(&mut self) {
         self.recent.clear();
         self.microphone.clear();
         self.heard = 0;
         self.sounded = i64::MIN / 2;
-        self.placement = None;
+        (self.placement, self.band) = (None, None);
         self.taking_out = false;
         self.canceller.lose_line();
         (self.masking, self.mask_full) = (false, false);
@@ -234,10 +204,7 @@ impl Echo {
     fn predict(&mut self, from: i64) {
         self.reference.fill(0.0);
         if let Some(placement) = &self.placement {
-            let first = from + self.rate.samples(LEAD) as i64 - placement.origin;
-            for (n, sample) in self.reference.iter_mut().enumerate() {
-                *sample = placement.at((first + n as i64) as f64 * placement.faster);
-            }
+            placement.read(from + self.rate.samples(LEAD) as i64, &mut self.reference);
         }
         self.canceller.predict(&self.reference);
     }
@@ -256,8 +223,9 @@ impl Echo {
                 self.bias.learn(&self.residuals, &self.canceller);
             }
         } else {
-            self.taking_out = false;
+            self.taking_out &= self.band.is_some();
         }
+        self.follow_band(after);
         if self.placement.as_ref().is_some_and(|placement| !placement.judged && after >= placement.end) {
             self.judge_way();
         }
@@ -275,7 +243,12 @@ impl Echo {
         }
         let [all, out, residual] = self.fit;
         let fails = residual > 0.5 * all && out > 0.3 * all;
-        self.residuals.floor = if fails { 1.0 } else { LEAST_LEFT };
+        self.residuals.floor = match (&self.band, fails) {
+            // The player is in the residual as long as he plays: how much of it there is says nothing of the fit.
+            (Some(_), _) => band::LEAST_LEFT,
+            (None, true) => 1.0,
+            (None, false) => LEAST_LEFT,
+        };
         if self.canceller.sounds() {
             self.loudest = self.loudest.max(reported);
         }
@@ -285,7 +258,11 @@ impl Echo {
     fn judge_way(&mut self) {
         let Some(placement) = self.placement.as_mut().filter(|placement| !placement.judged) else { return };
         placement.judged = true;
-        let comes_back = self.evidence.comes_back(self.canceller.gain());
+        self.decide(self.evidence.comes_back(self.canceller.gain()));
+    }
+
+    /// Takes in whether a cue or the lead-in of a band came back; `None` where it did not show it.
+    fn decide(&mut self, comes_back: Option<bool>) {
         match (comes_back, self.learned.presence) {
             (Some(true), Presence::Absent) => {
                 // Cues before did not come back: the headphones were unplugged, or somebody played along. The next cue decides.
@@ -343,7 +320,7 @@ impl Echo {
     }
 
     fn begin_block(&mut self) {
-        self.masking = self.taking_out;
+        self.masking = self.taking_out && !self.unmasked;
         if self.mask_full && !self.masking {
             self.out.extend_from_slice(self.mask.before());
             self.mask_full = false;
@@ -358,40 +335,6 @@ impl Echo {
         }
         self.mask_full = self.masking;
         self.masking = false;
-    }
-
-    /// Whose a note is, by all that was heard so far; `ended` says that the note is over, and `a4` is the reference pitch.
-    #[must_use]
-    pub fn owner(&self, note: &HeardNote, ended: bool, a4: Hertz) -> Owner {
-        let onset = self.index(note.onset);
-        if onset > self.sounded + self.rate.samples(LATE) as i64 {
-            return Owner::Player;
-        }
-        let after = |from: i64, seconds: f64| from + (seconds * self.rate.per_second()).round() as i64;
-        let echo = 10.0 * self.loudest.max(1e-20).log10();
-        if self.learned.presence == Presence::Heard && note.loudness.0 < echo - UNHEARD {
-            return Owner::Ours;
-        }
-        // A note that was announced after the cue began counts as begun no earlier than the cue.
-        let reported = self.index(note.announced);
-        let onset = match &self.placement {
-            Some(placement) if reported >= placement.origin => onset.max(placement.origin),
-            _ => onset,
-        };
-        // A note that has ended is looked at until shortly before its end, where the attack of the next may lie.
-        let until = if ended { (note.length().0 - 0.02).clamp(0.02, LOOKED_AT) } else { LOOKED_AT };
-        let share = self.residuals.share(note.pitch.hertz(a4), after(onset, FIRST_LOOK), after(onset, until));
-        let whole = self.residuals.known() > after(onset, until);
-        let over = share.over_db() - UNBIASED * self.bias.db();
-        match (whole, share.frames) {
-            (false, 0) => Owner::Unknown,
-            (true, 0) => Owner::Player,
-            _ if over > SURE => Owner::Player,
-            (false, _) => Owner::Unknown,
-            _ if share.is_of_a_higher() => Owner::Ours,
-            _ if over > PLAYERS => Owner::Player,
-            _ => Owner::Ours,
-        }
     }
 }
 

@@ -19,6 +19,7 @@
 //! `cargo test room::`, `cargo test echoes`.
 
 mod canceller;
+mod cue_samples;
 mod device_entry;
 mod device_error;
 mod echo;
@@ -27,6 +28,7 @@ mod echo_path;
 mod hum;
 mod input_issue;
 mod levels;
+mod path_jump;
 mod residual;
 mod residual_bias;
 mod residual_mask;

@@ -14,6 +14,8 @@ pub(super) struct Spoiled {
     pub attempts: u32,
     /// The tempo that was asked.
     pub asked: Tempo,
+    /// The notes of the line with which a new pattern begins, where several are joined: there a player stands still, if anywhere.
+    pub seams: Vec<usize>,
     /// Whether the answer is free, so that only a pace far off the asked one is a fault.
     pub free: bool,
 }
@@ -160,7 +162,9 @@ fn hesitation(spoiled: &mut Spoiled, beat: f64, chance: &mut PlayerDraws) -> boo
     if notes.len() < 4 {
         return false;
     }
-    let index = 1 + chance.below(notes.len() - 2);
+    let drawn = 1 + chance.below(notes.len() - 2);
+    let seam = (!spoiled.seams.is_empty()).then(|| spoiled.seams[drawn % spoiled.seams.len()]);
+    let index = seam.and_then(|seam| (1..notes.len()).find(|at| notes[*at].meant == Some(seam))).unwrap_or(drawn);
     let silent = notes[index].at - (notes[index - 1].at + notes[index - 1].length);
     let late = (beat * chance.between(0.9, 1.4) + 0.15).min(given_up - 0.1 - silent);
     notes[index..].iter_mut().for_each(|note| note.at += late);

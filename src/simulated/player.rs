@@ -189,8 +189,8 @@ impl SimulatedPlayer {
         if counts {
             intent.later(LATER);
         }
-        let mut spoiled =
-            Spoiled { intent, shift: HalfSteps(0), attempts: 1, asked: cue.tempo, free: cue.timing == Timing::Free };
+        let (seams, free) = (cue.seam_notes(), cue.timing == Timing::Free);
+        let mut spoiled = Spoiled { intent, shift: HalfSteps(0), attempts: 1, asked: cue.tempo, seams, free };
         let faults = match Hurried::of(cue, known, &mut self.chance) {
             Hurried::Ready => self.spoil_some(cue, if counts { known - ELSEWHERE } else { known }, &mut spoiled),
             Hurried::Late(by) => {

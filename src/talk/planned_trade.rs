@@ -224,7 +224,10 @@ impl PlannedTrade {
                 let told = [unbent(midi.line.bend, instrument), too_few_keys(midi.line, &self.who)];
                 told.into_iter().flatten().for_each(warn);
             }
-            None => say("With headphones: from a loudspeaker the band would be heard as your own notes.")?,
+            None if stored.headphones() => {}
+            None => {
+                say("The band is taken out of what your microphone hears: play louder than it, or wear headphones.")?
+            }
         }
         let _quiet = engine::quiet();
         if let Some(mut midi) = midi {

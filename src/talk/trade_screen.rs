@@ -26,6 +26,10 @@ const COLUMNS: usize = 78;
 const WAITS: &str =
     "Nothing was played through a whole chorus, so the band waits. Hold any note for a second, and it begins again.";
 
+/// What is said where the band covers the player.
+const COVERED: &str = "Your microphone hears the band nearly as loudly as you: some notes may be misheard. Play it softer (--level), \
+                       or wear headphones.";
+
 /// A trade that can begin.
 pub struct PlannedTrade {
     /// Who plays.
@@ -142,6 +146,7 @@ impl<'p> TradeShown<'p> {
                 (self.face.now, self.face.next) = (String::new(), String::new());
             }
             TradeMoment::Again(_) => self.face.lines.clear(),
+            TradeMoment::Covered => self.face.lines = vec![COVERED.to_owned()],
             TradeMoment::BrokenOff(..) | TradeMoment::End => {
                 self.afterwards.extend(lines(planned, moment).unwrap_or_default())
             }
@@ -223,6 +228,7 @@ fn lines(planned: &PlannedTrade, moment: &TradeMoment) -> Option<Vec<String>> {
         }
         TradeMoment::Silent(..) => vec![WAITS.to_owned()],
         TradeMoment::Again(_) => vec!["The band begins again.".to_owned()],
+        TradeMoment::Covered => vec![COVERED.to_owned()],
         TradeMoment::End => vec![format!("{} is over.", planned.form.name)],
     })
 }

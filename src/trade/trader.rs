@@ -62,6 +62,8 @@ pub enum TradeMoment {
     BrokenOff(usize, Vec<JudgedExchange>),
     /// Nothing was heard in this chorus, in which the player was to play; it ended at this instant: the band stops.
     Silent(usize, Seconds),
+    /// The band comes back from the loudspeaker so loudly that the player may not be heard through it. Said once, by whoever hears.
+    Covered,
     /// A note is held at this instant, so the band begins again, with the chorus in which it stopped.
     Again(Seconds),
     /// The trade is over.

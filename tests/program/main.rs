@@ -5,6 +5,7 @@
 mod agreement;
 mod analysed;
 mod asking;
+mod before_a_loudspeaker;
 mod both_hands;
 mod by_ear;
 mod chance;

@@ -2,12 +2,19 @@
 
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{Args, Parser};
 
-use crate::cli::args::Player;
 use crate::cli::args::charts::{BandParts, KeyMoves};
 use crate::cli::args::choices::INPUT;
+use crate::cli::args::{Demo, Player};
 use crate::trade::TradeWay;
+
+/// The arguments of `trade` alone, from which a demo takes what it leaves open.
+#[derive(Parser)]
+struct TypedOver {
+    #[command(flatten)]
+    trade: TradeTyped,
+}
 
 /// `trade`.
 #[derive(Debug, Clone, Args)]
@@ -88,6 +95,22 @@ pub struct TradeTyped {
 }
 
 impl TradeTyped {
+    /// What a demo over a chart stands for: the simulated player answers; `None` where no chart was typed.
+    pub fn of_demo(demo: &Demo) -> Option<Self> {
+        let (practice, chart) = (&demo.practice, demo.chart.clone()?);
+        let typed = TypedOver::try_parse_from(["trade", "--simulated", "--", &chart]).ok()?.trade;
+        Some(Self {
+            lesson: practice.lesson.clone(),
+            tempo: practice.scope.tempo,
+            seed: practice.seed,
+            fast: demo.fast,
+            plain: practice.plain,
+            player: practice.scope.player.clone(),
+            player_name: practice.scope.player_name.clone(),
+            ..typed
+        })
+    }
+
     /// What the player does with the phrases.
     pub const fn way(&self) -> TradeWay {
         match (self.finish, self.vary) {

@@ -1,4 +1,5 @@
-use crate::cli::args::{CueForm, Demo};
+use crate::cli::args::{CueForm, Demo, trade::TradeTyped};
+use crate::cli::practice::trade;
 use crate::engine::{Listener, PreparedSitting, SimulatedAudio, SittingEnd};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::room::Echo;
@@ -14,6 +15,9 @@ use crate::units::SampleRate;
 
 /// Runs the drill with the simulated player.
 pub fn run(typed: &Demo) -> Result<(), Failure> {
+    if let Some(over) = TradeTyped::of_demo(typed) {
+        return trade::run(&over);
+    }
     if let Some(days) = typed.days {
         let mut practice = typed.practice.clone();
         practice.scope.cue.get_or_insert(CueForm::FirstNote);

@@ -1,0 +1,168 @@
+use super::owner::LOOKED_AT;
+use super::{Echo, LEAD};
+use crate::cue::CueSound;
+use crate::notes::HeardNote;
+use crate::room::Presence;
+use crate::room::canceller::{Canceller, PathDrift};
+use crate::room::echo_evidence::EchoEvidence;
+use crate::room::path_jump::PathJump;
+use crate::sound::Placement;
+use crate::units::{Decibels, SampleRate, Seconds};
+
+/// Number of blocks between two looks at how the path moves: half a second.
+const DRIFT_EVERY: u32 = 31;
+/// Share of the pace that a look asks for which is taken over: at first, and once the pace is about known.
+const HASTENS: [f64; 2] = [0.3, 0.15];
+/// Number of blocks after which the pace is about known: eight seconds.
+const PACE_KNOWN: u32 = 500;
+/// Largest correction of the pace that the clocks' lines gave: a larger one is a mistake.
+const MOST_HASTENED: f64 = 300e-6;
+/// Number of blocks between two looks for a jump, and before the first: a quarter of a second, and three seconds.
+const JUMP_EVERY: u32 = 16;
+const FIRST_JUMP: u32 = 188;
+/// After a jump the path may be wrong by this share of its power.
+const JUMPED: f32 = 0.3;
+/// Number of blocks of one look at whether the band comes back, where its lead-in did not show it: four seconds.
+const LOOK: u32 = 250;
+/// The share of the expected echo that counts as still in the residual, however well the filter fits, where the owner of a note is
+/// decided.
+pub(super) const LEAST_LEFT: f32 = 0.0;
+/// Number of blocks whose powers are kept: two seconds.
+const KEPT: usize = 128;
+/// So many blocks in which the player sounds show how much the band covers: two seconds of sound.
+const ENOUGH: usize = 125;
+
+/// What is known beside a path of a band that plays while the player plays, unlike a cue, which is over before the answer.
+#[derive(Debug, Clone)]
+pub(super) struct BandLine {
+    drift: PathDrift,
+    jump: PathJump,
+    /// Index of the sample with which the lead-in ends.
+    lead_in: i64,
+    /// Number of blocks since the band began.
+    blocks: u32,
+    /// The block before which no jump is looked for.
+    calm: u32,
+    /// By how much the pace of the clocks' lines was corrected.
+    hastened: f64,
+    /// Whether the lead-in has shown what it can.
+    looked: bool,
+    /// Of the newest blocks: number, energy of the estimated echo in the residual, energy of the residual. A ring.
+    powers: Vec<(i64, f64, f64)>,
+    /// Sums of both energies over blocks in which the player sounded, and number of the blocks.
+    covered: (f64, f64, usize),
+}
+
+impl BandLine {
+    fn new(rate: SampleRate, canceller: &Canceller, lead_in: i64) -> Self {
+        Self {
+            drift: PathDrift::new(canceller),
+            jump: PathJump::new(rate),
+            lead_in,
+            blocks: 0,
+            calm: FIRST_JUMP,
+            hastened: 0.0,
+            looked: false,
+            powers: vec![(i64::MIN, 0.0, 0.0); KEPT],
+            covered: (0.0, 0.0, 0),
+        }
+    }
+}
+
+impl Echo {
+    /// As `cue`, of a band that goes on while the player plays. Nobody answers in its lead-in, by which the way is learned.
+    pub fn band(&mut self, sound: &CueSound, place: Placement, lead_in: Seconds) {
+        if sound.clip.rate != self.rate {
+            return;
+        }
+        let ends = self.index(place.from + lead_in);
+        self.place(sound, place, Some(BandLine::new(self.rate, &self.canceller, ends)));
+    }
+
+    /// Follows the way of a band after the block that ended before sample `after`.
+    pub(super) fn follow_band(&mut self, after: i64) {
+        let (Some(band), Some(placement)) = (&mut self.band, &mut self.placement) else { return };
+        let block = self.canceller.block();
+        let left: f64 = self.canceller.residual_echo().iter().map(|power| f64::from(*power)).sum();
+        let residual: f64 = self.canceller.residual().iter().map(|sample| f64::from(*sample).powi(2)).sum();
+        let number = after / block as i64 - 1;
+        band.powers[number.rem_euclid(KEPT as i64) as usize] = (number, left / block as f64, residual);
+        band.blocks += 1;
+        if self.canceller.sounds() && self.learned.presence != Presence::Absent {
+            band.drift.hear(&self.canceller);
+            band.jump.hear(self.canceller.predicted(), &self.microphone);
+            if band.blocks.is_multiple_of(DRIFT_EVERY)
+                && let Some(late) = band.drift.look(&self.canceller)
+            {
+                let share = HASTENS[usize::from(band.blocks > PACE_KNOWN)];
+                let by = -share * late / (f64::from(DRIFT_EVERY) * block as f64);
+                let now = (band.hastened + by).clamp(-MOST_HASTENED, MOST_HASTENED);
+                placement.hasten(after + self.rate.samples(LEAD) as i64, now - band.hastened);
+                band.hastened = now;
+            }
+            if band.blocks.is_multiple_of(JUMP_EVERY)
+                && band.blocks > band.calm
+                && let Some(later) = band.jump.look()
+            {
+                placement.delay(later);
+                self.canceller.loosen(JUMPED);
+                band.drift.forget();
+                band.calm = band.blocks + 50;
+            }
+        }
+        self.look_at_band(after);
+    }
+
+    /// Decides after the lead-in, in which nobody plays, whether the band comes back; where that stays open, whenever enough more was
+    /// heard. Then the player plays too, so nothing shows that it does not come back.
+    fn look_at_band(&mut self, after: i64) {
+        let Some(band) = &mut self.band else { return };
+        let first = !band.looked && after >= band.lead_in;
+        let again = band.looked && band.blocks.is_multiple_of(LOOK) && self.learned.presence == Presence::Unknown;
+        if !first && !again {
+            return;
+        }
+        band.looked = true;
+        let comes_back = self.evidence.comes_back(self.canceller.gain()).filter(|back| first || *back);
+        self.decide(comes_back);
+        self.evidence = EchoEvidence::default();
+        self.taking_out |= self.learned.presence == Presence::Heard;
+        if self.learned.presence == Presence::Absent {
+            self.taking_out = false;
+            if let Some(band) = &mut self.band {
+                band.drift.forget();
+            }
+        }
+    }
+
+    /// By how much the band's clock is known to run faster than the input's, less what the clocks' lines gave; `None` where no band plays.
+    #[must_use]
+    pub fn band_pace(&self) -> Option<f64> {
+        self.band.as_ref().map(|band| band.hastened)
+    }
+
+    /// Notes how much of the band was left while this note of the player's sounded.
+    pub fn weigh_band(&mut self, note: &HeardNote) {
+        let block = self.canceller.block() as i64;
+        let (from, to) = (self.index(note.onset + Seconds(LOOKED_AT)) / block, self.index(note.release) / block);
+        let Some(band) = &mut self.band else { return };
+        for (_, left, residual) in band.powers.iter().filter(|it| (from..to).contains(&it.0)) {
+            band.covered.0 += left;
+            band.covered.1 += residual;
+            band.covered.2 += 1;
+        }
+    }
+
+    /// Level of what is left of the band where the player sounds, against all that is left there: near 0 the band covers the player.
+    /// `None` where no band comes back, and until the player has sounded for two seconds.
+    #[must_use]
+    pub fn band_covers(&self) -> Option<Decibels> {
+        let (left, residual, blocks) = self.band.as_ref()?.covered;
+        let known = blocks >= ENOUGH && residual > 0.0 && self.learned.presence == Presence::Heard;
+        known.then(|| Decibels::of_power(left / residual))
+    }
+}
+
+#[cfg(test)]
+#[path = "band_tests.rs"]
+mod tests;
