@@ -9,7 +9,7 @@ use crate::units::{Beats, Decibels, SampleRate, Seconds};
 use crate::words::SoundFault;
 
 /// Where more than this is left of the band while the player sounds, he is covered: headphones or a softer band are advised.
-const COVERED: Decibels = Decibels(-4.0);
+const COVERED: Decibels = Decibels(-3.0);
 
 /// Gets each moment of a trade and says whether to go on; it is also called with `None`, whenever the rig has listened.
 type Tell<'t> = &'t mut dyn FnMut(Option<TradeMoment>) -> bool;

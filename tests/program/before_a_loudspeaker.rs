@@ -190,16 +190,18 @@ fn agrees(played: PlayedAs, label: NoteLabel) -> bool {
     }
 }
 
-/// Labels are held to these shares, of notes and joins together; with `EARFIRST_LONGER` over three hundred answers each.
+/// Labels are held to these shares, of notes and joins together, over a few answers as loud as the band; with `EARFIRST_LONGER` over
+/// three hundred answers each, with headphones and louder than the band too.
 #[test]
 fn over_a_band_from_a_loudspeaker_labels_agree_with_what_was_played() {
     let longer = std::env::var_os("EARFIRST_LONGER").is_some();
-    for (level, wanted) in [(None, 0.97), (Some(10.0), 0.97), (Some(0.0), 0.92)] {
+    let all = [(Some(0.0), 0.92), (None, 0.97), (Some(10.0), 0.97)];
+    for (level, wanted) in all.into_iter().take(if longer { 3 } else { 1 }) {
         let mut count = Agreement::default();
         for seed in 0..if longer { 17 } else { 1 } {
             let form = ["ii-v-i", "blues-ii-v", "rhythm-changes"][seed as usize % 3];
             let choruses = if form == "ii-v-i" { 9 } else { 3 };
-            let choruses = if longer { choruses } else { choruses / 3 * 2 };
+            let choruses = if longer { choruses } else { 4 };
             traded(71 + seed, form, choruses, level).iter().for_each(|(answer, truth)| count.add(answer, truth));
         }
         let all = [count.notes[0] + count.joins[0], count.notes[1] + count.joins[1]];
