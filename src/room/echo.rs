@@ -1,9 +1,10 @@
 mod band;
-mod owner;
+mod owning;
 
 use std::collections::VecDeque;
 
 use crate::cue::CueSound;
+use crate::room::band_line::{BandLine, LEAST_LEFT_OVER_BAND};
 use crate::room::cue_samples::CueSamples;
 use crate::room::echo_evidence::{EchoEvidence, power};
 use crate::room::residual::{LEAST_LEFT, ResidualSpectra};
@@ -12,8 +13,6 @@ use crate::room::residual_mask::ResidualMask;
 use crate::room::{Canceller, EchoPath, Presence};
 use crate::sound::Placement;
 use crate::units::{SampleRate, Seconds};
-use band::BandLine;
-pub use owner::Owner;
 
 /// What a device may still sound of a sound that is cut off.
 const HELD: Seconds = Seconds(0.03);
@@ -245,7 +244,7 @@ impl Echo {
         let fails = residual > 0.5 * all && out > 0.3 * all;
         self.residuals.floor = match (&self.band, fails) {
             // The player is in the residual as long as he plays: how much of it there is says nothing of the fit.
-            (Some(_), _) => band::LEAST_LEFT,
+            (Some(_), _) => LEAST_LEFT_OVER_BAND,
             (None, true) => 1.0,
             (None, false) => LEAST_LEFT,
         };

@@ -15,9 +15,11 @@
 //! # To change it
 //! What spoils the sound is an `InputIssue` in `input_issue.rs`, found in `sound_check.rs`, with its sentence in
 //! `words/sound_check.rs`. How an echo is taken out: `canceller.rs`, `residual_mask.rs`; whether the cue comes back:
-//! `echo_evidence.rs`; whose a note is: `residual.rs`, `residual_bias.rs`, `echo.rs`.
+//! `echo_evidence.rs`; whose a note is: `residual.rs`, `residual_bias.rs`, `echo/owning.rs`. How a band is followed that goes on while the
+//! player plays: `echo/band.rs`, `canceller/drift.rs`, `path_jump.rs`; figures: `benches/band`.
 //! `cargo test room::`, `cargo test echoes`.
 
+mod band_line;
 mod canceller;
 mod cue_samples;
 mod device_entry;
@@ -28,6 +30,7 @@ mod echo_path;
 mod hum;
 mod input_issue;
 mod levels;
+mod owner;
 mod path_jump;
 mod residual;
 mod residual_bias;
@@ -38,8 +41,9 @@ mod sound_fault;
 pub use canceller::Canceller;
 pub use device_entry::DeviceEntry;
 pub use device_error::{CalibrationError, DelayError, DeviceError, MidiError, Side};
-pub use echo::{Echo, Owner};
+pub use echo::Echo;
 pub use echo_path::{EchoPath, Presence};
 pub use input_issue::InputIssue;
+pub use owner::Owner;
 pub use sound_check::SoundCheck;
 pub use sound_fault::SoundFault;

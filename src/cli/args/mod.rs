@@ -3,6 +3,7 @@
 pub mod analyse;
 pub mod charts;
 mod choices;
+mod demo;
 pub mod lesson;
 mod note_names;
 pub mod patterns;
@@ -14,6 +15,7 @@ pub mod today;
 pub mod trade;
 
 pub use choices::{Compass, CueForm, Keep, RoundTyped, Third};
+pub use demo::Demo;
 pub use note_names::NamesIn;
 pub use review::{ForgetTyped, LogTyped, ReviewTyped};
 #[cfg(feature = "school")]
@@ -260,26 +262,6 @@ pub struct DrillTyped {
     /// Output device.
     #[arg(long)]
     pub output: Option<String>,
-}
-
-/// `demo`.
-#[derive(Debug, Clone, Default, Args)]
-pub struct Demo {
-    /// What and how.
-    #[command(flatten)]
-    pub practice: Practice,
-    /// Do not wait for real time.
-    #[arg(long)]
-    pub fast: bool,
-    /// Stop after this many answers.
-    #[arg(long)]
-    pub answers: Option<u32>,
-    /// Trade phrases over this chart instead of drilling a pattern: a chart by name, typed, or in a text file.
-    #[arg(long, conflicts_with_all = ["days", "answers", "patterns", "round", "by_ear", "second_task", "warning_beats", "cue", "goal", "register", "minutes", "known", "hold_out", "click"])]
-    pub chart: Option<String>,
-    /// So many invented days, one sitting each, and what became of every key (never waits, keeps nothing).
-    #[arg(long, value_name = "DAYS", value_parser = clap::value_parser!(u16).range(2..=48))]
-    pub days: Option<u16>,
 }
 
 /// `hear`.

@@ -1,13 +1,12 @@
-use super::owner::LOOKED_AT;
 use super::{Echo, LEAD};
 use crate::cue::CueSound;
 use crate::notes::HeardNote;
 use crate::room::Presence;
-use crate::room::canceller::{Canceller, PathDrift};
+use crate::room::band_line::{BandLine, KEPT};
 use crate::room::echo_evidence::EchoEvidence;
-use crate::room::path_jump::PathJump;
+use crate::room::owner::LOOKED_AT;
 use crate::sound::Placement;
-use crate::units::{Decibels, SampleRate, Seconds};
+use crate::units::{Decibels, Seconds};
 
 /// Number of blocks between two looks at how the path moves: half a second.
 const DRIFT_EVERY: u32 = 31;
@@ -17,57 +16,14 @@ const HASTENS: [f64; 2] = [0.3, 0.15];
 const PACE_KNOWN: u32 = 500;
 /// Largest correction of the pace that the clocks' lines gave: a larger one is a mistake.
 const MOST_HASTENED: f64 = 300e-6;
-/// Number of blocks between two looks for a jump, and before the first: a quarter of a second, and three seconds.
+/// Number of blocks between two looks for a jump: a quarter of a second.
 const JUMP_EVERY: u32 = 16;
-const FIRST_JUMP: u32 = 188;
 /// After a jump the path may be wrong by this share of its power.
 const JUMPED: f32 = 0.3;
 /// Number of blocks of one look at whether the band comes back, where its lead-in did not show it: four seconds.
 const LOOK: u32 = 250;
-/// The share of the expected echo that counts as still in the residual, however well the filter fits, where the owner of a note is
-/// decided.
-pub(super) const LEAST_LEFT: f32 = 0.0;
-/// Number of blocks whose powers are kept: two seconds.
-const KEPT: usize = 128;
 /// So many blocks in which the player sounds show how much the band covers: two seconds of sound.
 const ENOUGH: usize = 125;
-
-/// What is known beside a path of a band that plays while the player plays, unlike a cue, which is over before the answer.
-#[derive(Debug, Clone)]
-pub(super) struct BandLine {
-    drift: PathDrift,
-    jump: PathJump,
-    /// Index of the sample with which the lead-in ends.
-    lead_in: i64,
-    /// Number of blocks since the band began.
-    blocks: u32,
-    /// The block before which no jump is looked for.
-    calm: u32,
-    /// By how much the pace of the clocks' lines was corrected.
-    hastened: f64,
-    /// Whether the lead-in has shown what it can.
-    looked: bool,
-    /// Of the newest blocks: number, energy of the estimated echo in the residual, energy of the residual. A ring.
-    powers: Vec<(i64, f64, f64)>,
-    /// Sums of both energies over blocks in which the player sounded, and number of the blocks.
-    covered: (f64, f64, usize),
-}
-
-impl BandLine {
-    fn new(rate: SampleRate, canceller: &Canceller, lead_in: i64) -> Self {
-        Self {
-            drift: PathDrift::new(canceller),
-            jump: PathJump::new(rate),
-            lead_in,
-            blocks: 0,
-            calm: FIRST_JUMP,
-            hastened: 0.0,
-            looked: false,
-            powers: vec![(i64::MIN, 0.0, 0.0); KEPT],
-            covered: (0.0, 0.0, 0),
-        }
-    }
-}
 
 impl Echo {
     /// As `cue`, of a band that goes on while the player plays. Nobody answers in its lead-in, by which the way is learned.

@@ -1,8 +1,9 @@
 use std::sync::Arc;
 
 use super::*;
-use crate::room::echo::Owner;
+use crate::room::Owner;
 use crate::sound::{Clip, Partials, convolve, room_response};
+use crate::units::SampleRate;
 use crate::units::{A440, Hertz, Midi};
 
 const RATE: SampleRate = SampleRate::CD;

@@ -1,13 +1,12 @@
 use super::Echo;
 use crate::notes::HeardNote;
-use crate::room::Presence;
+use crate::room::owner::LOOKED_AT;
 use crate::room::residual::PartialShare;
+use crate::room::{Owner, Presence};
 use crate::units::{Hertz, Seconds};
 
 /// Time after the longest delay that is followed in which the room may still ring.
 const LATE: Seconds = Seconds(0.6);
-/// Time after the onset of a note, seconds, at which its owner is decided at the latest.
-pub(super) const LOOKED_AT: f64 = 0.09;
 /// Time after the onset of a note, seconds, from which the residual is measured: before lies the attack of note and cue.
 const FIRST_LOOK: f64 = 0.004;
 /// A note is the player's where the residual in its partials exceeds the estimated echo by this much, dB.
@@ -22,17 +21,6 @@ const UNHEARD: f64 = 20.0;
 /// more. Notes of chords are played on the beat, with the band: that a note fits the band says nothing against it.
 const PLAYERS_OVER_BAND: f64 = 1.0;
 const SURE_OVER_BAND: f64 = 8.0;
-
-/// Whose a note is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Owner {
-    /// The player's.
-    Player,
-    /// Our own cue's.
-    Ours,
-    /// Not known yet: ask again when more was heard.
-    Unknown,
-}
 
 impl Echo {
     /// Whose a note is, by all that was heard so far; `ended` says that the note is over, and `a4` is the reference pitch.

@@ -1,0 +1,51 @@
+use crate::room::canceller::{Canceller, PathDrift};
+use crate::room::path_jump::PathJump;
+use crate::units::SampleRate;
+
+/// Number of blocks before the first look for a jump: three seconds.
+const FIRST_JUMP: u32 = 188;
+/// Number of blocks whose powers are kept: two seconds.
+pub(super) const KEPT: usize = 128;
+/// The share of the expected echo that counts as still in the residual, however well the filter fits, where the owner of a note is
+/// decided.
+pub(super) const LEAST_LEFT_OVER_BAND: f32 = 0.0;
+
+/// What is known beside a path of a band that plays while the player plays, unlike a cue, which is over before the answer.
+#[derive(Debug, Clone)]
+pub(super) struct BandLine {
+    /// How its path moves.
+    pub drift: PathDrift,
+    /// What finds a jump of its delay.
+    pub jump: PathJump,
+    /// Index of the sample with which the lead-in ends.
+    pub lead_in: i64,
+    /// Number of blocks since the band began.
+    pub blocks: u32,
+    /// The block before which no jump is looked for.
+    pub calm: u32,
+    /// By how much the pace of the clocks' lines was corrected.
+    pub hastened: f64,
+    /// Whether the lead-in has shown what it can.
+    pub looked: bool,
+    /// Of the newest blocks: number, energy of the estimated echo in the residual, energy of the residual. A ring.
+    pub powers: Vec<(i64, f64, f64)>,
+    /// Sums of both energies over blocks in which the player sounded, and number of the blocks.
+    pub covered: (f64, f64, usize),
+}
+
+impl BandLine {
+    /// A band of which nothing was heard yet.
+    pub fn new(rate: SampleRate, canceller: &Canceller, lead_in: i64) -> Self {
+        Self {
+            drift: PathDrift::new(canceller),
+            jump: PathJump::new(rate),
+            lead_in,
+            blocks: 0,
+            calm: FIRST_JUMP,
+            hastened: 0.0,
+            looked: false,
+            powers: vec![(i64::MIN, 0.0, 0.0); KEPT],
+            covered: (0.0, 0.0, 0),
+        }
+    }
+}
