@@ -2,18 +2,24 @@
 
 use std::fmt::Write as _;
 
+use crate::music::{Concert, Instrument, PitchClass, Tonality, Written, spell_in};
 use crate::notes::{Frame, HeardNote};
 use crate::units::{Cents, Decibels, Midi, Seconds};
 
-/// Notes as lines of columns parted by tabs, under a line of their names.
+/// Notes as lines of columns parted by tabs, under a line of their names. At the end stands the name of the nearest sounding pitch and,
+/// where an instrument is given, of the note that is written for it.
 #[must_use]
-pub fn notes_table(notes: &[HeardNote]) -> String {
+pub fn notes_table(notes: &[HeardNote], instrument: Option<&Instrument>) -> String {
     let mut out =
-        String::from("onset_s\trelease_s\tmidi\tcents\tloudness_db\tconfidence\tannounced_s\tannounced_midi\n");
+        String::from("onset_s\trelease_s\tmidi\tcents\tloudness_db\tconfidence\tannounced_s\tannounced_midi\tsounding");
+    out.push_str(if instrument.is_some() { "\twritten\n" } else { "\n" });
+    let name = |pitch: Written| spell_in(pitch, Tonality::major(PitchClass::new(0), false)).to_string();
     for note in notes {
+        let pitch = note.pitch.nearest();
+        let written = instrument.map_or_else(String::new, |it| format!("\t{}", name(it.written(Concert(pitch)))));
         let _ = writeln!(
             out,
-            "{:.4}\t{:.4}\t{:.3}\t{:+.1}\t{:.1}\t{:.2}\t{:.4}\t{:.3}",
+            "{:.4}\t{:.4}\t{:.3}\t{:+.1}\t{:.1}\t{:.2}\t{:.4}\t{:.3}\t{}{written}",
             note.onset.0,
             note.release.0,
             note.pitch.0,
@@ -21,7 +27,8 @@ pub fn notes_table(notes: &[HeardNote]) -> String {
             note.loudness.0,
             note.confidence,
             note.announced.0,
-            note.announced_pitch.0
+            note.announced_pitch.0,
+            name(Written(pitch)),
         );
     }
     out
@@ -98,4 +105,22 @@ pub fn notes_from_table(text: &str) -> Result<Vec<HeardNote>, (usize, &'static s
         });
     }
     Ok(notes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::music::instrument;
+
+    #[test]
+    fn a_note_has_its_names_beside_its_number_and_the_list_is_read_back() {
+        // A written C5 of a trumpet in Bb sounds as Bb4, 70 (common practice).
+        let played = notes_from_table("1.0\t1.5\t70.1\n").unwrap();
+        let table = notes_table(&played, Some(instrument("trumpet").unwrap()));
+        let lines: Vec<&str> = table.lines().collect();
+        assert!(lines[0].ends_with("\tsounding\twritten") && lines[1].ends_with("\tBb4\tC5"), "{table}");
+        assert!(notes_table(&played, None).ends_with("\tBb4\n"), "nobody says for which instrument it is written");
+        let again = notes_from_table(&table).unwrap();
+        assert!(again.len() == 1 && (again[0].pitch.0 - 70.1).abs() < 1e-3, "{again:?}");
+    }
 }

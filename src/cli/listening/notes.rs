@@ -62,7 +62,7 @@ fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -
         (true, true) => exchange::frames_json(&frames),
         (true, false) => exchange::notes_json(&notes),
         (false, true) => exchange::frames_table(&frames),
-        (false, false) => exchange::notes_table(&notes),
+        (false, false) => exchange::notes_table(&notes, instrument),
     };
     match &typed.into {
         None => say(text.trim_end()),
