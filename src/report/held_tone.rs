@@ -1,6 +1,8 @@
 use std::collections::VecDeque;
 
 use crate::notes::{Frame, HeardNote, NoteEvent};
+use crate::report::moved::{NoteMoved, moved};
+use crate::report::tone_path::{Leg, TonePath};
 use crate::report::trend::Slope;
 use crate::units::{Cents, Hertz, Midi, Seconds, median, spread};
 
@@ -12,9 +14,15 @@ const EDGE: Seconds = Seconds(0.15);
 const NEAR: Cents = Cents(200.0);
 /// Step between two looks at the path of the pitch, in seconds.
 const STEP_S: f64 = 0.01;
-/// Number of steps over which the mean of the path is taken: what moves slower is drift, not vibrato. A tone without vibrato is read over
-/// as many.
+/// Number of steps over which the mean of the path is taken: what moves slower is drift, not vibrato. The drift of a tone without vibrato is
+/// read over as many.
 const SLOW_STEPS: usize = 50;
+/// Number of steps over which the course of a tone without vibrato is read: a step must not be smeared.
+const COURSE_STEPS: usize = 10;
+/// Share of the extent of the vibrato by which the readings of a course may differ without a bend.
+const SLACK: f64 = 0.1;
+/// A course of several legs is that of the whole tone, ends and all, where it leaves no more than this and `SLACK` (root mean square).
+const ALL_TOLD: Cents = Cents(2.0);
 /// Number of whole turns of the vibrato in one reading of the drift. The turns are weighted by a Hann window and so leave nothing in it.
 const TURNS: f64 = 3.0;
 /// Smallest number of steps between two readings of a drift; in a long tone they lie further apart.
@@ -50,14 +58,19 @@ pub struct HeldTone {
     pub length: Seconds,
     /// Median of its pitch, without its ends.
     pub centre: Midi,
-    /// How far the pitch moved from beginning to end, above 0 upwards, taken over whole turns of the vibrato and without bent ends: the
-    /// median slope between all pairs of readings (Theil 1950, Sen 1968), times the length.
+    /// How far the pitch moved from beginning to end, above 0 upwards, taken over whole turns of the vibrato and without bent ends. Of a
+    /// tone of one leg it is the median slope between all pairs of readings (Theil 1950, Sen 1968), times the length.
     pub drift: Cents,
+    /// Its pitch at the beginning, a bend left out.
+    pub from: Midi,
+    /// The legs of its way, in order and without bent ends: one where the pitch moved in a straight line, and more where that would hide
+    /// how it went, as in a tone that is steady and then sinks, or steps.
+    pub legs: [Option<Leg>; 3],
     /// The bend with which the tone began; `None` where it began without one that lasts .04 to 1.2 s.
     pub begins: Option<Bend>,
     /// The bend with which the tone ended; `None` where it ended without one that lasts .04 to 1.2 s.
     pub ends: Option<Bend>,
-    /// Median absolute deviation from the centre.
+    /// Median absolute deviation from the way that the legs describe: a drift is no wavering.
     pub spread: Cents,
     /// The vibrato of the tone; `None` where it has none.
     pub vibrato: Option<Vibrato>,
@@ -81,12 +94,13 @@ pub struct Vibrato {
     pub extent: Cents,
 }
 
-/// Follows the pitch of the note that sounds and keeps the tones that were held.
+/// Follows the pitch of the note that sounds; keeps the tones that were held, and how the others moved.
 #[derive(Debug, Clone, Default)]
 pub struct HeldToneTracker {
     path: VecDeque<(Seconds, Midi)>,
     sounding: Option<HeardNote>,
     held: Vec<HeldTone>,
+    moved: Vec<NoteMoved>,
 }
 
 impl HeldToneTracker {
@@ -106,7 +120,10 @@ impl HeldToneTracker {
             NoteEvent::On(note) | NoteEvent::Revised(note) => self.sounding = Some(*note),
             NoteEvent::Off(note) => {
                 self.sounding = None;
-                self.held.extend(held(note, &self.path));
+                match held(note, &self.path) {
+                    Some(tone) => self.held.push(tone),
+                    None => self.moved.extend(moved(note, self.path.iter())),
+                }
             }
         }
     }
@@ -115,6 +132,12 @@ impl HeldToneTracker {
     #[must_use]
     pub fn held(&self) -> &[HeldTone] {
         &self.held
+    }
+
+    /// How the other notes moved while they sounded.
+    #[must_use]
+    pub fn moved(&self) -> &[NoteMoved] {
+        &self.moved
     }
 }
 
@@ -133,40 +156,72 @@ fn held(note: &HeardNote, path: &VecDeque<(Seconds, Midi)>) -> Option<HeldTone> 
     let inside = |from: f64, until: f64| -> Vec<(f64, f64)> {
         whole.iter().filter(|(at, _)| (from..=until).contains(at)).map(|(at, cents)| (at - from, *cents)).collect()
     };
-    let body = Body::of(&evenly(&inside(BODY * length.0, (1.0 - BODY) * length.0)), BODY * length.0)?;
+    let body = Body::of(&inside(BODY * length.0, (1.0 - BODY) * length.0), BODY * length.0, length.0)?;
+    let (body, all_told) = body.or_bent(&inside(EDGE.0, length.0 - EDGE.0));
     let turns = body.turns(&whole);
     let begins = body.bend(&mut turns.iter(), |at| at);
     let ends = body.bend(&mut turns.iter().rev(), |at| length.0 - at);
-    let edge = |bend: Option<Bend>| bend.map_or(EDGE, |bend| EDGE.max(bend.lasting));
-    let path = inside(edge(begins).0, (length - edge(ends)).0);
+    let edge = |bend: Option<Bend>| bend.map_or(EDGE, |bend| EDGE.max(bend.lasting)).0;
+    let path = inside(edge(begins), length.0 - edge(ends));
     let cents: Vec<f64> = path.iter().map(|(_, cents)| *cents).collect();
-    let even = evenly(&path);
-    let vibrato = vibrato(&even);
+    let rest = Body::of(&path, edge(begins), length.0)?;
+    let vibrato = rest.vibrato;
+    let course = if all_told {
+        body.course
+    } else {
+        let readings = rest.readings(&path, edge(begins));
+        TonePath::bent(&readings, &rest.course, rest.slack()).unwrap_or(rest.course)
+    };
+    let off: Vec<f64> = path.iter().map(|(at, cents)| cents - course.at(at + edge(begins))).collect();
     Some(HeldTone {
         length,
         centre: Midi(note.pitch.0 + median(&cents)? / 100.0),
-        drift: Cents(slope(&even, vibrato)? * length.0),
+        drift: Cents(course.at(length.0) - course.at(0.0)),
+        from: Midi(note.pitch.0 + course.at(0.0) / 100.0),
+        legs: course.legs(),
         begins,
         ends,
-        spread: Cents(spread(&cents)?),
+        spread: Cents(spread(&off)?),
         vibrato,
     })
 }
 
-/// The body of a tone: the straight line of its pitch, and its vibrato about that line.
+/// A part of a tone: the way of its pitch, and its vibrato about that way.
 struct Body {
-    slope: f64,
-    level: f64,
+    course: TonePath,
     vibrato: Option<Vibrato>,
 }
 
 impl Body {
-    /// The body of a path of pitches at even steps that begins at `from`, in seconds; `None` for too short a path.
-    fn of(even: &[f64], from: f64) -> Option<Self> {
-        let vibrato = vibrato(even);
-        let slope = slope(even, vibrato)?;
+    /// The straight line and the vibrato of a path that begins at `from`, in seconds; `None` for too short a path.
+    fn of(path: &[(f64, f64)], from: f64, length: f64) -> Option<Self> {
+        let even = evenly(path);
+        let vibrato = vibrato(&even);
+        let slope = slope(&even, vibrato)?;
         let rest = even.iter().enumerate().map(|(n, cents)| cents - slope * (from + n as f64 * STEP_S));
-        Some(Self { slope, level: median(&rest.collect::<Vec<_>>())?, vibrato })
+        let level = median(&rest.collect::<Vec<_>>())?;
+        Some(Self { course: TonePath::straight(level, slope, length), vibrato })
+    }
+
+    /// The same with the course of several legs that tells all of the path, ends and all, and whether there is one.
+    fn or_bent(self, path: &[(f64, f64)]) -> (Self, bool) {
+        let readings = self.readings(path, EDGE.0);
+        let bent = TonePath::bent(&readings, &self.course, self.slack());
+        match bent.filter(|course| course.left(&readings) <= ALL_TOLD.0 + self.slack()) {
+            Some(course) => (Self { course, ..self }, true),
+            None => (self, false),
+        }
+    }
+
+    /// By how many cents the readings may differ without a bend, because no two turns of a vibrato are alike.
+    fn slack(&self) -> f64 {
+        self.vibrato.map_or(0.0, |vibrato| SLACK * vibrato.extent.0)
+    }
+
+    /// What the path that begins at `from` reads over whole turns of the vibrato, each at the middle of its turns.
+    fn readings(&self, path: &[(f64, f64)], from: f64) -> Vec<(f64, f64)> {
+        let size = self.vibrato.map_or(COURSE_STEPS, turns);
+        readings(&evenly(path), size).map(|(at, cents)| (from + at + 0.5 * (size - 1) as f64 * STEP_S, cents)).collect()
     }
 
     /// The middle of every turn of the vibrato, at even steps; the path itself where there is none.
@@ -181,7 +236,7 @@ impl Body {
 
     /// The bend at an end of the tone; `looks` go from that end inwards, and `from_end` gives how far inside an instant lies.
     fn bend(&self, looks: &mut dyn Iterator<Item = &(f64, f64)>, from_end: impl Fn(f64) -> f64) -> Option<Bend> {
-        let off = |(at, cents): (f64, f64)| cents - self.level - self.slope * at;
+        let off = |(at, cents): (f64, f64)| cents - self.course.at(at);
         let near: Vec<(f64, f64)> = looks.map(|look| (from_end(look.0), off(*look))).collect();
         let side = median(&near.iter().take(LOOKS).map(|look| look.1).collect::<Vec<_>>())?.signum();
         let uneven = self.vibrato.map_or(0.0, |vibrato| UNEVEN * vibrato.extent.0);
@@ -208,18 +263,27 @@ fn evenly(path: &[(f64, f64)]) -> Vec<f64> {
     even
 }
 
-/// Cents a second: the median slope between readings over whole turns of the vibrato; `None` where there is too little.
-fn slope(even: &[f64], vibrato: Option<Vibrato>) -> Option<f64> {
-    let turns = vibrato.map_or(SLOW_STEPS, |vibrato| (TURNS / (vibrato.rate.0 * STEP_S)).round() as usize);
-    let size = turns.min(even.len() / 2).max(1);
+/// Number of steps of one reading over whole turns of a vibrato.
+fn turns(vibrato: Vibrato) -> usize {
+    (TURNS / (vibrato.rate.0 * STEP_S)).round().max(1.0) as usize
+}
+
+/// The readings of a path over `size` steps each, weighted by a Hann window, and where each begins, in seconds.
+fn readings(even: &[f64], size: usize) -> impl Iterator<Item = (f64, f64)> {
+    let size = size.min(even.len() / 2).max(1);
     let place = |n: usize| (n as f64 + 0.5) / size as f64;
     let window: Vec<f64> = (0..size).map(|n| 1.0 - (std::f64::consts::TAU * place(n)).cos()).collect();
     let sum: f64 = window.iter().sum();
-    let reading = |part: &[f64]| part.iter().zip(&window).map(|(cents, weight)| cents * weight).sum::<f64>() / sum;
     let step = READ_STEPS.max(even.len() / COMPARED);
-    let readings = even.windows(size).step_by(step).map(reading).enumerate();
-    let points = readings.map(|(n, cents)| ((n * step) as f64 * STEP_S, cents)).collect();
-    Slope::of(&[points], 1).map(|slope| slope.slope)
+    even.windows(size).step_by(step).enumerate().map(move |(n, part)| {
+        let reading = part.iter().zip(&window).map(|(cents, weight)| cents * weight).sum::<f64>() / sum;
+        ((n * step) as f64 * STEP_S, reading)
+    })
+}
+
+/// Cents a second: the median slope between readings over whole turns of the vibrato; `None` where there is too little.
+fn slope(even: &[f64], vibrato: Option<Vibrato>) -> Option<f64> {
+    Slope::of(&[readings(even, vibrato.map_or(SLOW_STEPS, turns)).collect()], 1).map(|slope| slope.slope)
 }
 
 /// The vibrato of a path: the shortest turn after which the path repeats itself nearly as well as after any other between the
@@ -253,92 +317,5 @@ fn vibrato(even: &[f64]) -> Option<Vibrato> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::notes::{Ear, EarSettings};
-    use crate::units::{A440, SampleRate};
-
-    /// The tones that the ear hears in an A4 whose pitch swings, and rises over the whole.
-    fn heard(seconds: f64, rate_hz: f64, extent: f64, rise: f64) -> Vec<HeldTone> {
-        bent(seconds, &|t| extent * (std::f64::consts::TAU * rate_hz * t).sin() + rise * (t / seconds - 0.5))
-    }
-
-    /// The tones that the ear hears in an A4 that follows a path of cents.
-    fn bent(seconds: f64, path: &dyn Fn(f64) -> f64) -> Vec<HeldTone> {
-        let rate = SampleRate::DEVICE;
-        let settings = EarSettings { rate, lowest: Hertz(150.0), highest: Hertz(1500.0), a4: A440 };
-        let (mut ear, mut holding, mut phase) =
-            (Ear::new(&settings), std::cell::RefCell::new(HeldToneTracker::default()), 0.0);
-        let samples: Vec<f32> = (0..rate.samples(Seconds(seconds + 0.6)))
-            .map(|n| {
-                let t = n as f64 / rate.per_second();
-                phase += std::f64::consts::TAU * 440.0 * (path(t) / 1200.0).exp2() / rate.per_second();
-                let level = (t / 0.03).min(1.0) * ((seconds - t) / 0.03).clamp(0.0, 1.0);
-                (level * (0.2 * phase.sin() + 0.1 * (2.0 * phase).sin() + 0.05 * (3.0 * phase).sin())) as f32
-            })
-            .collect();
-        ear.hear(&samples, &mut |frame| holding.borrow_mut().frame(frame, A440), &mut |event| {
-            holding.borrow_mut().note(event);
-        });
-        holding.get_mut().held().to_vec()
-    }
-
-    #[test]
-    fn a_tone_held_for_a_minute_tells_its_centre_its_drift_and_its_vibrato() {
-        let tones = heard(60.0, 5.5, 30.0, 12.0);
-        assert_eq!(tones.len(), 1, "{tones:?}");
-        let tone = tones[0];
-        assert!((tone.centre.0 - 69.0).abs() < 0.02, "{tone:?}");
-        assert!((tone.drift.0 - 12.0).abs() < 1.5, "{tone:?}");
-        let vibrato = tone.vibrato.expect("it swings");
-        assert!((vibrato.rate.0 - 5.5).abs() < 0.1 && (vibrato.extent.0 - 30.0).abs() < 1.5, "{vibrato:?}");
-    }
-
-    #[test]
-    fn every_usual_vibrato_is_told_by_its_own_rate_and_extent() {
-        for quarters in 16..=32 {
-            let rate = f64::from(quarters) / 4.0;
-            let vibrato = heard(4.0, rate, 40.0, 0.0)[0].vibrato.expect("it swings");
-            assert!(
-                (vibrato.rate.0 - rate).abs() < 0.1 && (vibrato.extent.0 - 40.0).abs() < 2.0,
-                "{rate}: {vibrato:?}"
-            );
-        }
-    }
-
-    #[test]
-    fn a_straight_tone_has_no_vibrato_and_a_sagging_one_only_drift() {
-        let straight = heard(4.0, 5.5, 0.0, 0.0)[0];
-        assert!(straight.vibrato.is_none() && straight.drift.0.abs() < 0.5 && straight.spread.0 < 1.0, "{straight:?}");
-        let sagging = heard(8.0, 5.5, 0.0, -20.0)[0];
-        assert!(sagging.vibrato.is_none() && (sagging.drift.0 + 20.0).abs() < 1.5, "{sagging:?}");
-    }
-
-    #[test]
-    fn a_tone_that_sags_at_its_end_or_scoops_in_is_told_so_and_drifts_no_more_for_it() {
-        let sagging = bent(4.0, &|t| -40.0 * ((t - 3.5) / 0.5).max(0.0))[0];
-        let ends = sagging.ends.expect("it sags");
-        assert!((ends.by.0 + 38.0).abs() < 4.0 && (0.3..0.6).contains(&ends.lasting.0), "{sagging:?}");
-        assert!(sagging.begins.is_none() && sagging.drift.0.abs() < 2.0, "{sagging:?}");
-        let scooping = bent(4.0, &|t| -47.0 * (1.0 - t / 0.3).max(0.0))[0];
-        let begins = scooping.begins.expect("it scoops");
-        assert!((begins.by.0 + 42.0).abs() < 8.0 && (0.15..0.4).contains(&begins.lasting.0), "{scooping:?}");
-        assert!(scooping.ends.is_none() && scooping.drift.0.abs() < 2.0, "{scooping:?}");
-    }
-
-    #[test]
-    fn a_tone_that_swings_or_drifts_to_its_very_end_neither_scoops_nor_sags() {
-        for phase in 0..8 {
-            let at = std::f64::consts::TAU * f64::from(phase) / 8.0;
-            let swing = |t: f64| 45.0 * (std::f64::consts::TAU * 5.2 * t + at).sin() - 30.0 * t / 6.0;
-            let tone = bent(6.0, &swing)[0];
-            assert!(tone.begins.is_none() && tone.ends.is_none(), "{tone:?}");
-            assert!((tone.drift.0 + 30.0).abs() < 2.0, "{tone:?}");
-        }
-    }
-
-    #[test]
-    fn a_short_note_is_not_held() {
-        assert_eq!(heard(1.0, 5.5, 0.0, 0.0), []);
-    }
-}
+#[path = "held_tone_tests.rs"]
+mod tests;

@@ -36,7 +36,8 @@
 //!   cues whose `reason` has `held_out_until_day` (neither back nor kept), beside the first tries of the other keys on their days,
 //!   in their patterns. **Left alone**: keys that are not held out today, not answered for two days, in patterns that were answered
 //!   within the last 60. **A pitch**: the `cents` of notes labelled `right`, by asked pitch and shift together; up and down by the
-//!   asked note before; the farthest: the largest middle (all, up, down).
+//!   asked note before; the farthest: the middle of all notes, or, where
+//!   up and down lie apart by more than their scatter (`tuning.rs`), the largest middle (all, up, down).
 //! - **First and last** (page, and day by day in the review): middles of all values over the first and the last third (rounded up) of the
 //!   days on which any key was measured by reflex, or by pace; the value of a day is its middle. The page shows pitches heard eight
 //!   times. **To work on** goes by last for reflex times, and for tempo by the best in tempo of a key's latest three days: its ratio
@@ -80,6 +81,7 @@ mod date;
 mod device_json;
 mod figures;
 mod free_json;
+mod held_text;
 mod held_tone;
 mod in_use;
 mod judged;
@@ -88,10 +90,12 @@ mod kept_text;
 mod keys_heard;
 mod keys_over_days;
 mod lately;
+mod line_tuning;
 mod lines;
 mod log;
 mod log_json;
 mod log_text;
+mod moved;
 mod page;
 mod part_page;
 mod pattern_back;
@@ -110,6 +114,7 @@ mod tables;
 mod takes;
 mod takes_text;
 mod text;
+mod tone_path;
 mod top;
 mod traded;
 mod trend;
@@ -133,9 +138,11 @@ pub use held_tone::{Bend, HeldTone, HeldToneTracker};
 pub use kept::{HeldOutKeySummary, KeptAfter, TrySummary};
 pub use keys_heard::{KeysHeard, keys_heard_json, velocity};
 pub use keys_over_days::keys_over_days;
+pub use line_tuning::line_tuning;
 pub use log::log;
 pub use log_json::log_json;
 pub use log_text::log_to_text;
+pub use moved::{NoteMoved, moved_notes};
 pub use page::{ChorusPicture, ChosenTake, choruses_to_html, gather, to_html};
 pub use pattern_back::back_today;
 pub use pattern_json::{ListedPattern, checked_json, pattern_json, patterns_json};

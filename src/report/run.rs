@@ -4,9 +4,10 @@ use crate::music::Concert;
 use crate::notes::HeardNote;
 use crate::report::held_tone::HeldTone;
 use crate::report::judged::number;
-use crate::report::trend::{Doubt, Drift, Slope};
+use crate::report::moved::{MovedWhere, NoteMoved};
+use crate::report::trend::{Doubt, Drift, NORMAL, Slope};
 use crate::report::tuning::{PitchCents, PitchRow};
-use crate::units::{Cents, Seconds, median};
+use crate::units::{Cents, Seconds, median, rank, spread};
 
 /// Shorter notes say nothing of intonation.
 const SHORTEST: Seconds = Seconds(0.08);
@@ -27,6 +28,22 @@ const ONE_WAY: f64 = 0.8;
 /// Ratio of the two fits below which a step between the ways and a line in time fit nearly as well, so that both are named.
 const NEARLY: f64 = 1.15;
 
+/// Smallest number of pitches that came both ways for a word on the way down as a whole.
+const BOTH_WAYS: usize = 4;
+/// The way down lies off the way up as a whole where it lies off by more than this and by more than so many standard errors.
+const WAYS_APART: (f64, f64) = (5.0, 3.0);
+/// A median is less certain than a mean: its standard error is larger by this factor under a normal spread (pi / 2, square root).
+const MEDIAN: f64 = 1.2533;
+/// Smallest number of notes that tell whether the player moves all notes alike.
+const ALL_MOVE: usize = 6;
+/// Smallest sag or rise within its notes that is a habit of the run, in cents.
+const MOVES: f64 = 15.0;
+/// Share of the notes that must move by half of that at least for a habit.
+const MOST: f64 = 0.75;
+/// A note is told by itself where it moves by more than this, in cents, and more than the others by so many of their standard deviations:
+/// many instruments rise into every note.
+const MOVES_ALONE: (f64, f64) = (20.0, 3.0);
+
 /// What a run of notes says of intonation: one row for each pitch, going up and going down apart, and beside the rows what all notes have
 /// in common.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -37,8 +54,17 @@ pub struct RunIntonation {
     pub other: Option<Cents>,
     /// How far the general offset moved in the run.
     pub drift: Option<Drift>,
+    /// How far the way down as a whole lies above the way up, over the pitches that came both ways; `None` where the ways lie alike, as
+    /// far as their scatter tells.
+    pub way_down: Option<Cents>,
+    /// How far most notes moved from their beginning to their end; `None` where they do not move alike, or by less than 15 cents.
+    pub notes_move: Option<Cents>,
     /// Rows by rising pitch.
     pub rows: Vec<PitchRow>,
+    /// The same rows with what each way has in common taken out, where the way down as a whole lies off: what is left is the note's own.
+    pub own: Vec<PitchRow>,
+    /// The pitches that moved while they sounded by more than the others did.
+    pub moved: Vec<MovedRow>,
     /// Tones held for two seconds or more.
     pub held: Vec<HeldTone>,
     /// Number of notes that were heard.
@@ -49,6 +75,19 @@ pub struct RunIntonation {
     pub first: Option<Concert>,
 }
 
+/// A pitch that moved while it sounded.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MovedRow {
+    /// The pitch.
+    pub pitch: Concert,
+    /// How far it moved from beginning to end, the median of the notes that did; above 0 is upwards.
+    pub by: Cents,
+    /// Where in the note it moved.
+    pub place: MovedWhere,
+    /// Number of notes of this pitch that moved so, and of all its notes that count.
+    pub times: (u32, u32),
+}
+
 /// A note of a run: when it began in seconds, from where it was reached, its pitch, and how far off it is in cents.
 struct Placed {
     at: f64,
@@ -57,19 +96,19 @@ struct Placed {
     way: f64,
     pitch: i32,
     off: f64,
+    moved: Option<NoteMoved>,
 }
 
 impl RunIntonation {
-    /// Works out the intonation of a run from its notes and from the tones that were held. The notes are named after what they have
+    /// Works out the intonation of a run from its notes, from the tones that were held and from how the others moved. The notes are named after what they have
     /// in common was taken out, so that a horn 40 cents sharp does not name its flat notes a half step low.
     #[must_use]
-    pub fn of(notes: &[HeardNote], held: &[HeldTone]) -> Self {
-        Self::named(notes, held, 0)
+    pub fn of(notes: &[HeardNote], held: &[HeldTone], moved: &[NoteMoved]) -> Self {
+        Self::named(notes, held, moved, 0)
     }
 
     /// The intonation of the run with every note named `higher` half steps higher.
-    #[must_use]
-    pub fn named(notes: &[HeardNote], held: &[HeldTone], higher: i32) -> Self {
+    fn named(notes: &[HeardNote], held: &[HeldTone], moved: &[NoteMoved], higher: i32) -> Self {
         let clear: Vec<&HeardNote> =
             notes.iter().filter(|note| note.length() >= SHORTEST && note.confidence >= SURE).collect();
         let counts = Self {
@@ -80,24 +119,33 @@ impl RunIntonation {
         };
         let cents: Vec<f64> = clear.iter().map(|note| note.pitch.0 * 100.0).collect();
         let Some(common) = common(&cents) else { return counts };
-        let placed = placed(&clear, common - 100.0 * f64::from(higher));
+        let placed = placed(&clear, moved, common - 100.0 * f64::from(higher));
         let drift = drift(&placed);
         let slope = drift.filter(|drift| drift.taken_out).map_or(0.0, |drift| drift.by.0);
         let (from, until) = (placed[0].at, placed[placed.len() - 1].at);
         // The line is zero in the middle of the run, so that the offset is that of the whole run.
         let line = |note: &Placed| slope * ((note.at - from) / (until - from).max(f64::MIN_POSITIVE) - 0.5);
         let offset = median(&placed.iter().map(|note| note.off - line(note)).collect::<Vec<_>>()).unwrap_or(0.0);
-        let mut rows: BTreeMap<Concert, PitchCents> = BTreeMap::new();
-        for note in &placed {
-            let row = rows.entry(Concert(note.pitch)).or_default();
-            row.add(note.off - line(note) - offset, note.way);
-        }
+        let rows = rows(&placed, &|note, _| note.off - line(note) - offset);
+        let ways = ways(&rows);
+        let own = ways.map_or_else(
+            || rows.clone(),
+            |(up, down)| {
+                let side = |way: f64| if way < 0.0 { down } else { up };
+                self::rows(&placed, &|note, way| note.off - line(note) - offset - side(way))
+            },
+        );
+        let notes_move = notes_move(&placed);
         let beside = offset - 100.0 * offset.signum();
         Self {
             offset: Some(Cents(offset)),
             other: (higher == 0 && offset.abs() > EITHER).then_some(Cents(beside)),
             drift,
-            rows: rows.into_iter().filter_map(|(pitch, heard)| heard.row(pitch)).collect(),
+            way_down: ways.map(|(up, down)| Cents(down - up)),
+            notes_move: notes_move.map(Cents),
+            moved: moved_rows(&placed),
+            rows,
+            own,
             first: placed.first().map(|note| Concert(note.pitch)),
             ..counts
         }
@@ -106,12 +154,12 @@ impl RunIntonation {
     /// The intonation of the run with its notes named so that the first note is `first`; `None` where that is further than a half step from
     /// what was heard, or no note counts.
     #[must_use]
-    pub fn begun_on(notes: &[HeardNote], held: &[HeldTone], first: Concert) -> Option<Self> {
-        let plain = Self::of(notes, held);
+    pub fn begun_on(notes: &[HeardNote], held: &[HeldTone], moved: &[NoteMoved], first: Concert) -> Option<Self> {
+        let plain = Self::of(notes, held, moved);
         let higher = first.0 - plain.first?.0;
         match higher {
             0 => Some(Self { other: None, ..plain }),
-            -1 | 1 => Some(Self::named(notes, held, higher)),
+            -1 | 1 => Some(Self::named(notes, held, moved, higher)),
             _ => None,
         }
     }
@@ -138,7 +186,7 @@ fn beside(cents: f64) -> f64 {
     cents - 100.0 * (cents / 100.0).round()
 }
 
-fn placed(notes: &[&HeardNote], common: f64) -> Vec<Placed> {
+fn placed(notes: &[&HeardNote], moved: &[NoteMoved], common: f64) -> Vec<Placed> {
     let mut before = None;
     let placed = notes.iter().map(|note| {
         let pitch = (note.pitch.0 - common / 100.0).round();
@@ -147,9 +195,67 @@ fn placed(notes: &[&HeardNote], common: f64) -> Vec<Placed> {
             step if step < 0.0 => -1.0,
             _ => 0.0,
         });
-        Placed { at: note.onset.0, way, pitch: pitch as i32, off: 100.0 * (note.pitch.0 - pitch) }
+        let moved = moved.iter().find(|moved| moved.number == note.number).copied();
+        Placed { at: note.onset.0, way, pitch: pitch as i32, off: 100.0 * (note.pitch.0 - pitch), moved }
     });
     placed.collect()
+}
+
+/// One row for each pitch, by rising pitch; `off` gives the cents of a note, told also the way on which it lies: its own, or for a first or
+/// repeated note that of the note before it, or at the beginning after it.
+fn rows(placed: &[Placed], off: &dyn Fn(&Placed, f64) -> f64) -> Vec<PitchRow> {
+    let mut rows: BTreeMap<Concert, PitchCents> = BTreeMap::new();
+    let mut way = placed.iter().map(|note| note.way).find(|way| *way != 0.0).unwrap_or(0.0);
+    for note in placed {
+        way = if note.way == 0.0 { way } else { note.way };
+        rows.entry(Concert(note.pitch)).or_default().add(off(note, way), note.way);
+    }
+    rows.into_iter().filter_map(|(pitch, heard)| heard.row(pitch)).collect()
+}
+
+/// The median of the way up and that of the way down, over the pitches that came both ways, where these differ by more than chance.
+fn ways(rows: &[PitchRow]) -> Option<(f64, f64)> {
+    let both: Vec<(f64, f64)> = rows.iter().filter_map(|row| Some((row.up?.0, row.down?.0))).collect();
+    if both.len() < BOTH_WAYS {
+        return None;
+    }
+    let apart: Vec<f64> = both.iter().map(|(up, down)| down - up).collect();
+    let error = MEDIAN * NORMAL * spread(&apart)? / (apart.len() as f64).sqrt();
+    let (far, sure) = WAYS_APART;
+    let by = median(&apart)?;
+    let up = median(&both.iter().map(|ways| ways.0).collect::<Vec<_>>())?;
+    (by.abs() > far.max(sure * error)).then_some((up, up + by))
+}
+
+/// How far the notes of a run move from their beginning to their end, where most of them move alike.
+fn notes_move(placed: &[Placed]) -> Option<f64> {
+    let by: Vec<f64> = placed.iter().filter_map(|note| Some(note.moved?.by.0)).collect();
+    let middle = median(&by).filter(|by_all| by.len() >= ALL_MOVE && by_all.abs() >= MOVES)?;
+    let alike = by.iter().filter(|by| **by * middle.signum() >= 0.5 * middle.abs()).count();
+    (alike as f64 >= MOST * by.len() as f64).then_some(middle)
+}
+
+/// The pitches that moved while they sounded by more than `MOVES_ALONE` and more than the others, the farthest first.
+fn moved_rows(placed: &[Placed]) -> Vec<MovedRow> {
+    let all: Vec<f64> = placed.iter().filter_map(|note| Some(note.moved?.by.0)).collect();
+    let usual = |of: fn(&[f64]) -> Option<f64>| of(&all).filter(|_| all.len() >= ALL_MOVE).unwrap_or(0.0);
+    let (middle, scatter) = (usual(median), NORMAL * usual(spread));
+    let (least, sure) = MOVES_ALONE;
+    let alone = |by: f64| by.abs() > least && (by - middle) * by.signum() > least.max(sure * scatter);
+    let mut found: BTreeMap<(i32, MovedWhere), Vec<f64>> = BTreeMap::new();
+    for (note, moved) in placed.iter().filter_map(|note| Some((note, note.moved?))) {
+        if alone(moved.by.0) {
+            found.entry((note.pitch, moved.place)).or_default().push(moved.by.0);
+        }
+    }
+    let row = |((pitch, place), by): ((i32, MovedWhere), Vec<f64>)| {
+        let of = placed.iter().filter(|note| note.pitch == pitch).count();
+        let times = (number(by.len()), number(of));
+        Some(MovedRow { pitch: Concert(pitch), by: Cents(median(&by)?), place, times })
+    };
+    let mut rows: Vec<MovedRow> = found.into_iter().filter_map(row).collect();
+    rows.sort_by_cached_key(|row| rank(-row.by.abs().0));
+    rows
 }
 
 /// The drift of a run. Each pitch that comes back is compared with itself, so that a note's own intonation is no drift; where too

@@ -1,5 +1,6 @@
 use serde_json::{Value, json};
 
+use crate::report::moved::MovedWhere;
 use crate::report::{Bend, Doubt, Drift, HeldTone, RunIntonation};
 use crate::room::SoundCheck;
 use crate::units::Cents;
@@ -22,11 +23,20 @@ fn run_json(run: &RunIntonation) -> Value {
             "all_cents": row.all.0, "spread_cents": row.spread.0,
         })
     });
+    let moved = run.moved.iter().map(|row| {
+        let place = match row.place {
+            MovedWhere::AtFirst => "at-first",
+            MovedWhere::Throughout => "throughout",
+            MovedWhere::AtLast => "at-last",
+        };
+        json!({ "midi": row.pitch.0, "by_cents": row.by.0, "where": place, "times": row.times.0 })
+    });
     json!({
         "offset_cents": cents(run.offset), "other_offset_cents": cents(run.other),
         "drift_cents": run.drift.map(|drift| drift.by.0), "drift": run.drift.as_ref().map(drift_json),
+        "way_down_cents": cents(run.way_down), "notes_move_cents": cents(run.notes_move),
         "heard": run.heard, "unclear": run.unclear,
-        "pitches": rows.collect::<Vec<_>>(), "held": run.held.iter().map(held_json).collect::<Vec<_>>(),
+        "pitches": rows.collect::<Vec<_>>(), "moved": moved.collect::<Vec<_>>(), "held": run.held.iter().map(held_json).collect::<Vec<_>>(),
     })
 }
 
@@ -41,10 +51,12 @@ fn drift_json(drift: &Drift) -> Value {
 }
 
 fn held_json(tone: &HeldTone) -> Value {
+    let legs = tone.legs.iter().flatten();
+    let legs = legs.map(|leg| json!({ "lasting_s": leg.lasting.0, "by_cents": leg.by.0 }));
     let bend = |bend: Option<Bend>| bend.map(|bend| json!({ "by_cents": bend.by.0, "lasting_s": bend.lasting.0 }));
     json!({
         "lasted_s": tone.length.0, "midi": tone.centre.0, "drift_cents": tone.drift.0, "spread_cents": tone.spread.0,
-        "begins": bend(tone.begins), "ends": bend(tone.ends),
+        "from_midi": tone.from.0, "legs": legs.collect::<Vec<_>>(), "begins": bend(tone.begins), "ends": bend(tone.ends),
         "vibrato_hz": tone.vibrato.map(|vibrato| vibrato.rate.0),
         "vibrato_cents": tone.vibrato.map(|vibrato| vibrato.extent.0),
     })

@@ -42,7 +42,7 @@ fn text(run: &RunIntonation) -> String {
 
 #[test]
 fn a_horn_that_stands_ten_cents_sharp_is_told_apart_from_one_note_that_is() {
-    let run = RunIntonation::of(&notes([60.1, 61.1, 62.1, 63.3, 64.1, 63.3, 62.1, 61.1, 60.1]), &[]);
+    let run = RunIntonation::of(&notes([60.1, 61.1, 62.1, 63.3, 64.1, 63.3, 62.1, 61.1, 60.1]), &[], &[]);
     assert!((run.offset.unwrap().0 - 10.0).abs() < 0.01);
     let odd = run.rows.iter().find(|row| row.pitch == Concert(63)).unwrap();
     assert!((odd.up.unwrap().0 - 20.0).abs() < 0.01 && (odd.down.unwrap().0 - 20.0).abs() < 0.01);
@@ -52,7 +52,7 @@ fn a_horn_that_stands_ten_cents_sharp_is_told_apart_from_one_note_that_is() {
 
 #[test]
 fn a_horn_forty_cents_sharp_names_its_flat_note_as_it_was_fingered() {
-    let run = RunIntonation::of(&chromatic(54, |n| if n == 12 { 40.0 - 46.0 } else { 40.0 }), &[]);
+    let run = RunIntonation::of(&chromatic(54, |n| if n == 12 { 40.0 - 46.0 } else { 40.0 }), &[], &[]);
     assert_eq!(run.rows.len(), 13);
     assert!((run.offset.unwrap().0 - 40.0).abs() < 0.01 && run.other.is_none());
     let top = run.rows.last().unwrap();
@@ -62,22 +62,22 @@ fn a_horn_forty_cents_sharp_names_its_flat_note_as_it_was_fingered() {
 #[test]
 fn half_a_step_off_has_two_readings_until_one_note_is_named() {
     let played = chromatic(54, |_| 48.0);
-    let run = RunIntonation::of(&played, &[]);
+    let run = RunIntonation::of(&played, &[], &[]);
     assert!((run.other.unwrap().0 + 52.0).abs() < 0.01);
     assert!(
         words(&run).contains("is -52: to say which, name your first note: --begins-on F#3 or G3"),
         "{}",
         text(&run)
     );
-    let named = RunIntonation::begun_on(&played, &[], Concert(55)).unwrap();
+    let named = RunIntonation::begun_on(&played, &[], &[], Concert(55)).unwrap();
     assert!((named.offset.unwrap().0 + 52.0).abs() < 0.01 && named.other.is_none(), "{named:?}");
     assert_eq!((named.first, named.rows[0].pitch), (Some(Concert(55)), Concert(55)));
-    assert!(RunIntonation::begun_on(&played, &[], Concert(57)).is_none(), "a third off is another line");
+    assert!(RunIntonation::begun_on(&played, &[], &[], Concert(57)).is_none(), "a third off is another line");
 }
 
 #[test]
 fn a_horn_that_warms_up_is_no_note_out_of_tune() {
-    let run = RunIntonation::of(&chromatic(54, |n| n as f64 - 12.0 + 7.0), &[]);
+    let run = RunIntonation::of(&chromatic(54, |n| n as f64 - 12.0 + 7.0), &[], &[]);
     let drift = run.drift.unwrap();
     assert!((drift.by.0 - 24.0).abs() < 0.01 && drift.taken_out && drift.doubt.is_none(), "{drift:?}");
     assert!((run.offset.unwrap().0 - 7.0).abs() < 0.01);
@@ -89,7 +89,7 @@ fn a_horn_that_warms_up_is_no_note_out_of_tune() {
 
 #[test]
 fn a_way_down_that_lies_lower_is_no_drift() {
-    let run = RunIntonation::of(&chromatic(54, |n| if n > 12 { -10.0 } else { 0.0 }), &[]);
+    let run = RunIntonation::of(&chromatic(54, |n| if n > 12 { -10.0 } else { 0.0 }), &[], &[]);
     let drift = run.drift.unwrap();
     assert!(!drift.taken_out && drift.by.0.abs() < 1.0, "{drift:?}");
     let ways = run.rows[3].up.unwrap() - run.rows[3].down.unwrap();
@@ -98,7 +98,7 @@ fn a_way_down_that_lies_lower_is_no_drift() {
 
 #[test]
 fn a_line_that_only_rises_leaves_open_whether_it_is_the_high_notes() {
-    let run = RunIntonation::of(&notes((0..13).map(|n| 54.0 + 1.02 * f64::from(n))), &[]);
+    let run = RunIntonation::of(&notes((0..13).map(|n| 54.0 + 1.02 * f64::from(n))), &[], &[]);
     let drift = run.drift.unwrap();
     assert!(drift.doubt == Some(Doubt::OneWay) && !drift.taken_out && (drift.by.0 - 24.0).abs() < 0.01, "{drift:?}");
     assert!(words(&run).contains("one way only"), "{}", text(&run));
@@ -107,7 +107,8 @@ fn a_line_that_only_rises_leaves_open_whether_it_is_the_high_notes() {
 #[test]
 fn three_notes_at_most_are_given_to_work_on_the_worst_first() {
     let odd = [(3, 18.0), (21, 18.0), (5, -30.0), (19, -30.0), (8, 24.0), (10, 21.0), (14, 21.0)];
-    let run = RunIntonation::of(&chromatic(54, |n| odd.iter().find(|odd| odd.0 == n).map_or(0.0, |odd| odd.1)), &[]);
+    let run =
+        RunIntonation::of(&chromatic(54, |n| odd.iter().find(|odd| odd.0 == n).map_or(0.0, |odd| odd.1)), &[], &[]);
     let report = text(&run);
     let wanted = "Three notes to work on, in cents\n  B3    30 flat\n  D4    24 sharp going up, true going down\n  E4    21 sharp\n";
     assert!(report.contains(wanted), "{report}");
@@ -116,26 +117,93 @@ fn three_notes_at_most_are_given_to_work_on_the_worst_first() {
 
 #[test]
 fn the_farthest_note_is_named_by_the_way_on_which_it_lies_so_far() {
-    let run = RunIntonation::of(&chromatic(54, |n| if n == 8 { 12.0 } else { 0.0 }), &[]);
+    let run = RunIntonation::of(&chromatic(54, |n| if n == 8 { 12.0 } else { 0.0 }), &[], &[]);
     assert!(words(&run).contains("the farthest is D4, 12 sharp going up."), "{}", text(&run));
     // The note is off on both ways alike, so no way is named.
-    let run = RunIntonation::of(&chromatic(54, |n| if n == 8 || n == 16 { 12.0 } else { 0.0 }), &[]);
+    let run = RunIntonation::of(&chromatic(54, |n| if n == 8 || n == 16 { 12.0 } else { 0.0 }), &[], &[]);
     assert!(words(&run).contains("the farthest is D4, 12 sharp."), "{}", text(&run));
 }
 
 #[test]
+fn a_way_down_that_is_flat_throughout_is_one_thing_and_no_three_notes() {
+    let run = RunIntonation::of(&chromatic(54, |n| if n > 12 { -25.0 } else { 0.0 }), &[], &[]);
+    let told = words(&run);
+    assert!(told.contains("going down, everything lies 25 cents lower than going up"), "{told}");
+    assert!(
+        told.contains("beside that, no drift of more than 3 cents"),
+        "the last note lies 25 below the first: {told}"
+    );
+    assert!(told.contains("To work on first: the way down as a whole. No note lies more than 20 cents off"), "{told}");
+    assert!(!told.contains("notes to work on"), "{told}");
+    // One note that is off besides is named, by what is its own.
+    let odd = |n: usize| if n == 5 || n == 19 { 30.0 } else { 0.0 };
+    let run = RunIntonation::of(&chromatic(54, |n| odd(n) - if n > 12 { 25.0 } else { 0.0 }), &[], &[]);
+    assert!(words(&run).contains("One note to work on, in cents B3 30 sharp"), "{}", text(&run));
+}
+
+#[test]
+fn a_way_is_named_only_where_up_and_down_differ_by_more_than_they_scatter() {
+    // Ways that scatter by some cents, as players' do (invented); D4 lies 33 sharp going up and 25 going down.
+    let scatter = [4, -3, 6, -5, 1, 7, -6, 2, 33, -1, 5, -7, 0, 3, -4, 6, 25, -2, -5, 7, -6, 4, 1, -3, 2];
+    let run = RunIntonation::of(&chromatic(54, |n| f64::from(scatter[n])), &[], &[]);
+    let told = words(&run);
+    assert!(told.contains("One note to work on, in cents D4 2") && !told.contains("sharp going"), "{told}");
+}
+
+/// How the notes of these places moved, each by so many cents.
+fn moving(places: impl IntoIterator<Item = usize>, by: f64) -> Vec<NoteMoved> {
+    let one = |n| NoteMoved { number: n as u32, by: Cents(by), place: MovedWhere::Throughout };
+    places.into_iter().map(one).collect()
+}
+
+fn numbered(mut notes: Vec<HeardNote>) -> Vec<HeardNote> {
+    notes.iter_mut().zip(0..).for_each(|(note, number)| note.number = number);
+    notes
+}
+
+#[test]
+fn a_player_whose_notes_all_sag_is_not_told_that_the_room_stands_low() {
+    let played = numbered(chromatic(54, |_| -15.0));
+    let run = RunIntonation::of(&played, &[], &moving(0..25, -30.0));
+    let told = words(&run);
+    assert!(told.contains("-15 cents, but most notes sag by 30 while they sound: they begin at 0"), "{told}");
+    assert!(!told.contains("the room"), "{told}");
+}
+
+#[test]
+fn a_note_that_sags_in_a_run_is_told_to_sag() {
+    let played = numbered(chromatic(54, |n| if n == 9 || n == 15 { -30.0 } else { 0.0 }));
+    let mut moved = moving(0..25, 0.0);
+    moved[9].by = Cents(-60.0);
+    moved[15].by = Cents(-60.0);
+    let told = words(&RunIntonation::of(&played, &[], &moved));
+    assert!(told.contains("Eb4 sags by 60 while it sounds, each time."), "{told}");
+    moved[15].by = Cents(0.0);
+    let told = words(&RunIntonation::of(&played, &[], &moved));
+    assert!(told.contains("Eb4 sags by 60 while it sounds, 1 of 2 times."), "{told}");
+}
+
+#[test]
 fn nothing_played_makes_no_table_and_notes_too_short_say_why() {
-    assert_eq!(text(&RunIntonation::of(&[], &[])), "");
+    assert_eq!(text(&RunIntonation::of(&[], &[], &[])), "");
     let mut short = chromatic(54, |_| 0.0);
     short.iter_mut().for_each(|note| note.release = note.onset + Seconds(0.05));
-    assert!(text(&RunIntonation::of(&short, &[])).contains("no table: all 25 notes were too short"));
-    assert!(text(&RunIntonation::of(&short[..1], &[])).contains("no table: the one note was too short"));
+    assert!(text(&RunIntonation::of(&short, &[], &[])).contains("no table: all 25 notes were too short"));
+    assert!(text(&RunIntonation::of(&short[..1], &[], &[])).contains("no table: the one note was too short"));
+}
+
+#[test]
+fn the_horn_is_explained_only_for_the_notes_to_work_on() {
+    // A sounding G3 is a written A3, first and second valves, which run sharp; three notes are farther off than that one.
+    let pitches = [54.0, 55.25, 57.0, 58.31, 60.3, 61.65, 63.0, 64.0, 65.0];
+    let report = text(&RunIntonation::of(&notes(pitches), &[], &[]));
+    assert!(report.contains("Three notes to work on") && !report.contains("Written A3"), "{report}");
 }
 
 #[test]
 fn a_note_the_horn_pulls_sharp_is_explained_below_the_table() {
     // Sounding C4 is a written D4 on a trumpet in Bb: first and third valves (valve arithmetic: 18 cents sharp).
-    let report = text(&RunIntonation::of(&notes([58.0, 60.3, 62.0, 63.0, 64.4, 65.0, 67.0]), &[]));
+    let report = text(&RunIntonation::of(&notes([58.0, 60.3, 62.0, 63.0, 64.4, 65.0, 67.0]), &[], &[]));
     let why: Vec<&str> = report.lines().filter(|line| line.starts_with("Written")).collect();
     let wanted = "Written D4: first and third valves run sharp here, by about 18 cents";
     assert!(why.len() == 1 && why[0].starts_with(wanted), "the F sharp is the player's own: {report}");

@@ -377,7 +377,7 @@ fn intonation(out: &mut String, part: &InstrumentReview, page: &Page, known: boo
         work_on(out, &often, &page.instrument, &|pitch| page.pitch(pitch));
     }
     for row in &often {
-        if let Some(hint) = hint(page, row.pitch, row.all) {
+        if let Some(hint) = hint(page, row.pitch, row.all, false) {
             wrapped(out, "", &hint);
         }
     }

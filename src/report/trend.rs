@@ -5,7 +5,7 @@ const FELT: f64 = 3.0;
 /// A drift is taken out of a table only where it is more than so many standard errors.
 const SURE: f64 = 3.0;
 /// The median absolute deviation of a normal spread is its standard deviation over this.
-const NORMAL: f64 = 1.4826;
+pub(super) const NORMAL: f64 = 1.4826;
 /// A median slope is a little less certain than a mean one (efficiency .91 under a normal spread, Sen 1968, from memory).
 const MEDIAN_SLOPE: f64 = 1.05;
 

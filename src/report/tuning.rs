@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use crate::music::{Concert, Intonation, tendency};
 use crate::report::judged::{Judged, number};
-use crate::report::trend::{Drift, Slope};
+use crate::report::trend::{Drift, NORMAL, Slope};
 use crate::units::{Cents, median, rank, spread};
 use crate::verdict::{NoteLabel, NoteVerdict};
 use crate::words::numbers::capital;
@@ -33,36 +33,54 @@ const DRIFTS: usize = 8;
 const COMPARED: usize = 300;
 
 /// Says what the instrument does to a pitch whose median lies beyond the narrowest band of intonation: one note may stray, but the median
-/// of many is a habit. The note is named in written pitch, as fingerings are.
-pub(super) fn hint(page: &Page, pitch: Concert, off: Cents) -> Option<String> {
+/// of many is a habit. The note is named in written pitch, as fingerings are; `rising` names it as in a line that only rises.
+pub(super) fn hint(page: &Page, pitch: Concert, off: Cents, rising: bool) -> Option<String> {
     let Intonation::Scored { in_tune, .. } = page.instrument.intonation else { return None };
     let known = tendency(&page.instrument, pitch).filter(|_| off.abs() > in_tune)?;
-    let name = page.in_written_pitch().pitch(pitch);
+    let written = page.in_written_pitch();
+    let name = if rising { written.rising(pitch) } else { written.pitch(pitch) };
     words::fingering::hint(&name, &known, off).map(|hint| capital(&hint) + ".")
 }
 
 /// Largest number of notes that a player is given to work on: more at once is no plan.
 const WORKED_ON: usize = 3;
 
-/// At most three pitches to work on, the worst first: those that lie beyond `in_tune`, by either way or altogether.
+/// Ways that lie no farther apart than this are alike, whatever their scatter: nobody hears it in a single note (from memory).
+const ALIKE: Cents = Cents(5.0);
+/// Smallest number of pitches whose ways tell how much up and down scatter.
+const SCATTERS: usize = 4;
+
+/// The distance between the medians of up and down from which a pitch lies otherwise going up than going down: `ALIKE`, or more where
+/// the distances of all pitches scatter (two standard deviations, by their median absolute deviation).
+pub(super) fn alike(rows: &[PitchRow]) -> Cents {
+    let apart: Vec<f64> = rows.iter().filter_map(|row| Some((row.down? - row.up?).0)).collect();
+    let scatter = spread(&apart).filter(|_| apart.len() >= SCATTERS).unwrap_or(0.0);
+    Cents(ALIKE.0.max(2.0 * NORMAL * scatter))
+}
+
+/// At most three pitches to work on, the worst first: those that lie beyond `in_tune`, by either way where the ways differ, or else
+/// altogether.
 #[must_use]
 pub fn to_work_on(rows: &[PitchRow], in_tune: Cents) -> Vec<&PitchRow> {
-    let mut far: Vec<&PitchRow> = rows.iter().filter(|row| row.farthest() > in_tune).collect();
-    far.sort_by_cached_key(|it| rank(-it.farthest().0));
+    let alike = alike(rows);
+    let mut far: Vec<&PitchRow> = rows.iter().filter(|row| row.farthest(alike) > in_tune).collect();
+    far.sort_by_cached_key(|it| rank(-it.farthest(alike).0));
     far.truncate(WORKED_ON);
     far
 }
 
 impl PitchRow {
-    /// How far its farthest median lies off, by either way or altogether, in whole cents as they are shown.
-    fn farthest(&self) -> Cents {
-        self.farthest_way().0.abs()
+    /// How far the pitch lies off, as [`farthest_way`](Self::farthest_way) has it, without a sign.
+    fn farthest(&self, alike: Cents) -> Cents {
+        self.farthest_way(alike).0.abs()
     }
 
-    /// The cents of the farthest median with their sign, and the way on which the line came, "up" or "down"; no way where all notes
-    /// together lie at least as far.
-    pub(super) fn farthest_way(&self) -> (Cents, Option<&'static str>) {
-        let ways = [(self.up, Some("up")), (self.down, Some("down"))];
+    /// How far the pitch lies off, with its sign, in whole cents as they are shown. Where up and down lie apart by more than `alike` it is
+    /// the farthest median, with the way on which the line came, "up" or "down"; no way where all notes together lie at least as far.
+    /// Where the ways are alike it is that of all notes.
+    pub(super) fn farthest_way(&self, alike: Cents) -> (Cents, Option<&'static str>) {
+        let apart = matches!((self.up, self.down), (Some(up), Some(down)) if (up - down).abs() > alike);
+        let ways = [(self.up.filter(|_| apart), Some("up")), (self.down.filter(|_| apart), Some("down"))];
         let known = ways.into_iter().filter_map(|(cents, way)| Some((Cents(cents?.0.round()), way)));
         known.fold((Cents(self.all.0.round()), None), |far, one| if one.0.abs() > far.0.abs() { one } else { far })
     }

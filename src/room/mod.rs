@@ -17,6 +17,7 @@
 //! `words/sound_check.rs`. How an echo is taken out: `canceller.rs`, `residual_mask.rs`; whether the cue comes back:
 //! `echo_evidence.rs`; whose a note is: `residual.rs`, `residual_bias.rs`, `echo/owning.rs`. How a band is followed that goes on while the
 //! player plays: `echo/band.rs`, `canceller/drift.rs`, `path_jump.rs`; figures: `benches/band`.
+//! A second voice below the line: `second_voice.rs`.
 //! `cargo test room::`, `cargo test echoes`.
 
 mod band_line;
@@ -35,6 +36,7 @@ mod path_jump;
 mod residual;
 mod residual_bias;
 mod residual_mask;
+mod second_voice;
 mod sound_check;
 mod sound_fault;
 
@@ -45,5 +47,6 @@ pub use echo::Echo;
 pub use echo_path::{EchoPath, Presence};
 pub use input_issue::InputIssue;
 pub use owner::Owner;
+pub use second_voice::SecondVoice;
 pub use sound_check::SoundCheck;
 pub use sound_fault::SoundFault;

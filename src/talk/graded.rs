@@ -8,7 +8,7 @@ use crate::exchange::{HeldReading, OtherLine};
 use crate::music::HalfSteps;
 use crate::notes::HeardNote;
 use crate::pattern::Line;
-use crate::report;
+use crate::report::{self, NoteMoved};
 use crate::talk::failure::Failure;
 use crate::talk::notation_files::{played, unheeded};
 use crate::talk::output::{say, warn};
@@ -28,6 +28,14 @@ pub fn in_the_octave_played(line: &Line, heard: &[HeardNote]) -> Line {
     line.transposed(HalfSteps(12 * ((played - asked) / 12.0).round() as i32))
 }
 
+/// A line that was heard.
+pub struct HeardLine {
+    /// Its notes.
+    pub notes: Vec<HeardNote>,
+    /// How these moved while they sounded; nothing where no sound was heard, but keys or a list.
+    pub moved: Vec<NoteMoved>,
+}
+
 /// What was played in a file, or stands in a list of notes, and what was asked by it, which `asked` works out. Where keys are held over
 /// others in a MIDI file, the reading counts that fits best; another than the usual one is said.
 pub fn heard(
@@ -36,14 +44,19 @@ pub fn heard(
     a4: bool,
     who: &Who,
     asked: &dyn Fn(&[HeardNote]) -> Result<Cue, Failure>,
-) -> Result<(Cue, Vec<HeardNote>), Failure> {
+) -> Result<(Cue, HeardLine), Failure> {
+    let mut moved = Vec::new();
     let (line, others) = match (file, notes) {
         (_, Some(list)) => (recordings::read_table(list)?, Vec::new()),
         (Some(file), None) => {
             unheeded(file, a4);
             match played(file, Some(&who.page.instrument))? {
                 Some(played) => (played.line, played.others),
-                None => (recordings::heard(file, who)?, Vec::new()),
+                None => {
+                    let heard = recordings::heard_moving(file, who)?;
+                    moved = heard.1;
+                    (heard.0, Vec::new())
+                }
             }
         }
         (None, None) => {
@@ -53,7 +66,7 @@ pub fn heard(
     };
     let mut best = (asked(&line)?, line);
     if others.is_empty() {
-        return Ok(best);
+        return Ok((best.0, HeardLine { notes: best.1, moved }));
     }
     let mut most = fits(&best.0, &best.1, who);
     let mut told = None;
@@ -75,7 +88,7 @@ pub fn heard(
         };
         warn(format!("{}: {told}", file.display()));
     }
-    Ok(best)
+    Ok((best.0, HeardLine { notes: best.1, moved }))
 }
 
 /// How well an answer fits what was asked: the right notes less those too many.
@@ -99,7 +112,8 @@ fn expected(cue: &Cue, heard: &[HeardNote], who: &Who) -> Expectation {
 }
 
 /// Judges what was heard against what was asked, and says the verdict, for a player or for machines.
-pub fn judge(cue: &Cue, heard: &[HeardNote], who: &Who, json: bool) -> Result<Verdict, Failure> {
+pub fn judge(cue: &Cue, line: &HeardLine, who: &Who, json: bool) -> Result<Verdict, Failure> {
+    let heard = &line.notes[..];
     let asked = expected(cue, heard, who);
     let mut verdict = verdict::judge(&asked, heard);
     verdict.reflex = None;
@@ -113,6 +127,7 @@ pub fn judge(cue: &Cue, heard: &[HeardNote], who: &Who, json: bool) -> Result<Ve
         say(report::verdict_json(cue, &verdict, &sentence, hint.as_deref()))?
     } else {
         words::verdict::note_by_note(&who.page, cue, heard, &verdict, &sentence).into_iter().try_for_each(say)?;
+        report::line_tuning(&who.page, cue, heard, &line.moved, &verdict).into_iter().try_for_each(say)?;
         if let Some(hint) = hint {
             say(capital(&hint) + ".")?;
         }

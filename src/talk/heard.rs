@@ -6,13 +6,13 @@ use std::ops::ControlFlow;
 use crate::engine::{DeviceAudio, HeardBlock, Listener};
 use crate::music::Concert;
 use crate::notes::{Frame, HeardNote, NoteEvent};
-use crate::report::{self, HeldTone, HeldToneTracker, RunIntonation};
-use crate::room::SoundCheck;
+use crate::report::{self, HeldTone, HeldToneTracker, NoteMoved, RunIntonation};
+use crate::room::{SecondVoice, SoundCheck};
 use crate::talk::failure::Failure;
 use crate::talk::output::{can_ask, part, say};
 use crate::talk::player::Who;
 use crate::tui;
-use crate::units::{Hertz, SampleRate, Seconds};
+use crate::units::{Hertz, Midi, SampleRate, Seconds};
 use crate::words::numbers::{numbered, signed};
 use crate::words::sound_check::{self, HeardThrough};
 
@@ -29,6 +29,10 @@ pub struct Heard {
     pub notes: Vec<HeardNote>,
     /// The notes that were held.
     pub held: Vec<HeldTone>,
+    /// How the other notes moved while they sounded.
+    pub moved: Vec<NoteMoved>,
+    /// The pitch of a second voice that holds below the line.
+    pub below: Option<Midi>,
     /// Where the sound came from.
     pub source: HeardThrough,
 }
@@ -40,6 +44,7 @@ pub struct InputCheck {
     /// The notes that ended.
     pub notes: Vec<HeardNote>,
     holding: HeldToneTracker,
+    second: SecondVoice,
     now: Option<HeardNote>,
     a4: Hertz,
 }
@@ -47,12 +52,20 @@ pub struct InputCheck {
 impl InputCheck {
     /// A check that has heard nothing yet, at `rate`.
     pub fn new(rate: SampleRate, a4: Hertz) -> Self {
-        Self { check: SoundCheck::new(rate), notes: Vec::new(), holding: HeldToneTracker::default(), now: None, a4 }
+        Self {
+            check: SoundCheck::new(rate),
+            notes: Vec::new(),
+            holding: HeldToneTracker::default(),
+            second: SecondVoice::new(rate),
+            now: None,
+            a4,
+        }
     }
 
     /// Takes in the next block of sound.
     pub fn hear(&mut self, block: HeardBlock<'_>) {
         self.check.hear(block.raw);
+        self.second.hear(block.raw);
         self.take(block.frames, block.notes);
     }
 
@@ -88,7 +101,9 @@ impl InputCheck {
     /// Ends the check: all that was heard, with what became known at the very end.
     pub fn heard(mut self, last: &[NoteEvent], source: HeardThrough) -> Heard {
         self.take(&[], last);
-        Heard { check: self.check, notes: self.notes, held: self.holding.held().to_vec(), source }
+        let (held, moved) = (self.holding.held().to_vec(), self.holding.moved().to_vec());
+        let below = self.second.below(&self.notes, self.a4);
+        Heard { check: self.check, notes: self.notes, held, moved, below, source }
     }
 }
 
@@ -137,16 +152,17 @@ pub fn live(
 /// Says what was found about the sound so far, below the line of the live state.
 fn say_opinions(check: &InputCheck) -> Result<(), Failure> {
     say("")?;
-    sound_check::opinions(&check.check, check.notes.len(), HeardThrough::Microphone).into_iter().try_for_each(say)
+    sound_check::opinions(&check.check, check.notes.len(), HeardThrough::Microphone, None).into_iter().try_for_each(say)
 }
 
 /// Says what was heard, for a player or for machines; `begins_on` is the note on which the player says they began.
 pub fn say_heard(heard: &Heard, who: &Who, json: bool, begins_on: Option<Concert>) -> Result<(), Failure> {
-    let run = RunIntonation::of(&heard.notes, &heard.held);
+    let run = RunIntonation::of(&heard.notes, &heard.held, &heard.moved);
     let named = begins_on.map(|first| named(&run, heard, who, first)).transpose()?;
     let known = named.is_some();
     let run = named.unwrap_or(run);
-    let opinions = sound_check::opinions(&heard.check, heard.notes.len(), heard.source);
+    let below = heard.below.map(|pitch| who.page.heard(pitch));
+    let opinions = sound_check::opinions(&heard.check, heard.notes.len(), heard.source, below.as_deref());
     if json {
         return say(report::sound_check_json(&heard.check, heard.notes.len(), &opinions, &run));
     }
@@ -160,7 +176,7 @@ pub fn say_heard(heard: &Heard, who: &Who, json: bool, begins_on: Option<Concert
 
 /// The run with its notes named so that the first one is `first`.
 fn named(run: &RunIntonation, heard: &Heard, who: &Who, first: Concert) -> Result<RunIntonation, Failure> {
-    RunIntonation::begun_on(&heard.notes, &heard.held, first).ok_or_else(|| match run.first {
+    RunIntonation::begun_on(&heard.notes, &heard.held, &heard.moved, first).ok_or_else(|| match run.first {
         Some(begun) => {
             let what =
                 format!("the first note heard is {}, and {} was named", who.page.pitch(begun), who.page.pitch(first));

@@ -6,9 +6,12 @@ use crate::engine;
 use crate::exchange;
 use crate::files::{self, Recording};
 use crate::notes::HeardNote;
+use crate::report::{self, NoteMoved};
+use crate::room::{SecondVoice, SoundCheck};
 use crate::talk::failure::Failure;
 use crate::talk::output::warn;
 use crate::talk::player::Who;
+use crate::words::sound_check::{HeardThrough, opinions, second_voice};
 
 /// Opens a recording; a failure says what to do, and a warning says it where the end is missing.
 pub fn read(file: &Path) -> Result<Recording, Failure> {
@@ -25,6 +28,29 @@ pub fn heard(file: &Path, who: &Who) -> Result<Vec<HeardNote>, Failure> {
     let recording = read(file)?;
     let ear = engine::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
     Ok(engine::hear_recording(&ear, &recording, false)?.1)
+}
+
+/// The notes heard in a recording of this player, and how they moved while they sounded. Where there is none, or a second voice below them, a
+/// warning says so.
+pub fn heard_moving(file: &Path, who: &Who) -> Result<(Vec<HeardNote>, Vec<NoteMoved>), Failure> {
+    let recording = read(file)?;
+    let ear = engine::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
+    let (frames, notes) = engine::hear_recording(&ear, &recording, true)?;
+    let (mut check, mut second) = (SoundCheck::new(recording.rate), SecondVoice::new(recording.rate));
+    recording.play(&mut |block| {
+        check.hear(block);
+        second.hear(block);
+    })?;
+    let said = match second.below(&notes, who.a4) {
+        Some(pitch) => Some(second_voice(&who.page.heard(pitch))),
+        None if notes.is_empty() => {
+            opinions(&check, 0, HeardThrough::Recording { missing: None }, None).into_iter().next()
+        }
+        None => None,
+    };
+    said.into_iter().for_each(|said| warn(format!("{}: {said}", file.display())));
+    let moved = report::moved_notes(&notes, &frames, who.a4);
+    Ok((notes, moved))
 }
 
 /// A list of notes from a file.

@@ -155,6 +155,16 @@ impl Page {
         self.with_octave(spell_in(self.written(pitch), Tonality::major(PitchClass::new(0), self.reading.g_flat)))
     }
 
+    /// The name of a sounding pitch in a line of half steps that only rises: sharps, where [`pitch`](Self::pitch) has flats (common
+    /// practice: sharps going up, flats going down).
+    #[must_use]
+    pub fn rising(&self, pitch: Concert) -> String {
+        let spelled = spell_in(self.written(pitch), Tonality::major(PitchClass::new(0), self.reading.g_flat));
+        let name = spelled.name();
+        let sharp = if name.alter < 0 { PitchName::on(name.letter.up(-1), name.class()) } else { name };
+        self.with_octave(sharp.at(self.written(pitch).0))
+    }
+
     /// The name of the pitch nearest to what was heard, with its octave.
     #[must_use]
     pub fn heard(&self, heard: Midi) -> String {
@@ -221,6 +231,10 @@ mod tests {
         let concert = page("trumpet", Reading { concert: true, ..Reading::default() });
         assert_eq!(concert.key(eb, Mode::Major), "Eb");
         assert_eq!(concert.note(Concert(63), eb, Spelling::default()), "Eb");
+        assert_eq!(
+            [61, 62, 63, 66, 68, 70].map(|midi| concert.rising(Concert(midi))),
+            ["C#4", "D4", "D#4", "F#4", "G#4", "A#4"]
+        );
         assert_eq!(concert.in_written_pitch().key(eb, Mode::Major), "F");
     }
 

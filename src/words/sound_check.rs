@@ -7,6 +7,9 @@ use crate::words::SoundFault;
 /// A level below this is no sound at all: the smallest step of 16 bits is at -90 dB.
 const NOTHING: Decibels = Decibels(-120.0);
 
+/// Sound that never falls below this is loud, though nobody plays: 10 dB more than a noisy room has.
+const LOUD: Decibels = Decibels(-40.0);
+
 /// Where the sound came from, which decides the advice: a fault of the microphone cannot be mended in its recording.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum HeardThrough {
@@ -38,11 +41,11 @@ pub fn levels(check: &SoundCheck, notes: usize) -> String {
     format!("{peak}, {noise}")
 }
 
-/// What was found about the sound, a sentence each.
+/// What was found about the sound, a sentence each; `below` names the pitch of a second voice below the line.
 #[must_use]
-pub fn opinions(check: &SoundCheck, notes: usize, source: HeardThrough) -> Vec<String> {
+pub fn opinions(check: &SoundCheck, notes: usize, source: HeardThrough, below: Option<&str>) -> Vec<String> {
     let mut found = check.issues();
-    let mut said = Vec::new();
+    let mut said: Vec<String> = below.map(second_voice).into_iter().collect();
     if let HeardThrough::Recording { missing } = source {
         if let Some(missing) = missing {
             said.push(format!("the recording is cut off: its last {:.1} s are missing", missing.0));
@@ -57,8 +60,14 @@ pub fn opinions(check: &SoundCheck, notes: usize, source: HeardThrough) -> Vec<S
     if notes == 0 && !found.iter().any(|opinion| matches!(opinion, InputIssue::Zeros { .. })) {
         let soft = found.iter().any(|opinion| matches!(opinion, InputIssue::TooSoft { .. }));
         found.retain(|opinion| !matches!(opinion, InputIssue::TooSoft { .. }));
+        let floor = check.levels().floor.0;
         said.push(if soft {
             format!("there is sound (to {:.0} dB), but no note in it: play nearer", check.levels().peak.0)
+        } else if floor > LOUD.0 {
+            found.retain(|opinion| !matches!(opinion, InputIssue::Noisy { .. }));
+            format!(
+                "too noisy: at {floor:.0} dB there is sound, but no pitch in it; find the source, or a quieter room"
+            )
         } else {
             "no note was heard: play, and be silent by turns".to_owned()
         });
@@ -70,15 +79,19 @@ pub fn opinions(check: &SoundCheck, notes: usize, source: HeardThrough) -> Vec<S
     said
 }
 
+/// What is wrong where a second voice sounds below the line; `name` is its pitch.
+#[must_use]
+pub fn second_voice(name: &str) -> String {
+    format!("a second voice, {name}, holds below the line: one line is heard, so notes may be wrong; play one alone")
+}
+
 /// One issue in a sentence of one line, with what to change.
 fn opinion(opinion: &InputIssue, source: HeardThrough) -> String {
     match opinion {
         InputIssue::TooSoft { peak } => {
             format!("too soft (peaks at {:.0} dB): go nearer, or turn the input up", peak.0)
         }
-        InputIssue::Clipping { samples } => {
-            SoundFault::Clipping.sentence(Some(&format!("{samples} samples at full scale")))
-        }
+        InputIssue::Clipping { .. } => SoundFault::Clipping.sentence(Some("its loudest waves are cut off flat")),
         InputIssue::Noisy { floor } => {
             format!("noisy room ({:.0} dB): shut the window, or go nearer to the microphone", floor.0)
         }
@@ -99,5 +112,35 @@ fn opinion(opinion: &InputIssue, source: HeardThrough) -> String {
         InputIssue::Wireless { above } => {
             format!("no sound above {:.0} Hz, as from a wireless headset: late and narrow; use a cable", above.0)
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::SampleRate;
+
+    const FILE: HeardThrough = HeardThrough::Recording { missing: None };
+
+    #[test]
+    fn loud_noise_without_a_note_is_too_noisy_and_no_silence() {
+        // White noise at -21 dB, four seconds (Knuth's MMIX generator).
+        let mut state = 751u64;
+        let mut noise = || {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            ((state >> 11) as f64 / (1u64 << 53) as f64 - 0.5) as f32
+        };
+        let mut check = SoundCheck::new(SampleRate::DEVICE);
+        let sound: Vec<f32> = (0..4 * SampleRate::DEVICE.hz()).map(|_| 0.31 * noise()).collect();
+        check.hear(&sound);
+        let said = opinions(&check, 0, FILE, None);
+        assert!(
+            said.len() == 1 && said[0].starts_with("too noisy: at -21 dB there is sound, but no pitch"),
+            "{said:?}"
+        );
+        // The same noise at -71 dB is a quiet room in which nobody plays.
+        let mut quiet = SoundCheck::new(SampleRate::DEVICE);
+        quiet.hear(&sound.iter().map(|sample| sample * 0.003).collect::<Vec<_>>());
+        assert_eq!(opinions(&quiet, 0, FILE, None), ["no note was heard: play, and be silent by turns"]);
     }
 }

@@ -7,7 +7,7 @@ use crate::report::lately::{APART, LATEST_DAYS};
 use crate::report::page::page_data::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::staff::typeset;
 use crate::report::review::InstrumentReview;
-use crate::report::tuning::{hint, to_work_on};
+use crate::report::tuning::{alike, hint, to_work_on};
 use crate::units::rank;
 use crate::words::Page;
 use crate::words::numbers::{list, numbered, signed};
@@ -272,8 +272,8 @@ fn out_of_tune(part: &InstrumentReview, page: &Page) -> Option<String> {
     let often: Vec<_> = part.pitches.iter().filter(|row| row.times >= 8).copied().collect();
     let row = *to_work_on(&often, in_tune).first()?;
     let name = page.pitch(row.pitch);
-    let (off, way) = row.farthest_way();
+    let (off, way) = row.farthest_way(alike(&often));
     let comes = way.map_or_else(String::new, |way| format!(" where the line comes {way} to it"));
-    let how = hint(page, row.pitch, off).map_or_else(String::new, |hint| format!(" {hint}"));
+    let how = hint(page, row.pitch, off, false).map_or_else(String::new, |hint| format!(" {hint}"));
     Some(format!("{name} lies {} cents from the others{comes}, heard {} times.{how}", signed(off), row.times))
 }

@@ -11,7 +11,7 @@ pub const ALL_RIGHT: &str = "all right";
 pub fn headline(verdict: &Verdict, asked: &Expectation, reader: &Reader) -> String {
     let found = findings(verdict, asked);
     match found.first() {
-        Some(Finding::NothingCame { .. }) => return "nothing heard".to_owned(),
+        Some(Finding::NothingCame { .. }) => return "no note heard".to_owned(),
         Some(Finding::SomethingElse) => return "another line".to_owned(),
         Some(Finding::OtherKey(_)) => return "wrong key".to_owned(),
         _ => {}

@@ -30,7 +30,7 @@ pub fn sentence(verdict: &Verdict, asked: &Expectation, reader: &Reader, named: 
     }
     found.retain(|finding| !matches!(finding, Finding::OutOfTune(notes) if notes.is_empty()));
     let said = match found.first() {
-        Some(Finding::NothingCame { strays: false }) => "nothing was heard, so nothing is scored".to_owned(),
+        Some(Finding::NothingCame { strays: false }) => "no note was heard, so nothing is scored".to_owned(),
         Some(Finding::NothingCame { strays: true }) => {
             "only stray sounds were heard, no note; nothing is scored".to_owned()
         }

@@ -318,7 +318,7 @@ fn something_else_altogether() {
 
 #[test]
 fn no_answer_is_neither_right_nor_wrong() {
-    says(&[], "Nothing was heard, so nothing is scored.");
+    says(&[], "No note was heard, so nothing is scored.");
 }
 
 #[test]

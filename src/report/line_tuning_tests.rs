@@ -1,0 +1,64 @@
+use super::*;
+use crate::cue::Cue;
+use crate::music::{ConcertKey, PitchClass, Reading, instrument};
+use crate::pattern::{self, Library, Register};
+use crate::report::moved::MovedWhere;
+use crate::units::{Cents, Decibels, Midi, Seconds, Tempo};
+use crate::verdict::{self, Expectation, TimeOrigin, UsualTuning};
+
+/// What is said of the intonation of a five-note row up and down in sounding C, each note so many cents off.
+fn told(off: &dyn Fn(usize) -> f64, moved: &[NoteMoved]) -> Vec<String> {
+    let page = Page::new(instrument("flute").unwrap().clone(), Reading::default());
+    let pattern = Library::builtin().find("five-note-row-up-and-down").unwrap();
+    let key = ConcertKey(PitchClass::new(0));
+    let (register, line) =
+        pattern::nearest_register(pattern, key, &Register::ALL, page.instrument.advanced, Some(Midi(74.0))).unwrap();
+    let cue = Cue::new(pattern, key, register, Tempo(96.0), line);
+    let note = |(n, asked): (usize, &crate::pattern::ExpectedNote)| HeardNote {
+        number: n as u32,
+        onset: Seconds(1.0 + asked.at.0 * 0.625),
+        release: Seconds(1.29 + asked.at.0 * 0.625),
+        pitch: Midi(f64::from(asked.pitch.0) + off(n) / 100.0),
+        spread: Some(Cents(1.0)),
+        loudness: Decibels(-20.0),
+        confidence: 0.95,
+        announced: Seconds(1.0),
+        announced_pitch: Midi(60.0),
+    };
+    let heard: Vec<HeardNote> = cue.line.notes.iter().enumerate().map(note).collect();
+    let asked = Expectation {
+        line: cue.line.clone(),
+        tempo: cue.tempo,
+        clock: TimeOrigin::Free { cue_end: Seconds(0.0) },
+        delay: Some(Seconds(0.0)),
+        intonation: page.instrument.intonation,
+        usual: UsualTuning::Unknown,
+    };
+    line_tuning(&page, &cue, &heard, moved, &verdict::judge(&asked, &heard))
+}
+
+#[test]
+fn a_note_thirty_flat_in_a_right_line_is_told_as_in_a_run() {
+    assert_eq!(told(&|_| 0.0, &[]), [""; 0]);
+    let said = told(&|n| if n == 4 { -30.0 } else { 0.0 }, &[]);
+    assert_eq!(said, ["More than 20 cents off the rest (beyond 35 it is a fault): G, 30 flat."]);
+}
+
+#[test]
+fn a_line_that_sinks_over_its_length_is_told_to_fall() {
+    let said = told(&|n| -5.0 * n as f64, &[]);
+    assert_eq!(said, ["Falling by 40 cents from first to last, give or take 1."]);
+}
+
+#[test]
+fn a_last_note_that_sags_and_one_that_scoops_are_named() {
+    let by = |n| match n {
+        4 => (25.0, MovedWhere::AtFirst),
+        8 => (-40.0, MovedWhere::Throughout),
+        _ => (0.0, MovedWhere::Throughout),
+    };
+    let moved: Vec<NoteMoved> =
+        (0..9).map(|number| NoteMoved { number, by: Cents(by(number).0), place: by(number).1 }).collect();
+    let said = told(&|_| 0.0, &moved);
+    assert_eq!(said, ["C sags by 40 while it sounds, 1 of 2 times.", "G begins 25 flat and rises into its pitch."]);
+}
