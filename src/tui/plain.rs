@@ -216,7 +216,7 @@ impl Plain {
             }
             lines.push(if again { format!("after all: {}", judged.sentence) } else { judged.sentence.clone() });
             self.verdict = shown;
-            let time = words::verdict::time(&judged.verdict, judged.cue.timing);
+            let time = words::verdict::time(&judged.verdict, judged.cue.timing, &judged.cue.line, judged.cue.tempo);
             lines.extend(time.map(|time| format!("time · {time}")));
             lines.extend(words::verdict::in_time(&judged.in_time));
             lines.extend(judged.hint.iter().map(|hint| capital(hint) + "."));

@@ -1,6 +1,7 @@
 //! What is worth saying about an answer, as data: the facts a teacher would pick, the most useful first.
 
-use super::pulse::EVEN;
+use super::pace_moved::pace_moved;
+use super::pulse::{self, EVEN};
 use super::{
     Astray, Expectation, Hesitation, NoteLabel, PlayedLabel, RhythmNote, TimeOrigin, Untimed, UsualTuning, Verdict,
 };
@@ -79,6 +80,13 @@ pub enum Finding {
     OffTheBeat(Seconds),
     /// The player kept this pace, and another was asked.
     Pace(Tempo),
+    /// The player steadily sped up or slowed down.
+    PaceMoved {
+        /// The pace from the first note to the second.
+        from: Tempo,
+        /// The pace from the last note but one to the last.
+        to: Tempo,
+    },
     /// The eighths were swung otherwise than asked.
     Swung {
         /// Ratio of long to short eighth as the player has it.
@@ -93,8 +101,8 @@ pub enum Finding {
         /// Root mean square distance from the pulse, in beats of the player's own pace.
         beats: f64,
     },
-    /// One note is off the pulse that all others keep.
-    Astray(Astray),
+    /// One note, or two in the order of the line, off the pulse that all others keep.
+    Astray(Vec<Astray>),
     /// Notes out of tune against the rest of the answer, beyond the instrument's acceptable band: place in the line, and cents;
     /// the furthest first.
     OutOfTune(Vec<(usize, Cents)>),
@@ -129,16 +137,17 @@ impl Finding {
             Self::Rhythm(_) => 12,
             Self::Hesitations(_) => 13,
             Self::Pace(_) => 14,
-            Self::Joined(_) => 15,
-            Self::Uneven { .. } => 16,
-            Self::Astray(_) => 17,
-            Self::OutOfTune(_) => 18,
-            Self::OffTheBeat(_) => 19,
-            Self::Swung { .. } => 20,
-            Self::Tuning(_) => 21,
-            Self::OtherOctave(_) => 22,
-            Self::Untimed(_) => 23,
-            Self::Reflex(_) => 24,
+            Self::PaceMoved { .. } => 15,
+            Self::Joined(_) => 16,
+            Self::Uneven { .. } => 17,
+            Self::Astray(_) => 18,
+            Self::OutOfTune(_) => 19,
+            Self::OffTheBeat(_) => 20,
+            Self::Swung { .. } => 21,
+            Self::Tuning(_) => 22,
+            Self::OtherOctave(_) => 23,
+            Self::Untimed(_) => 24,
+            Self::Reflex(_) => 25,
         }
     }
 }
@@ -270,22 +279,34 @@ fn timing(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
         found.push(Finding::Hesitations(verdict.stood.clone()));
     }
     let same = if in_tempo { SAME_PACE } else { 4.0 * SAME_PACE };
-    let pace = verdict.pace.filter(|pace| (pace.0 / asked.tempo.0 - 1.0).abs() > same && moves(*pace, asked));
+    let moved = pace_moved(verdict, &asked.line);
+    let pace = verdict.pace.filter(|_| moved.is_none());
+    let pace = pace.filter(|pace| (pace.0 / asked.tempo.0 - 1.0).abs() > same && moves(*pace, asked));
     let swing_asked = asked.line.long_to_short().unwrap_or(1.0);
     let less = |played: f64| swing_asked > SWINGS && played < STRAIGHT;
     let swing = verdict.swing.filter(|played| played / swing_asked > SWINGS || less(*played));
-    // One fault is said once: whoever begins off the beat, plays at another pace or swings otherwise is early or late because of that.
+    // One fault is said once: whoever begins off the beat, plays at another pace or swings otherwise is early or late because of that, and
+    // the notes of a pace that moves lie off any one pulse.
     let begun = verdict.begun.filter(|begun| off_its_beat(*begun, asked.tempo, asked.delay));
-    let one = begun.is_none() && pace.is_none() && swing.is_none() && verdict.untimed.is_none();
+    let one = begun.is_none() && pace.is_none() && moved.is_none() && swing.is_none() && verdict.untimed.is_none();
     let late = verdict.late.filter(|late| one && late.abs().0 > WITH_THE_BEAT_S);
     found.extend(begun.map(|begun| Finding::Begun { beats: begun.0 / asked.tempo.beat().0 }));
     found.extend(pace.map(Finding::Pace));
+    found.extend(moved.map(|(from, to)| Finding::PaceMoved { from, to }));
     found.extend(late.map(Finding::OffTheBeat));
     found.extend(swing.map(|played| Finding::Swung { played, asked: swing_asked }));
     let beat = verdict.pace.map_or(asked.tempo.beat(), Tempo::beat);
     let scatter = verdict.scatter.map(|by| (by, by.0 / beat.0)).filter(|(by, beats)| *by > EVEN.0 && *beats > EVEN.1);
-    found.extend(scatter.map(|(by, beats)| Finding::Uneven { by, beats }));
-    found.extend(verdict.astray.filter(|_| scatter.is_none()).map(Finding::Astray));
+    let two = pulse::two(verdict);
+    if moved.is_some() {
+        // Said above.
+    } else if !two.is_empty() {
+        found.push(Finding::Astray(two));
+    } else if let Some((by, beats)) = scatter {
+        found.push(Finding::Uneven { by, beats });
+    } else if let Some(astray) = verdict.astray {
+        found.push(Finding::Astray(vec![astray]));
+    }
     found.extend(verdict.untimed.map(Finding::Untimed));
 }
 

@@ -69,6 +69,7 @@ pub fn out_of_time(found: &[Finding], asked: &Expectation) -> Option<OutOfTime> 
 }
 
 fn of_rhythm(finding: &Finding) -> bool {
-    let free = matches!(finding, Finding::Rhythm(_) | Finding::Hesitations(_) | Finding::Pace(_));
+    let free = matches!(finding, Finding::Rhythm(_) | Finding::Hesitations(_));
+    let free = free || matches!(finding, Finding::Pace(_) | Finding::PaceMoved { .. });
     free || matches!(finding, Finding::Uneven { .. } | Finding::Astray(_) | Finding::Swung { .. })
 }

@@ -26,6 +26,7 @@ mod hypothesis;
 mod in_time;
 mod judge;
 mod judged;
+mod pace_moved;
 mod performed;
 mod pulse;
 mod ready;
@@ -45,6 +46,7 @@ pub use judged::{
     Astray, Expectation, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TimeOrigin, Untimed,
     UsualTuning, Verdict,
 };
+pub use pace_moved::{late_at_both_ends, pace_moved};
 pub use ready::ready;
 pub use recurring::{FaultTally, RecurringFault};
 pub use seams::{SeamVerdict, seams};

@@ -1,4 +1,4 @@
-use super::Astray;
+use super::{Astray, Verdict};
 use super::clock;
 use crate::units::{Seconds, rank};
 
@@ -15,8 +15,8 @@ pub(super) const EVEN: (Seconds, f64) = (Seconds(0.034), 0.055);
 /// Where the other notes lie this far from the pulse or further (root mean square, seconds), all notes stray rather than one. The first
 /// number counts where the line as a whole is uneven, the second where it is even.
 const TOGETHER_S: [f64; 2] = [0.020, 0.028];
-/// Least number of notes in a line for one note to be off the pulse of the others.
-const NOTES: usize = 5;
+/// Least number of notes in a line for one note to be off the pulse of the others, and for two.
+const NOTES: [usize; 2] = [5, 7];
 
 /// How far the notes of a line lie from the pulse fitted through them (root mean square), and the one note that is off the pulse of
 /// all others, if there is one; the distance is then that of the other notes. Each note is its place in the line, where it is due
@@ -33,12 +33,34 @@ pub(super) fn of(notes: &[(usize, f64, f64)]) -> (Option<Seconds>, Option<Astray
     let Some((&(note, by), others)) = off.split_last() else { return (None, None) };
     let (whole, rest) = (scatter(&off), scatter(others));
     let uneven = whole > EVEN.0.0 && whole > EVEN.1 * pulse.beat_s;
-    let astray = notes.len() >= NOTES
+    let astray = notes.len() >= NOTES[0]
         && by.abs() > ASTRAY_S
         && by.abs() > ASTRAY_BEATS * pulse.beat_s
         && by.abs() > OUTSTANDING * rest
         && rest < TOGETHER_S[usize::from(!uneven)];
     if astray { (Some(Seconds(rest)), Some(Astray { note, by: Seconds(by) })) } else { (Some(Seconds(whole)), None) }
+}
+
+/// The two notes that are off the pulse of all others, in the order of the line, where no single one is and the others keep together as in
+/// an even line (`TOGETHER_S`); else none.
+pub(super) fn two(verdict: &Verdict) -> Vec<Astray> {
+    let Some(pace) = verdict.pace.filter(|_| verdict.rhythm.is_empty() && verdict.astray.is_none()) else {
+        return Vec::new();
+    };
+    let off = |(note, judged): (usize, &super::NoteVerdict)| Some(Astray { note, by: judged.late? });
+    let mut notes: Vec<Astray> = verdict.expected.iter().enumerate().filter_map(off).collect();
+    if notes.len() < NOTES[1] {
+        return Vec::new();
+    }
+    notes.sort_by_cached_key(|it| rank(it.by.abs().0));
+    let mut far = notes.split_off(notes.len() - 2);
+    let rest = (notes.iter().map(|it| it.by.0 * it.by.0).sum::<f64>() / notes.len() as f64).sqrt();
+    let least = ASTRAY_S.max(ASTRAY_BEATS * pace.beat().0).max(OUTSTANDING * rest);
+    if rest >= TOGETHER_S[1] || far[0].by.abs().0 <= least {
+        return Vec::new();
+    }
+    far.sort_by_key(|it| it.note);
+    far
 }
 
 #[cfg(test)]

@@ -25,8 +25,11 @@ const PACE_MOVES_S: f64 = 0.09;
 const CHANGED: f64 = 10.0;
 /// What a distance that differs from the asked one costs where it repeats the one that came one, two or three notes before.
 const AGAIN: f64 = 0.2;
-/// Whoever waits longer than asked more often than this, and never comes sooner, stumbles, unless the distances repeat a figure.
+/// Whoever waits longer than asked more often than this, and never comes sooner, stumbles, unless the distances repeat a figure or the
+/// player went over to another note value and stayed with it to the end ([`stays`]).
 const STUMBLES: usize = 2;
+/// Number of distances as asked that must come before the player goes over to another note value.
+const BEFORE: usize = 2;
 /// What a rhythm costs that repeats one figure of one, two or three distances from beginning to end, as 3-3-2 does.
 const CELL: [f64; 3] = [1.0, 3.0, 5.0];
 /// A pace that differs from the asked one by this share costs the other rhythm 1: the first number in tempo, the second in free answers.
@@ -338,8 +341,17 @@ fn changes(asked: &[f64], played: &[f64]) -> Option<f64> {
     let longer: Vec<bool> =
         (0..played.len()).filter(|n| !same(asked[*n], played[*n])).map(|n| played[n] > asked[n]).collect();
     let stumbles = longer.len() > STUMBLES && longer.iter().all(|it| *it);
-    let figure = (1..=CELL.len()).any(cell);
+    let figure = (1..=CELL.len()).any(cell) || stays(&asked, &played);
     (figure || !stumbles).then(|| (1..=CELL.len()).map(whole).fold(f64::INFINITY, f64::min))
+}
+
+/// Whether the distances between onsets are as asked at first, and from some note to the end one and the same other note value in place of
+/// one and the same asked one: quarters instead of eighths from the fourth note on.
+fn stays(asked: &[f64], played: &[f64]) -> bool {
+    let same = |a: f64, b: f64| (a - b).abs() < 1e-3;
+    let from = (0..asked.len()).take_while(|n| same(asked[*n], played[*n])).count();
+    let (Some(wanted), Some(came)) = (asked.get(from), played.get(from)) else { return false };
+    from >= BEFORE && (from..asked.len()).all(|n| same(asked[n], *wanted) && same(played[n], *came))
 }
 
 /// Other rhythms that the asked one explains as well: eighths more dotted than anybody swings, triplets where eighths were asked

@@ -45,7 +45,7 @@ impl Planted {
             (Self::BrokeOff(at), Finding::BrokeOff { after }) => *after == at,
             (Self::Twice(place), Finding::StruckTwice(notes)) => notes.contains(&place),
             (Self::OutOfTune(place), Finding::OutOfTune(notes)) => notes.iter().any(|it| it.0 == place),
-            (Self::Late(place), Finding::Astray(astray)) => astray.note == place,
+            (Self::Late(place), Finding::Astray(notes)) => notes.len() == 1 && notes[0].note == place,
             (Self::Begun(beats), Finding::Begun { beats: said }) => (said - beats).abs() < 0.3,
             _ => false,
         }

@@ -37,6 +37,7 @@ fn clause(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<Str
         | Finding::Begun { .. }
         | Finding::OffTheBeat(_)
         | Finding::Pace(_)
+        | Finding::PaceMoved { .. }
         | Finding::Swung { .. }
         | Finding::Uneven { .. }
         | Finding::Astray(_)

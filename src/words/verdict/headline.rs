@@ -1,3 +1,4 @@
+use super::rhythm;
 use crate::music::HalfSteps;
 use crate::verdict::{self, Expectation, Finding, Verdict, findings};
 use crate::words::reader::Reader;
@@ -42,12 +43,17 @@ fn of(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String>
         Finding::Joined(_) => "run together".to_owned(),
         Finding::Hesitations(_) => "stood still".to_owned(),
         Finding::Pace(pace) => side(pace.0 < asked.tempo.0, "slower", "faster"),
+        Finding::PaceMoved { from, to } => side(to.0 < from.0, "slowed down", "sped up"),
         Finding::OffTheBeat(late) => side(late.0 < 0.0, "early", "late"),
-        Finding::Rhythm(_) => "other rhythm".to_owned(),
+        Finding::Rhythm(played) => match rhythm::one_note(played, asked) {
+            Some((note, long)) => format!("{} {}", name(note), if long { "long" } else { "short" }),
+            None => "other rhythm".to_owned(),
+        },
         // More swing than was asked is no fault.
         Finding::Swung { .. } => "too even".to_owned(),
         Finding::Uneven { .. } => "uneven".to_owned(),
-        Finding::Astray(astray) => {
+        Finding::Astray(notes) => {
+            let astray = notes.first()?;
             format!("{} {}", name(astray.note), if astray.by.0 < 0.0 { "early" } else { "late" })
         }
         Finding::OutOfTune(notes) => {

@@ -1,6 +1,6 @@
 use crate::cue::Cue;
 use crate::notes::HeardNote;
-use crate::verdict::{NoteLabel, PlayedLabel, Verdict};
+use crate::verdict::{NoteLabel, PlayedLabel, Verdict, pace_moved};
 use crate::words::Page;
 use crate::words::numbers::{ordinal, signed};
 
@@ -44,7 +44,9 @@ pub fn note_by_note(page: &Page, cue: &Cue, heard: &[HeardNote], verdict: &Verdi
     if verdict.attempts > 1 {
         lines.push(format!("attempt {}", verdict.attempts));
     }
-    if let Some(pace) = verdict.pace {
+    if let Some((from, to)) = pace_moved(verdict, &cue.line) {
+        lines.push(format!("from quarter = {:.0} to {:.0}, asked {:.0}", from.0, to.0, cue.tempo.0));
+    } else if let Some(pace) = verdict.pace {
         lines.push(format!("held at quarter = {:.0}, asked {:.0}", pace.0, cue.tempo.0));
     }
     for stood in &verdict.stood {

@@ -3,6 +3,7 @@
 use crate::pattern::ExpectedNote;
 use crate::units::Beats;
 use crate::verdict::{Expectation, NoteInTime, RhythmNote};
+use super::faults::together;
 use crate::words::numbers::{list, ordinal};
 
 /// Two places, or two distances, that differ by no more than this are the same, in beats.
@@ -15,11 +16,7 @@ const LONGEST_FIGURE: usize = 3;
 /// The rhythm that was played instead of the one asked: "another rhythm, a dotted eighth and a sixteenth over and over instead of even
 /// eighths".
 pub(super) fn other_rhythm(played: &[RhythmNote], asked: &Expectation) -> String {
-    let late = asked.line.late_off_beats();
-    let straight = |at: f64| late.map_or(at, |late| late.straight(at));
-    let note = |it: &RhythmNote| asked.line.notes.get(it.note);
-    let wanted: Vec<f64> = played.iter().filter_map(note).map(|expected| straight(expected.at.0)).collect();
-    let came: Vec<f64> = played.iter().map(|it| it.at.0).collect();
+    let (came, wanted) = places(played, asked);
     let (asked_apart, apart) = (distances(&wanted), distances(&came));
     let changed: Vec<usize> = (0..apart.len()).filter(|n| differ(apart[*n], asked_apart[*n])).collect();
     let moved: Vec<usize> = (0..came.len()).filter(|n| differ(came[*n], wanted[*n])).collect();
@@ -29,27 +26,82 @@ pub(super) fn other_rhythm(played: &[RhythmNote], asked: &Expectation) -> String
         ([0], [0]) if off_beat(wanted[0]) && !off_beat(came[0]) => {
             "the first note came on the beat, and it stands off the beat".to_owned()
         }
-        ([one], _)
-            if rest_after(played[*one].note, asked).is_some_and(|rest| apart[*one] < asked_apart[*one] && rest) =>
-        {
-            format!("the rest after the {} note was left out", ordinal(played[*one].note))
+        ([n], _) if rest_after(played[*n].note, asked).is_some_and(|rest| apart[*n] < asked_apart[*n] && rest) => {
+            format!("the rest after the {} note was left out", ordinal(played[*n].note))
+        }
+        ([n], _) => {
+            let (note, came, wanted) = (ordinal(played[*n].note), one(apart[*n]), one(asked_apart[*n]));
+            format!("the {note} note took {came} instead of {wanted}, all else as asked")
         }
         _ => match (figure(&apart), figure(&asked_apart)) {
             (Some(came), wanted) => {
                 let wanted = wanted.unwrap_or_else(|| some(&asked_apart));
                 format!("another rhythm, {came} instead of {wanted}")
             }
-            (None, _) => {
-                let (from, to) = (changed[0], changed[changed.len() - 1] + 1);
-                let note = ordinal(played[from].note);
-                format!(
-                    "another rhythm, from the {note} note on {} instead of {}",
-                    some(&apart[from..to]),
-                    some(&asked_apart[from..to])
-                )
-            }
+            (None, wanted) => differing(played, &apart, &asked_apart, &changed, wanted),
         },
     }
+}
+
+/// The note that alone took longer or less long than asked, and whether it took longer; `None` where more differs.
+pub(super) fn one_note(played: &[RhythmNote], asked: &Expectation) -> Option<(usize, bool)> {
+    let (apart, asked_apart) = both(played, asked);
+    let mut changed = (0..apart.len()).filter(|n| differ(apart[*n], asked_apart[*n]));
+    let (one, None) = (changed.next()?, changed.next()) else { return None };
+    Some((played[one].note, apart[one] > asked_apart[one]))
+}
+
+/// The rhythm that was played where it repeats no figure: which notes took other values than asked. `wanted` names the asked figure, where
+/// there is one.
+fn differing(
+    played: &[RhythmNote],
+    apart: &[f64],
+    asked: &[f64],
+    changed: &[usize],
+    wanted: Option<String>,
+) -> String {
+    let notes: Vec<usize> = changed.iter().map(|n| played[*n].note).collect();
+    let same = |of: &[f64]| changed.windows(2).all(|pair| !differ(of[pair[0]], of[pair[1]]));
+    let values = |of: &[f64]| list(&changed.iter().map(|n| one(of[*n])).collect::<Vec<_>>());
+    let to_the_end = changed.windows(2).all(|pair| pair[1] == pair[0] + 1) && changed.last() == Some(&(apart.len() - 1));
+    let first = changed[0];
+    let what = match (same(apart), same(asked)) {
+        (true, true) if to_the_end => format!(
+            "from the {} note on {} instead of {}",
+            ordinal(notes[0]),
+            many(apart[first]),
+            many(asked[first])
+        ),
+        (true, true) => format!("{} took {} instead of {}", together(&notes), one(apart[first]), one(asked[first])),
+        _ if changed.len() == apart.len() => {
+            format!("{} instead of {}", some(apart), wanted.unwrap_or_else(|| "the one asked".to_owned()))
+        }
+        _ if changed.len() > NAMED => format!(
+            "{} took other values than asked, the first of them {} instead of {}",
+            together(&notes),
+            one(apart[first]),
+            one(asked[first])
+        ),
+        (_, true) => format!("{} took {} instead of {} each", together(&notes), values(apart), one(asked[first])),
+        (true, _) => format!("{} took {} each instead of {}", together(&notes), one(apart[first]), values(asked)),
+        _ => format!("{} took {} instead of {}", together(&notes), values(apart), values(asked)),
+    };
+    format!("another rhythm, {what}")
+}
+
+/// The distances between the notes, in beats, as they were played and as they were asked, swung off-beats put back to the half beat.
+fn both(played: &[RhythmNote], asked: &Expectation) -> (Vec<f64>, Vec<f64>) {
+    let places = places(played, asked);
+    (distances(&places.0), distances(&places.1))
+}
+
+/// Where the notes were played and where they were asked, in beats, swung off-beats put back to the half beat.
+fn places(played: &[RhythmNote], asked: &Expectation) -> (Vec<f64>, Vec<f64>) {
+    let late = asked.line.late_off_beats();
+    let straight = |at: f64| late.map_or(at, |late| late.straight(at));
+    let note = |it: &RhythmNote| asked.line.notes.get(it.note);
+    let wanted = played.iter().filter_map(note).map(|expected| straight(expected.at.0)).collect();
+    (played.iter().map(|it| it.at.0).collect(), wanted)
 }
 
 fn distances(places: &[f64]) -> Vec<f64> {
@@ -66,10 +118,10 @@ fn rest_after(note: usize, asked: &Expectation) -> Option<bool> {
     Some((next.at - here.at).0 > here.length.0 + SAME)
 }
 
-/// Names distances that are all equal or repeat a figure over and over; `None` for others.
+/// Names distances that are all equal or repeat a figure over and over, twice at least; `None` for others.
 fn figure(apart: &[f64]) -> Option<String> {
     let back =
-        |period: usize| apart.len() > period && (period..apart.len()).all(|n| !differ(apart[n], apart[n - period]));
+        |period: usize| apart.len() >= 2 * period && (period..apart.len()).all(|n| !differ(apart[n], apart[n - period]));
     match (1..=LONGEST_FIGURE).find(|period| back(*period))? {
         1 => Some(format!("even {}", many(apart[0]))),
         period => {

@@ -1,7 +1,7 @@
 //! Right notes in another rhythm, as a teacher would say it; eight eighths at quarter = 120 unless said otherwise.
 
 use super::tests::{LINE, but, in_tempo, reader};
-use super::{in_time, sentence};
+use super::{headline, in_time, sentence};
 use crate::notes::HeardNote;
 use crate::units::{Beats, Seconds};
 use crate::verdict::{Expectation, Finding, TempoStep, findings, in_time as in_time_of, judge, step};
@@ -85,11 +85,68 @@ fn a_rest_left_out_and_an_off_beat_begun_on_the_beat_are_said_so() {
 }
 
 #[test]
-fn one_place_where_the_rhythm_differs_is_named_from_its_note_on() {
+fn notes_that_take_other_values_than_asked_are_named() {
     let line = asked(&[0.0, 0.5, 1.0, 2.0, 2.5, 3.0, 4.0], 2.0);
     assert_eq!(
         said(&line, &[0.0, 0.5, 1.5, 2.0, 2.5, 3.0, 4.0]),
-        "All seven right; another rhythm, from the second note on a quarter and an eighth instead of an eighth and a quarter."
+        "All seven right; another rhythm, the second and third notes took a quarter and an eighth instead of an eighth and a quarter."
+    );
+}
+
+/// Eighths with some of them longer: `(note, beats)`.
+fn longer(count: usize, notes: &[(usize, f64)]) -> Vec<f64> {
+    let length = |n: usize| notes.iter().find(|it| it.0 == n).map_or(0.5, |it| it.1);
+    (0..count).map(|n| (0..n).map(length).sum()).collect()
+}
+
+#[test]
+fn one_note_held_too_long_is_that_note_and_no_change_of_all_that_follow() {
+    let line = in_tempo(&LINE);
+    for (n, note) in ["first", "second", "third", "fourth", "fifth", "sixth", "seventh"].into_iter().enumerate() {
+        assert_eq!(
+            said(&line, &longer(8, &[(n, 1.0)])),
+            format!("All eight right; the {note} note took a quarter instead of an eighth, all else as asked.")
+        );
+    }
+    let heard = plays(&longer(8, &[(3, 1.0)]));
+    assert_eq!(headline(&judge(&line, &heard), &line, &reader("trumpet")), "A long");
+}
+
+#[test]
+fn two_notes_held_too_long_are_both_named() {
+    assert_eq!(
+        said(&in_tempo(&LINE), &longer(8, &[(1, 1.0), (5, 1.0)])),
+        "All eight right; another rhythm, the second and sixth notes took a quarter instead of an eighth."
+    );
+}
+
+#[test]
+fn who_goes_over_to_quarters_is_told_from_which_note_on() {
+    let free = super::tests::asked(&LINE);
+    for line in [in_tempo(&LINE), free] {
+        for (from, note) in [(2, "third"), (3, "fourth"), (4, "fifth"), (5, "sixth")] {
+            let quarters: Vec<(usize, f64)> = (from..8).map(|n| (n, 1.0)).collect();
+            let said = said(&line, &longer(8, &quarters));
+            let told = format!("another rhythm, from the {note} note on quarters instead of eighths.");
+            assert!(said.ends_with(&told), "{said}");
+        }
+    }
+}
+
+#[test]
+fn one_pause_in_four_notes_is_a_pause_and_nothing_over_and_over() {
+    let line = in_tempo(&LINE[..4]);
+    assert_eq!(
+        said(&line, &longer(4, &[(1, 2.0)])),
+        "All four right; you stood still before the third note, F#, for 0.8 s."
+    );
+    assert_eq!(
+        said(&line, &longer(4, &[(0, 2.1)])),
+        "All four right; you stood still before the second note, E, for 0.8 s."
+    );
+    assert_eq!(
+        said(&line, &longer(4, &[(1, 1.0)])),
+        "All four right; the second note took a quarter instead of an eighth, all else as asked."
     );
 }
 

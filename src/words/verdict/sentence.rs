@@ -1,7 +1,7 @@
 use super::{Recurring, faults, rhythm};
 use crate::music::{ConcertKey, HalfSteps, PitchClass, Sounding};
 use crate::units::{Cents, Seconds};
-use crate::verdict::{self, Expectation, Finding, Hesitation, TimeOrigin, UsualTuning, Verdict, findings};
+use crate::verdict::{self, Astray, Expectation, Finding, Hesitation, TimeOrigin, UsualTuning, Verdict, findings};
 use crate::words::numbers::{capital, count, distance, list, ordinal};
 use crate::words::reader::Reader;
 
@@ -166,6 +166,10 @@ fn time_or_tuning(finding: &Finding, asked: &Expectation, reader: &Reader) -> Op
             };
             Some(format!("{word} quarter = {:.0} where {:.0} was asked", pace.0, asked.tempo.0))
         }
+        Finding::PaceMoved { from, to } => {
+            let way = if to.0 < from.0 { "slowed down" } else { "sped up" };
+            Some(format!("you {way}, from quarter = {:.0} to {:.0}", from.0, to.0))
+        }
         Finding::OffTheBeat(late) => {
             let side = if late.0 < 0.0 { "early" } else { "late" };
             Some(format!("about {} {side} throughout", about(late.abs())))
@@ -175,11 +179,7 @@ fn time_or_tuning(finding: &Finding, asked: &Expectation, reader: &Reader) -> Op
             let hundredths = 100.0 * beats;
             Some(format!("uneven, notes some {} ({hundredths:.0} % of a beat) from the pulse", about(*by)))
         }
-        Finding::Astray(astray) => {
-            let (note, side) =
-                (faults::named(astray.note, asked, reader), if astray.by.0 < 0.0 { "early" } else { "late" });
-            Some(format!("{note} came {} {side}", about(astray.by.abs())))
-        }
+        Finding::Astray(notes) => astray(notes, asked, reader),
         Finding::OutOfTune(notes) => {
             let (note, cents) = notes.first()?;
             Some(format!("{} was {} against the rest", faults::named(*note, asked, reader), sharp(*cents)))
@@ -200,6 +200,15 @@ fn time_or_tuning(finding: &Finding, asked: &Expectation, reader: &Reader) -> Op
         | Finding::Untimed(_)
         | Finding::Reflex(_) => None,
     }
+}
+
+/// One note or two that came early or late: "the third note, E, came 120 ms late, and the seventh note, E, 90 ms early".
+fn astray(notes: &[Astray], asked: &Expectation, reader: &Reader) -> Option<String> {
+    let side = |it: &Astray| if it.by.0 < 0.0 { "early" } else { "late" };
+    let note = |it: &Astray| faults::named(it.note, asked, reader);
+    let first = notes.first()?;
+    let said = format!("{} came {} {}", note(first), about(first.by.abs()), side(first));
+    Some(notes[1..].iter().fold(said, |said, it| format!("{said}, and {} {} {}", note(it), about(it.by.abs()), side(it))))
 }
 
 /// How early or late the player came in, in halves of a beat: "you came in a beat and a half late".

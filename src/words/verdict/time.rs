@@ -1,27 +1,30 @@
 use crate::cue::Timing;
-use crate::units::Seconds;
-use crate::verdict::{Untimed, Verdict};
+use crate::pattern::Line;
+use crate::units::{Seconds, Tempo};
+use crate::verdict::{Untimed, Verdict, late_at_both_ends};
 
 /// An answer within this of its beats is on the beat: nobody hears less in an even row (Friberg and Sundberg 1995, from memory).
 const ON_THE_BEAT: Seconds = Seconds(0.01);
 
-/// How early or late an answer in tempo was, or why that was not measured: "30 ms late", "on the beat", "not measured: the sound had
-/// holes". `None` for free answers and for an answer that was another line.
+/// An answer whose lateness at the end differs from that at its beginning by more than this dragged or rushed, and both are said.
+const MOVED: Seconds = Seconds(0.09);
+/// What dragged or rushed came in on the beat within this (Repp 2005, from memory).
+const IN_TIME: Seconds = Seconds(0.03);
+
+/// How early or late an answer in tempo was, or why that was not measured: "30 ms late", "on the beat", "came in on the beat, 440 ms late by
+/// the end", "not measured: the sound had holes". The line is the one asked, at this tempo. `None` for free answers and for an answer that
+/// was another line.
 #[must_use]
-pub fn time(verdict: &Verdict, timing: Timing) -> Option<String> {
+pub fn time(verdict: &Verdict, timing: Timing, line: &Line, tempo: Tempo) -> Option<String> {
     if timing != Timing::InTempo || !verdict.related {
         return None;
     }
+    let ends = late_at_both_ends(verdict, line, tempo).filter(|(begun, ended)| (*ended - *begun).abs() > MOVED);
+    if let Some((begun, ended)) = ends {
+        return Some(format!("came in {}, {} by the end", off(begun, IN_TIME), off(ended, IN_TIME)));
+    }
     let why = match (verdict.untimed, verdict.late) {
-        (None, Some(late)) if late.abs() <= ON_THE_BEAT => return Some("on the beat".to_owned()),
-        (None, Some(late)) => {
-            let (side, ms) = (if late.0 < 0.0 { "early" } else { "late" }, late.abs().ms());
-            return Some(if ms < 950.0 {
-                format!("{ms:.0} ms {side}")
-            } else {
-                format!("{:.1} s {side}", ms / 1000.0)
-            });
-        }
+        (None, Some(late)) => return Some(off(late, ON_THE_BEAT)),
         (Some(Untimed::NotCalibrated), _) => "earfirst calibrate measures the delay of your devices",
         (Some(Untimed::SecondAttempt), _) => "the first attempt was broken off",
         (Some(Untimed::NoneRight), _) => "no note was right",
@@ -30,16 +33,26 @@ pub fn time(verdict: &Verdict, timing: Timing) -> Option<String> {
     Some(format!("not measured: {why}"))
 }
 
+/// "30 ms late", "1.2 s early", or "on the beat" within `near` of it.
+fn off(late: Seconds, near: Seconds) -> String {
+    let (side, ms) = (if late.0 < 0.0 { "early" } else { "late" }, late.abs().ms());
+    match ms {
+        _ if late.abs() <= near => "on the beat".to_owned(),
+        ms if ms < 950.0 => format!("{ms:.0} ms {side}"),
+        ms => format!("{:.1} s {side}", ms / 1000.0),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::time;
     use crate::cue::Timing;
-    use crate::units::Seconds;
+    use crate::units::{Seconds, Tempo};
     use crate::verdict::{Expectation, Untimed, Verdict, judge};
     use crate::words::verdict::tests::{EIGHTH, LINE, but, in_tempo, plays};
 
     fn said(verdict: &Verdict) -> String {
-        time(verdict, Timing::InTempo).unwrap_or_default()
+        time(verdict, Timing::InTempo, &in_tempo(&LINE).line, Tempo(120.0)).unwrap_or_default()
     }
 
     #[test]
@@ -55,7 +68,16 @@ mod tests {
         assert_eq!(said(&uncalibrated), "not measured: earfirst calibrate measures the delay of your devices");
         let holes = Verdict { late: None, untimed: Some(Untimed::Xrun), ..verdict(2.5) };
         assert_eq!(said(&holes), "not measured: the sound had holes");
-        assert_eq!(time(&verdict(2.5), Timing::Free), None);
+        assert_eq!(time(&verdict(2.5), Timing::Free, &asked.line, Tempo(120.0)), None);
         assert!(verdict(2.5).late.is_some_and(|late| late < Seconds(0.001)));
+    }
+
+    #[test]
+    fn who_comes_in_on_the_beat_and_drags_is_not_told_to_have_come_in_late() {
+        // Eight eighths at quarter = 100 where 120 was asked: 3.5 beats last .35 s longer.
+        let dragged = judge(&in_tempo(&LINE), &plays(&but(&[]), 2.5, 0.3));
+        assert_eq!(said(&dragged), "came in on the beat, 350 ms late by the end");
+        let rushed = judge(&in_tempo(&LINE), &plays(&but(&[]), 2.6, 0.22));
+        assert_eq!(said(&rushed), "came in 100 ms late, 110 ms early by the end");
     }
 }

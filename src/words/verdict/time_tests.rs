@@ -46,6 +46,41 @@ fn one_late_note_is_named() {
 }
 
 #[test]
+fn two_late_notes_are_both_named_and_the_line_is_not_called_uneven() {
+    let mut heard = plays(&but(&[]), 2.5, EIGHTH);
+    heard[2].onset.0 += 0.12;
+    heard[6].onset.0 += 0.12;
+    says_in_tempo(&heard, "All eight right; the third note, E, came 120 ms late, and the seventh note, D, 120 ms late.");
+    heard[6].onset.0 -= 0.22;
+    says_in_tempo(&heard, "All eight right; the third note, E, came 120 ms late, and the seventh note, D, 100 ms early.");
+}
+
+#[test]
+fn who_steadily_speeds_up_or_slows_down_is_told_so_and_neither_uneven_nor_at_another_pace() {
+    // Each eighth shorter than the one before by the same share, from a quarter = 96 to 133, and longer, from 120 to 94.
+    let line = |first: f64, by: f64| {
+        let mut heard = plays(&but(&[]), 2.5, EIGHTH);
+        let mut at = 2.5;
+        for (n, note) in heard.iter_mut().enumerate() {
+            (note.onset.0, note.release.0) = (at, at + 0.2);
+            at += first * by.powi(n as i32);
+        }
+        heard
+    };
+    for (first, by, told, paces) in [
+        (0.3125, 0.947, "All eight right; you sped up, from quarter = ", [96.0, 133.0]),
+        (0.25, 1.042, "All eight right; you slowed down, from quarter = ", [120.0, 94.0]),
+    ] {
+        let said = of_notes(&in_tempo(&LINE), &line(first, by));
+        let numbers = said.strip_prefix(told).and_then(|said| said.strip_suffix('.')).and_then(|it| it.split_once(" to "));
+        let (from, to) = numbers.unwrap_or_else(|| panic!("{said}"));
+        for (pace, heard) in paces.into_iter().zip([from, to]) {
+            assert!((heard.parse::<f64>().unwrap() - pace).abs() <= 2.0, "{said}");
+        }
+    }
+}
+
+#[test]
 fn a_note_struck_again_is_not_one_too_many() {
     let mut heard = plays(&but(&[]), 2.5, EIGHTH);
     let (mut again, first) = (heard[3], &mut heard[3]);
