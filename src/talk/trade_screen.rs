@@ -244,12 +244,16 @@ fn title(planned: &PlannedTrade, round: usize) -> String {
     }
 }
 
-/// How many of the answers that are over were all right; `None` where none is over.
+/// How many of the answers that are over were all right; `None` where none is over. Where one was right at the second attempt, which is not
+/// all right, the line says what is counted.
 fn tally(answers: &[JudgedExchange]) -> Option<String> {
     let over = answers.iter().filter(|answer| answer.over);
     let right = over.clone().filter(|answer| answer.whole()).count();
     let done = match answers.first()?.exchange.way {
         TradeWay::Vary => "varied",
+        TradeWay::Answer | TradeWay::Finish if over.clone().any(|it| it.verdict.attempts > 1) => {
+            "all right at the first attempt"
+        }
         TradeWay::Answer | TradeWay::Finish => "all right",
     };
     match over.count() {

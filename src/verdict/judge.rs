@@ -14,6 +14,8 @@ const ATTEMPT: usize = 2;
 /// A sound that comes sooner after the beginning of a note than this is part of its attack, and one that lasts less is part of its
 /// end, seconds.
 const STRUCK_S: f64 = 0.05;
+/// An answer may leave the asked key where at least so many notes come before that, all right, and at least so many after.
+const BEFORE_IT_LEFT: usize = 3;
 /// Least bound on how far a right note may lie from its pitch where intonation is scored, half steps.
 const WIDEST: f64 = 0.56;
 /// The second stroke of a note comes after no longer silence than this, seconds.
@@ -50,9 +52,13 @@ impl Judge {
     /// this fail: with nothing heard every note is missed and the answer is not an attempt.
     pub fn verdict(&mut self, heard: &[HeardNote]) -> Verdict {
         self.hear(heard);
-        let hypothesis = hypothesis::settle(&self.by_pitch);
+        let mut hypothesis = hypothesis::settle(&self.by_pitch);
         let (places, notes) = (&self.by_pitch.places, &self.by_pitch.notes);
-        let labels = labels(&hypothesis, places, notes);
+        let mut labels = labels(&hypothesis, places, notes);
+        if begun_in_the_asked_key(&labels, hypothesis.shift) {
+            hypothesis.shift = 0;
+            labels = self::labels(&hypothesis, places, notes);
+        }
         let played = played(&hypothesis, notes, heard.len());
         if !related(&hypothesis, notes, &labels, &played) {
             return something_else(notes, labels.len(), heard.len());
@@ -157,6 +163,22 @@ fn labels(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]
     (0..places.len()).map(one).collect()
 }
 
+/// Whether an answer that is right in another key or octave, `shift` half steps from the asked one, was begun where it was asked: its first
+/// notes are right there. It is then one line that left its key, and its beginning is no mistake.
+fn begun_in_the_asked_key(labels: &[NoteLabel], shift: i32) -> bool {
+    let as_asked = [NoteLabel::Wrong(HalfSteps(-shift)), NoteLabel::Octave(HalfSteps(-shift))];
+    let begun = labels.iter().take_while(|label| as_asked.contains(label)).count();
+    begun >= BEFORE_IT_LEFT && labels[begun..].iter().all(|label| *label == NoteLabel::Right)
+}
+
+/// Whether the first notes are right and all that follow, to the end, stand one and the same distance from the notes asked.
+fn left_its_key(labels: &[NoteLabel]) -> bool {
+    let right = labels.iter().take_while(|label| **label == NoteLabel::Right).count();
+    let (before, after) = labels.split_at(right);
+    let moved = after.first().is_some_and(|label| matches!(label, NoteLabel::Wrong(_) | NoteLabel::Octave(_)));
+    before.len() >= BEFORE_IT_LEFT && after.len() >= BEFORE_IT_LEFT && moved && after.iter().all(|it| *it == after[0])
+}
+
 fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec<PlayedLabel> {
     let lead = hypothesis.alignment.lead;
     let attempt = notes[..lead].iter().filter(|note| !note.stray).count() >= ATTEMPT;
@@ -207,7 +229,8 @@ fn twice(hypothesis: &Hypothesis, notes: &[PerformedNote], heard: &[HeardNote], 
 /// at least half of the notes that sounded, where the whole is in the asked key in whatever octave; in another key they must be
 /// more than .6, with three right notes. Where not nearly all that sounded fits (.75, in another key .9), a fair part of the line
 /// must be there too (.35, in another key .5) or, in the asked key where more than .6 fits, its first note: a few notes of any
-/// melody are found somewhere in a line. What only looks like by-products of playing is no attempt, whatever its pitch.
+/// melody are found somewhere in a line. A whole line that was begun right and then left its key, with next to no note too many, is an
+/// attempt too. What only looks like by-products of playing is no attempt, whatever its pitch.
 fn related(hypothesis: &Hypothesis, notes: &[PerformedNote], labels: &[NoteLabel], played: &[PlayedLabel]) -> bool {
     let true_note = hypothesis.alignment.answers.iter().flatten().any(|&j| !notes[j].stray);
     let count = |is: fn(&NoteLabel) -> bool| labels.iter().filter(|label| is(label)).count() as f64;
@@ -218,6 +241,7 @@ fn related(hypothesis: &Hypothesis, notes: &[PerformedNote], labels: &[NoteLabel
     let begun = labels.first() == Some(&NoteLabel::Right);
     match hypothesis.shift % 12 {
         _ if !true_note => false,
+        0 if left_its_key(labels) && sounded <= labels.len() as f64 + 1.0 => true,
         0 => fits >= 0.5 && (fits >= 0.75 || covers >= 0.35) || fits > 0.6 && begun,
         _ => fits > 0.6 && right >= 3.0 && (fits >= 0.9 || covers >= 0.5),
     }

@@ -3,18 +3,18 @@ use crate::pattern::Line;
 use crate::units::{Seconds, Tempo};
 
 /// Least number of answered notes by which a pace that moves is told from one that is held.
-const NOTES: usize = 6;
+const NOTES: usize = 7;
 /// The pace of the last two notes must differ from that of the first two by at least this factor.
 const MOVES: f64 = 1.15;
-/// The bend of the onsets must stand out from what they stray by so many times its standard error, squared (a t value of 5: by chance in
-/// less than one answer in fifty of six notes, in one in four hundred of nine).
-const CLEAR: f64 = 25.0;
+/// The bend of the onsets must be so many times its standard error, squared (a t value of 5.5, which chance gives to one answer in two
+/// hundred of seven notes, and to one in six hundred of nine).
+const CLEAR: f64 = 30.0;
 /// About a pace that moves steadily the onsets lie within this, seconds (root mean square).
 const NEAR_S: f64 = 0.034;
 
 /// How the onsets of an answer bend away from the clock fitted through them: a parabola by least squares.
 #[derive(Debug, Clone, Copy)]
-struct Bend {
+struct PaceBend {
     /// The middle of the places, beats.
     middle: f64,
     /// Distance from the clock at the middle (seconds), by how much a beat is longer there than the clock has it (seconds a beat), and half
@@ -24,7 +24,7 @@ struct Bend {
     ends: [(f64, f64); 2],
 }
 
-impl Bend {
+impl PaceBend {
     /// The bend of an answer that steadily sped up or slowed down; `None` for every other answer.
     fn of(verdict: &Verdict, line: &Line) -> Option<Self> {
         if !verdict.rhythm.is_empty() || !verdict.stood.is_empty() || verdict.attempts > 1 {
@@ -65,7 +65,7 @@ impl Bend {
 /// The pace at the beginning and at the end of an answer that steadily sped up or slowed down; `None` for every other answer.
 #[must_use]
 pub fn pace_moved(verdict: &Verdict, line: &Line) -> Option<(Tempo, Tempo)> {
-    let [from_s, to_s] = Bend::of(verdict, line)?.beats_s(60.0 / verdict.pace?.0);
+    let [from_s, to_s] = PaceBend::of(verdict, line)?.beats_s(60.0 / verdict.pace?.0);
     Some((Tempo(60.0 / from_s), Tempo(60.0 / to_s)))
 }
 
@@ -80,7 +80,7 @@ pub fn late_at_both_ends(verdict: &Verdict, line: &Line, asked: Tempo) -> Option
     let mut answered = line.notes.iter().zip(&verdict.expected).filter(|(_, judged)| judged.heard.is_some());
     let (first, last) = (answered.next()?.0.at, answered.next_back()?.0.at);
     let ended = begun + pace.lasting(last - first) - asked.lasting(last - first);
-    let bend = Bend::of(verdict, line);
+    let bend = PaceBend::of(verdict, line);
     let bent = |late: Seconds, at: f64| late + Seconds(bend.map_or(0.0, |bend| bend.at(at)));
     Some((bent(begun, first.0), bent(ended, last.0)))
 }

@@ -1,5 +1,5 @@
-use super::{Astray, Verdict};
 use super::clock;
+use super::{Astray, Verdict};
 use crate::units::{Seconds, rank};
 
 /// One note is astray where it passes three bounds and the others keep together (`TOGETHER_S`). The first bound: it lies more than this
@@ -10,6 +10,8 @@ const ASTRAY_BEATS: f64 = 0.07;
 /// The third bound of a note astray: it lies more than this many times as far from the pulse as the other notes do (root mean square); else
 /// all of them stray.
 const OUTSTANDING: f64 = 3.4;
+/// Two notes are off the pulse of the others where they lie more than this many times as far from it as the others do (root mean square).
+const BOTH_OUTSTANDING: f64 = 5.0;
 /// Root mean square distance from its own pulse beyond which a line is uneven, in seconds and in beats; both must be passed.
 pub(super) const EVEN: (Seconds, f64) = (Seconds(0.034), 0.055);
 /// Where the other notes lie this far from the pulse or further (root mean square, seconds), all notes stray rather than one. The first
@@ -55,7 +57,7 @@ pub(super) fn two(verdict: &Verdict) -> Vec<Astray> {
     notes.sort_by_cached_key(|it| rank(it.by.abs().0));
     let mut far = notes.split_off(notes.len() - 2);
     let rest = (notes.iter().map(|it| it.by.0 * it.by.0).sum::<f64>() / notes.len() as f64).sqrt();
-    let least = ASTRAY_S.max(ASTRAY_BEATS * pace.beat().0).max(OUTSTANDING * rest);
+    let least = ASTRAY_S.max(ASTRAY_BEATS * pace.beat().0).max(BOTH_OUTSTANDING * rest);
     if rest >= TOGETHER_S[1] || far[0].by.abs().0 <= least {
         return Vec::new();
     }

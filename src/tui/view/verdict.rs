@@ -26,7 +26,8 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     let mut said = Vec::new();
     if settled {
         said.push(Line::from(Span::styled(judged.sentence.clone(), look.accent())));
-        if let Some(time) = words::verdict::time(&judged.verdict, judged.cue.timing, &judged.cue.line, judged.cue.tempo) {
+        if let Some(time) = words::verdict::time(&judged.verdict, judged.cue.timing, &judged.cue.line, judged.cue.tempo)
+        {
             said.push(Line::from(format!("{:LABEL$}{time}", "time")));
         }
         said.extend(super::in_time::rows(look, &judged.in_time, area.width, LABEL));

@@ -63,6 +63,13 @@ pub(super) fn together(notes: &[usize]) -> String {
     }
 }
 
+/// The ordinal of the first of these places where they are three or more and all to the end of the line.
+fn to_the_end(places: &[usize], asked: &Expectation) -> Option<String> {
+    let first = *places.first()?;
+    let all = places.iter().copied().eq(first..asked.line.notes.len());
+    (first > 0 && places.len() >= NAMED && all).then(|| ordinal(first))
+}
+
 fn were(notes: &[usize]) -> &'static str {
     if notes.len() == 1 { "was" } else { "were" }
 }
@@ -74,7 +81,10 @@ fn wrong(notes: &[(usize, HalfSteps)], asked: &Expectation, reader: &Reader) -> 
     let places: Vec<usize> = notes.iter().map(|(note, _)| *note).collect();
     let same = notes.iter().all(|(_, by)| *by == notes[0].1);
     let how = if same { format!("{} {}", distance(notes[0].1), direction(notes[0].1)) } else { "wrong".to_owned() };
-    format!("{} were {how}", together(&places))
+    match to_the_end(&places, asked) {
+        Some(from) if same => format!("from the {from} note on you were {how}"),
+        _ => format!("{} were {how}", together(&places)),
+    }
 }
 
 fn displaced(notes: &[(usize, HalfSteps)], asked: &Expectation, reader: &Reader) -> String {
@@ -82,7 +92,14 @@ fn displaced(notes: &[(usize, HalfSteps)], asked: &Expectation, reader: &Reader)
         return format!("{} came {} {}", named(*note, asked, reader), distance(*by), direction(*by));
     }
     let places: Vec<usize> = notes.iter().map(|(note, _)| *note).collect();
-    format!("{} came in another octave", together(&places))
+    if notes.iter().any(|(_, by)| *by != notes[0].1) {
+        return format!("{} came in another octave", together(&places));
+    }
+    let how = format!("{} {}", distance(notes[0].1), direction(notes[0].1));
+    match to_the_end(&places, asked) {
+        Some(from) => format!("from the {from} note on you were {how}"),
+        None => format!("{} came {how}", together(&places)),
+    }
 }
 
 fn missed(notes: &[usize], asked: &Expectation, reader: &Reader) -> String {

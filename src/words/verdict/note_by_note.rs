@@ -8,11 +8,12 @@ use crate::words::numbers::{ordinal, signed};
 #[must_use]
 pub fn note_by_note(page: &Page, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: &str) -> Vec<String> {
     let mut lines = vec![format!(
-        "{} in {}, {}, quarter = {:.0}",
+        "{} in {}, {}, quarter = {:.0}{}",
         cue.title,
         page.key(cue.key, cue.spelling.mode),
         page.instrument.name,
-        cue.tempo.0
+        cue.tempo.0,
+        cue.line.notes.first().map_or(String::new(), |first| format!(", from {}", page.pitch(first.pitch)))
     )];
     if !verdict.related {
         let names: Vec<String> = heard.iter().map(|note| page.heard(note.pitch)).collect();
@@ -25,12 +26,14 @@ pub fn note_by_note(page: &Page, cue: &Cue, heard: &[HeardNote], verdict: &Verdi
     if verdict.shift.0 != 0 {
         lines.push(format!("played {:+} half steps from what was asked; held against that:", verdict.shift.0));
     }
+    let came = |place: Option<usize>| place.and_then(|n| heard.get(n)).map_or(String::new(), |it| page.heard(it.pitch));
     for (asked, note) in cue.line.notes.iter().zip(&verdict.expected) {
         let name = page.asked(asked, cue.key, cue.spelling);
         let said = match note.label {
-            NoteLabel::Right => "right".to_owned(),
-            NoteLabel::Wrong(by) => format!("wrong by {:+} half steps", by.0),
-            NoteLabel::Octave(by) => format!("octave, {:+} half steps", by.0),
+            NoteLabel::Right if verdict.in_key() => "right".to_owned(),
+            NoteLabel::Right => format!("{} came, right in that key", came(note.heard)),
+            NoteLabel::Wrong(by) => format!("{} came, wrong by {:+} half steps", came(note.heard), by.0),
+            NoteLabel::Octave(by) => format!("{} came, octave, {:+} half steps", came(note.heard), by.0),
             NoteLabel::Missed => "missed".to_owned(),
             NoteLabel::Merged => "joined to its neighbour".to_owned(),
         };
@@ -55,15 +58,26 @@ pub fn note_by_note(page: &Page, cue: &Cue, heard: &[HeardNote], verdict: &Verdi
     if let Some(centre) = verdict.centre {
         lines.push(format!("as a whole {} cents; the cents above are against that", signed(centre)));
     }
-    for (note, _) in heard.iter().zip(&verdict.played).filter(|(_, label)| **label == PlayedLabel::Artefact) {
-        let (name, length) = (page.heard(note.pitch), note.release - note.onset);
-        lines.push(format!("not counted: {name} at {:.2} s, {:.2} s long", note.onset.0, length.0));
-    }
+    lines.extend(beside(page, heard, verdict));
     if let (Some(played), Some(asked)) = (verdict.swing, cue.line.swing()) {
         lines.push(format!("long to short eighth {played:.1} to 1, asked {asked:.1} to 1"));
     }
     lines.push(sentence.to_owned());
     lines
+}
+
+/// The notes that answer nothing, a line each: those too many, those not counted, those of a first attempt.
+fn beside<'a>(page: &'a Page, heard: &'a [HeardNote], verdict: &'a Verdict) -> impl Iterator<Item = String> + 'a {
+    heard.iter().zip(&verdict.played).filter_map(|(note, label)| {
+        let what = match label {
+            PlayedLabel::Extra => "too many",
+            PlayedLabel::Artefact => "not counted",
+            PlayedLabel::Earlier => "first attempt",
+            PlayedLabel::Note => return None,
+        };
+        let (name, length) = (page.heard(note.pitch), note.release - note.onset);
+        Some(format!("{what}: {name} at {:.2} s, {:.2} s long", note.onset.0, length.0))
+    })
 }
 
 /// The word of the printed lines and of JSON for an asked note.
@@ -86,5 +100,45 @@ pub const fn played_word(label: PlayedLabel) -> &'static str {
         PlayedLabel::Extra => "extra",
         PlayedLabel::Artefact => "artefact",
         PlayedLabel::Earlier => "earlier",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::note_by_note;
+    use crate::cue::Cue;
+    use crate::music::{ConcertKey, Reading, instrument};
+    use crate::pattern::{Library, Register, realise};
+    use crate::units::Tempo;
+    use crate::verdict::judge;
+    use crate::words::Page;
+    use crate::words::verdict::tests::{in_tempo, plays};
+
+    /// The lines on a five-note row up and down in C, played on a piano with these pitches, eighths at quarter = 120.
+    fn lines(pitches: &[f64]) -> Vec<String> {
+        let piano = instrument("piano").unwrap().clone();
+        let pattern = Library::builtin().find("five-note-row-up-and-down").unwrap();
+        let key = ConcertKey::FIFTHS[0];
+        let line = realise(pattern, key, None, piano.advanced, Register::Middle).unwrap();
+        let cue = Cue::new(pattern, key, Register::Middle, Tempo(120.0), line);
+        let asked = crate::verdict::Expectation { line: cue.line.clone(), ..in_tempo(&[60]) };
+        let first = f64::from(cue.line.notes[0].pitch.0);
+        let heard = plays(&pitches.iter().map(|pitch| first - 60.0 + pitch).collect::<Vec<_>>(), 2.5, 0.25);
+        note_by_note(&Page::new(piano, Reading::default()), &cue, &heard, &judge(&asked, &heard), "")
+    }
+
+    #[test]
+    fn a_note_that_stands_in_no_line_is_named_with_its_time() {
+        let said = lines(&[60.0, 62.0, 64.0, 65.0, 67.0, 69.0, 65.0, 64.0, 62.0, 60.0]).join("\n");
+        assert!(said.contains("too many: A") && said.contains(" at 3.75 s, 0.22 s long"), "{said}");
+    }
+
+    #[test]
+    fn in_another_key_each_note_is_called_what_was_played() {
+        let said = lines(&[62.0, 64.0, 66.0, 67.0, 69.0, 67.0, 66.0, 64.0, 62.0]);
+        let rows = said.iter().filter(|line| line.contains(" came, right in that key"));
+        let rows: Vec<Vec<&str>> = rows.map(|line| line.split_whitespace().collect()).collect();
+        assert_eq!(rows.len(), 9, "{said:?}");
+        assert!(rows[0][0] == "C" && rows[0][1].starts_with('D') && rows[4][1].starts_with('A'), "{rows:?}");
     }
 }

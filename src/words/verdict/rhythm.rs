@@ -1,9 +1,9 @@
 //! Rhythm in words: what was played and what was asked, by note values and by beats.
 
+use super::faults::together;
 use crate::pattern::ExpectedNote;
 use crate::units::Beats;
 use crate::verdict::{Expectation, NoteInTime, RhythmNote};
-use super::faults::together;
 use crate::words::numbers::{list, ordinal};
 
 /// Two places, or two distances, that differ by no more than this are the same, in beats.
@@ -53,25 +53,17 @@ pub(super) fn one_note(played: &[RhythmNote], asked: &Expectation) -> Option<(us
 
 /// The rhythm that was played where it repeats no figure: which notes took other values than asked. `wanted` names the asked figure, where
 /// there is one.
-fn differing(
-    played: &[RhythmNote],
-    apart: &[f64],
-    asked: &[f64],
-    changed: &[usize],
-    wanted: Option<String>,
-) -> String {
+fn differing(played: &[RhythmNote], apart: &[f64], asked: &[f64], changed: &[usize], wanted: Option<String>) -> String {
     let notes: Vec<usize> = changed.iter().map(|n| played[*n].note).collect();
     let same = |of: &[f64]| changed.windows(2).all(|pair| !differ(of[pair[0]], of[pair[1]]));
     let values = |of: &[f64]| list(&changed.iter().map(|n| one(of[*n])).collect::<Vec<_>>());
-    let to_the_end = changed.windows(2).all(|pair| pair[1] == pair[0] + 1) && changed.last() == Some(&(apart.len() - 1));
+    let to_the_end =
+        changed.windows(2).all(|pair| pair[1] == pair[0] + 1) && changed.last() == Some(&(apart.len() - 1));
     let first = changed[0];
     let what = match (same(apart), same(asked)) {
-        (true, true) if to_the_end => format!(
-            "from the {} note on {} instead of {}",
-            ordinal(notes[0]),
-            many(apart[first]),
-            many(asked[first])
-        ),
+        (true, true) if to_the_end => {
+            format!("from the {} note on {} instead of {}", ordinal(notes[0]), many(apart[first]), many(asked[first]))
+        }
         (true, true) => format!("{} took {} instead of {}", together(&notes), one(apart[first]), one(asked[first])),
         _ if changed.len() == apart.len() => {
             format!("{} instead of {}", some(apart), wanted.unwrap_or_else(|| "the one asked".to_owned()))
@@ -120,8 +112,9 @@ fn rest_after(note: usize, asked: &Expectation) -> Option<bool> {
 
 /// Names distances that are all equal or repeat a figure over and over, twice at least; `None` for others.
 fn figure(apart: &[f64]) -> Option<String> {
-    let back =
-        |period: usize| apart.len() >= 2 * period && (period..apart.len()).all(|n| !differ(apart[n], apart[n - period]));
+    let back = |period: usize| {
+        apart.len() >= 2 * period && (period..apart.len()).all(|n| !differ(apart[n], apart[n - period]))
+    };
     match (1..=LONGEST_FIGURE).find(|period| back(*period))? {
         1 => Some(format!("even {}", many(apart[0]))),
         period => {

@@ -1,5 +1,5 @@
 use super::{Recurring, faults, rhythm};
-use crate::music::{ConcertKey, HalfSteps, PitchClass, Sounding};
+use crate::music::{ConcertKey, HalfSteps, Intonation, PitchClass, Sounding};
 use crate::units::{Cents, Seconds};
 use crate::verdict::{self, Astray, Expectation, Finding, Hesitation, TimeOrigin, UsualTuning, Verdict, findings};
 use crate::words::numbers::{capital, count, distance, list, ordinal};
@@ -127,7 +127,14 @@ fn remark(found: &[Finding], asked: &Expectation, reader: &Reader, clean: bool, 
     if of_time.is_empty() && clean {
         of_time.extend(found.iter().find(|it| matches!(it, Finding::Swung { .. })));
     }
-    let clauses: Vec<String> = of_time.into_iter().filter_map(|it| time_or_tuning(it, asked, reader)).collect();
+    let clauses = match &of_time[..] {
+        [Finding::OutOfTune(notes), Finding::Tuning(whole)] if asked.usual == UsualTuning::Unknown => {
+            one_in_tune(notes, *whole, asked, reader).map(|said| vec![said])
+        }
+        _ => None,
+    };
+    let clauses = clauses
+        .unwrap_or_else(|| of_time.into_iter().filter_map(|it| time_or_tuning(it, asked, reader)).collect::<Vec<_>>());
     let fault = (!clauses.is_empty()).then(|| clauses.join(", and "));
     match (fault, reflex) {
         (Some(fault), Some(time)) if clean => format!(", {}; {fault}", begun(time, reader)),
@@ -202,13 +209,24 @@ fn time_or_tuning(finding: &Finding, asked: &Expectation, reader: &Reader) -> Op
     }
 }
 
+/// Says of an answer that is out of tune as a whole but for one note that this note was the one in tune; `None` for any other.
+fn one_in_tune(notes: &[(usize, Cents)], whole: Cents, asked: &Expectation, reader: &Reader) -> Option<String> {
+    let (Intonation::Scored { acceptable, .. }, [(note, by)]) = (asked.intonation, notes) else { return None };
+    let in_tune = (*by + whole).abs() <= acceptable;
+    in_tune.then(|| format!("as a whole {}, but {} was in tune", sharp(whole), faults::named(*note, asked, reader)))
+}
+
 /// One note or two that came early or late: "the third note, E, came 120 ms late, and the seventh note, E, 90 ms early".
 fn astray(notes: &[Astray], asked: &Expectation, reader: &Reader) -> Option<String> {
     let side = |it: &Astray| if it.by.0 < 0.0 { "early" } else { "late" };
     let note = |it: &Astray| faults::named(it.note, asked, reader);
     let first = notes.first()?;
     let said = format!("{} came {} {}", note(first), about(first.by.abs()), side(first));
-    Some(notes[1..].iter().fold(said, |said, it| format!("{said}, and {} {} {}", note(it), about(it.by.abs()), side(it))))
+    Some(
+        notes[1..]
+            .iter()
+            .fold(said, |said, it| format!("{said}, and {} {} {}", note(it), about(it.by.abs()), side(it))),
+    )
 }
 
 /// How early or late the player came in, in halves of a beat: "you came in a beat and a half late".

@@ -80,6 +80,27 @@ pub(super) fn reader(id: &str) -> Reader<'static> {
     Reader { page, key: key(0), spelling: Spelling::default(), calibrated: true }
 }
 
+#[test]
+fn who_leaves_the_key_from_some_note_on_is_told_from_which_and_by_how_much() {
+    for (from, note, right) in [(3, "fourth", "Three"), (4, "fifth", "Four"), (5, "sixth", "Five")] {
+        let moved = |by: f64| -> Vec<(usize, f64)> { (from..8).map(|n| (n, f64::from(LINE[n]) + by)).collect() };
+        for (by, how) in [(1.0, "a half step high"), (-1.0, "a half step low"), (12.0, "an octave high")] {
+            let said = of_notes(&in_tempo(&LINE), &plays(&but(&moved(by)), 2.5, EIGHTH));
+            assert_eq!(said, format!("{right} of eight: from the {note} note on you were {how}."));
+        }
+    }
+}
+
+#[test]
+fn the_one_note_in_tune_of_a_flat_line_is_not_called_sharp() {
+    let mut flat: Vec<f64> = but(&[]).iter().map(|pitch| pitch - 0.4).collect();
+    flat[4] += 0.4;
+    assert_eq!(
+        of_notes(&in_tempo(&LINE), &plays(&flat, 2.5, EIGHTH)),
+        "All eight right; as a whole 40 cents flat, but the fifth note, F, was in tune."
+    );
+}
+
 pub(super) fn of_notes(asked: &Expectation, heard: &[HeardNote]) -> String {
     sentence(&judge(asked, heard), asked, &reader("violin"), &[])
 }

@@ -50,9 +50,15 @@ fn two_late_notes_are_both_named_and_the_line_is_not_called_uneven() {
     let mut heard = plays(&but(&[]), 2.5, EIGHTH);
     heard[2].onset.0 += 0.12;
     heard[6].onset.0 += 0.12;
-    says_in_tempo(&heard, "All eight right; the third note, E, came 120 ms late, and the seventh note, D, 120 ms late.");
+    says_in_tempo(
+        &heard,
+        "All eight right; the third note, E, came 120 ms late, and the seventh note, D, 120 ms late.",
+    );
     heard[6].onset.0 -= 0.22;
-    says_in_tempo(&heard, "All eight right; the third note, E, came 120 ms late, and the seventh note, D, 100 ms early.");
+    says_in_tempo(
+        &heard,
+        "All eight right; the third note, E, came 120 ms late, and the seventh note, D, 100 ms early.",
+    );
 }
 
 #[test]
@@ -72,7 +78,8 @@ fn who_steadily_speeds_up_or_slows_down_is_told_so_and_neither_uneven_nor_at_ano
         (0.25, 1.042, "All eight right; you slowed down, from quarter = ", [120.0, 94.0]),
     ] {
         let said = of_notes(&in_tempo(&LINE), &line(first, by));
-        let numbers = said.strip_prefix(told).and_then(|said| said.strip_suffix('.')).and_then(|it| it.split_once(" to "));
+        let numbers =
+            said.strip_prefix(told).and_then(|said| said.strip_suffix('.')).and_then(|it| it.split_once(" to "));
         let (from, to) = numbers.unwrap_or_else(|| panic!("{said}"));
         for (pace, heard) in paces.into_iter().zip([from, to]) {
             assert!((heard.parse::<f64>().unwrap() - pace).abs() <= 2.0, "{said}");

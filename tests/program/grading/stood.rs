@@ -195,10 +195,14 @@ fn a_short_note_in_between_takes_no_time_and_the_notes_round_it_stay_where_they_
 }
 
 #[test]
-fn four_notes_are_too_few_to_tell_and_five_are_enough() {
-    let (four, five) = (asked(&LINE[..4]), asked(&LINE[..5]));
-    assert_eq!(stood(&four, &played(&four, 1.0, standing(2, 2.0))), []);
-    assert_eq!(stood(&five, &played(&five, 1.0, standing(2, 2.0))).len(), 1);
+fn three_notes_are_too_few_to_tell_and_four_are_enough() {
+    let (three, four) = (asked(&LINE[..3]), asked(&LINE[..4]));
+    assert_eq!(stood(&three, &played(&three, 1.0, standing(2, 2.0))), []);
+    for before in 1..4 {
+        let stood = stood(&four, &played(&four, 1.0, standing(before, 2.0)));
+        assert_eq!(stood.len(), 1, "{stood:?}");
+        assert!(stood[0].before == before && (stood[0].by.0 - 1.0).abs() < 1e-9, "{stood:?}");
+    }
 }
 
 #[test]
