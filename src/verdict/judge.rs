@@ -2,6 +2,7 @@ use super::align::ScoreNote;
 use super::by_pitch::ByPitch;
 use super::cost::Distance;
 use super::hypothesis::{self, Hypothesis};
+use super::ornament::ornaments;
 use super::performed::{self, PerformedNote};
 use super::ready::{may_be_ready, ready};
 use super::score;
@@ -68,6 +69,8 @@ impl Judge {
         if let Some(first) = (attempts > 1).then(|| self.right_at_first(heard, hypothesis.alignment.lead)).flatten() {
             return first;
         }
+        let ornaments = ornaments(&mut hypothesis, places, notes, self.shortest_s);
+        let played = if ornaments.is_empty() { played } else { self::played(&hypothesis, notes, heard.len()) };
         let expected = labels
             .iter()
             .zip(&hypothesis.alignment.answers)
@@ -83,6 +86,7 @@ impl Judge {
             &self.asked,
             heard,
             &hypothesis,
+            &ornaments,
             Verdict { attempts, expected, played, twice, ..blank(hypothesis.shift) },
         )
     }

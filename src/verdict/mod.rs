@@ -2,7 +2,7 @@
 //!
 //! Flow: heard notes in order of onset, each with what the alignment must know of it ([`performed`]) -> the cheapest alignment by pitch for
 //! each likely shift of the whole answer, one column for each note ([`by_pitch`], [`align`], [`cost`]) -> with tuning and clock estimated
-//! from it ([`hypothesis`], [`clock`]) -> labels ([`judge`](mod@judge)) -> figures ([`score`], [`hesitation`]). A [`Judge`] keeps the
+//! from it ([`hypothesis`], [`clock`]) -> trills and the like taken together ([`ornament`]) -> labels ([`judge`](mod@judge)) -> figures ([`score`], [`hesitation`]). A [`Judge`] keeps the
 //! columns from note to note; still a verdict is a pure function of what was asked and what was heard. It never sees a sample and holds no
 //! words. Sources, from memory: Needleman and Wunsch 1970, Gotoh 1982 (alignment); Theil 1950, Sen 1968 (clock).
 //!
@@ -26,6 +26,7 @@ mod hypothesis;
 mod in_time;
 mod judge;
 mod judged;
+mod ornament;
 mod pace_moved;
 mod performed;
 mod pulse;

@@ -13,7 +13,7 @@ const SPLIT_GAP_S: f64 = 0.045;
 /// A new attempt begins after at least this much silence.
 const RESTART_GAP_S: f64 = 0.15;
 /// A note runs into the next where no more than this lies between its end and the next onset.
-const RUN_ON_S: f64 = 0.025;
+pub(super) const RUN_ON_S: f64 = 0.025;
 
 /// What follows a heard note, as far as the stream has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -4,6 +4,7 @@
 use super::clock::{self, PulseFit};
 use super::hesitation::{self, TimedNote};
 use super::hypothesis::{Hypothesis, PACE};
+use super::ornament::Ornament;
 use super::pulse;
 use super::rhythm::{self, Onsets, OtherRhythm};
 use super::{Expectation, Hesitation, NoteLabel, PlayedLabel, Reflex, RhythmNote, TimeOrigin, Untimed, Verdict};
@@ -26,12 +27,13 @@ pub(super) fn scored(
     asked: &Expectation,
     heard: &[HeardNote],
     hypothesis: &Hypothesis,
+    ornaments: &[Ornament],
     mut verdict: Verdict,
 ) -> Verdict {
     (verdict.right, verdict.of) = accuracy(&verdict);
     verdict.extra = verdict.played.iter().filter(|label| **label == PlayedLabel::Extra).count() as u32;
     verdict.enough_in_format_1 = passed(&verdict);
-    timing(asked, heard, &mut verdict);
+    timing(asked, heard, ornaments, &mut verdict);
     intonation(asked, heard, hypothesis, &mut verdict);
     verdict
 }
@@ -59,11 +61,12 @@ struct Matched<'a> {
     onset_s: f64,
 }
 
-fn timing(asked: &Expectation, heard: &[HeardNote], verdict: &mut Verdict) {
+fn timing(asked: &Expectation, heard: &[HeardNote], ornaments: &[Ornament], verdict: &mut Verdict) {
     let places = asked.line.notes.iter().zip(&verdict.expected).enumerate();
     let mut matched: Vec<Matched<'_>> = places
         .filter_map(|(place, (note, judged))| {
-            let onset_s = heard[judged.heard?].onset.0;
+            let ornament = ornaments.iter().find(|ornament| ornament.place == place);
+            let onset_s = heard[ornament.map_or(judged.heard?, |ornament| ornament.begins)].onset.0;
             Some(Matched { place, note, label: judged.label, onset_s })
         })
         .collect();

@@ -4,6 +4,9 @@ use crate::verdict::{NoteLabel, PlayedLabel, Verdict, pace_moved};
 use crate::words::Page;
 use crate::words::numbers::{ordinal, signed};
 
+/// A note gives way to the one that begins within this of its end, in seconds.
+const AT_ONCE: f64 = 0.001;
+
 /// A verdict note by note, a line each, below a line that says what was asked; `sentence` is the last line.
 #[must_use]
 pub fn note_by_note(page: &Page, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: &str) -> Vec<String> {
@@ -75,8 +78,12 @@ fn beside<'a>(page: &'a Page, heard: &'a [HeardNote], verdict: &'a Verdict) -> i
             PlayedLabel::Earlier => "first attempt",
             PlayedLabel::Note => return None,
         };
-        let (name, length) = (page.heard(note.pitch), note.release - note.onset);
-        Some(format!("{what}: {name} at {:.2} s, {:.2} s long", note.onset.0, length.0))
+        let (name, length) = (page.heard(note.pitch), note.length().0);
+        // Of a note that gave way to another it is not known how long it was held.
+        let gave_way =
+            heard.iter().any(|next| next.onset > note.onset && (next.onset - note.release).abs().0 < AT_ONCE);
+        let long = if gave_way { "s until the next note" } else { "s long" };
+        Some(format!("{what}: {name} at {:.2} s, {length:.2} {long}", note.onset.0))
     })
 }
 
