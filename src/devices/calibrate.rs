@@ -15,6 +15,8 @@ use crate::units::Seconds;
 use super::handle::Devices;
 use super::sweep_delay::{Delay, SWEEPS, delays, settle, sweeps};
 
+/// Time between the word that all is ready and the first sweep.
+const BEFORE: Duration = Duration::from_secs(2);
 /// Time for which the microphone is heard after the clip of the sweeps has ended: a loopback is told from a microphone .65 s after
 /// a clip.
 const AFTER: Seconds = Seconds(0.7);
@@ -57,20 +59,21 @@ pub fn pair(devices: &Devices) -> Option<DevicePair> {
     })
 }
 
-/// Plays the eight sweeps and measures the delay; takes about six seconds, and up to three times that where xruns spoil it.
-/// `heard` is called again and again with the share of a round that was heard without a hole, 0 to 1; a hole or another round
-/// begins at 0.
+/// Plays the eight sweeps and measures the delay; takes about eight seconds, and up to three times that where xruns spoil it. `ready` is
+/// called once, where both devices give sound; the first sweep comes two seconds later, so that an earpiece can be held to the microphone.
 ///
 /// # Errors
 /// Where no sound comes, or no delay on which enough sweeps agree, or the machine was too busy for either.
-pub fn calibrate(devices: &mut Devices, mut heard: impl FnMut(f64)) -> Result<MeasuredDelay, CalibrationError> {
+pub fn calibrate(devices: &mut Devices, ready: impl FnOnce()) -> Result<MeasuredDelay, CalibrationError> {
     let busy = |devices: &Devices| devices.late.was() || devices.totals().dropped > 0 || devices.xruns() > 0;
     let waited = devices.wait(LIMIT).map_err(CalibrationError::from);
     let measured = waited.and_then(|()| {
-        let mut once = play_and_hear(devices, &mut heard)?;
+        ready();
+        hear_for(devices, BEFORE);
+        let mut once = play_and_hear(devices)?;
         for _ in 1..ATTEMPTS {
             if once.1 {
-                once = play_and_hear(devices, &mut heard)?;
+                once = play_and_hear(devices)?;
             }
         }
         Ok(settle(&once.0)?)
@@ -86,11 +89,19 @@ pub fn calibrate(devices: &mut Devices, mut heard: impl FnMut(f64)) -> Result<Me
     Ok(MeasuredDelay { pair, delay })
 }
 
+/// Passes over what comes for so long, so that no ring runs over.
+fn hear_for(devices: &mut Devices, time: Duration) {
+    let (until, mut block) = (Instant::now() + time, Vec::new());
+    while Instant::now() < until {
+        while devices.read(&mut block).is_some() {}
+        devices.late.nap();
+    }
+}
+
 /// The delays of one round of sweeps, and whether there was an xrun meanwhile.
-fn play_and_hear(devices: &mut Devices, heard: &mut impl FnMut(f64)) -> Result<(Vec<Seconds>, bool), DeviceError> {
+fn play_and_hear(devices: &mut Devices) -> Result<(Vec<Seconds>, bool), DeviceError> {
     let rate = devices.output_rate().ok_or(DeviceError::Silent(Side::Output))?;
     let clip = Arc::new(sweeps(rate));
-    let whole = clip.length() + AFTER;
     let mut block = Vec::new();
     while devices.read(&mut block).is_some() {}
     let id = devices.play(&clip).ok_or(DeviceError::Silent(Side::Output))?;
@@ -107,8 +118,6 @@ fn play_and_hear(devices: &mut Devices, heard: &mut impl FnMut(f64)) -> Result<(
                 }
             }
         }
-        let length = captured.as_ref().map_or(Seconds(0.0), Clip::length);
-        heard((length.0 / whole.0).min(1.0));
         if let (Some(sweeps), Some(captured)) = (devices.sounding(id), &captured)
             && began + captured.length() > sweeps.until + AFTER
         {

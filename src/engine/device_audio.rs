@@ -70,12 +70,13 @@ impl DeviceAudio {
 
     /// Measures the delay from loudspeaker to microphone with eight sweeps. A fault that would stop a drill is returned in place of
     /// the measurement, because without a working microphone nothing was measured; where the machine was too busy, only exact zeros
-    /// and the loudspeaker's monitor are. A device that did not open is reported as such.
+    /// and the loudspeaker's monitor are. A device that did not open is reported as such. `ready` is called once both give sound, two
+    /// seconds before the first sweep.
     ///
     /// # Errors
     /// Why nothing could be measured.
-    pub fn calibrate(&mut self) -> Result<MeasuredDelay, NotCalibrated> {
-        let measured = devices::calibrate(&mut self.devices, |_| {});
+    pub fn calibrate(&mut self, ready: impl FnOnce()) -> Result<MeasuredDelay, NotCalibrated> {
+        let measured = devices::calibrate(&mut self.devices, ready);
         let stops = self.devices.faults().into_iter().find(|trouble| trouble.stops());
         let own_words = match &measured {
             Ok(_) | Err(CalibrationError::Unclear(_)) => false,

@@ -5,6 +5,15 @@ use crate::report::{DelayRow, delay_json};
 use crate::talk::failure::Failure;
 use crate::talk::output::say;
 
+/// Says what will sound, where both devices are there; the first sweep comes two seconds later.
+pub fn say_ready(headphones: bool) -> Result<(), Failure> {
+    say("Eight short sweeps will sound, softly at first.")?;
+    if headphones {
+        say("With headphones, hold one earpiece to the microphone.")?;
+    }
+    say("Keep still for eight seconds, or press control-c to skip: pitch and pace need no calibration.")
+}
+
 /// Says the delay that was kept, for a player or for machines.
 pub fn say_delay(measured: &MeasuredDelay, json: bool) -> Result<(), Failure> {
     let (pair, delay) = (&measured.pair, &measured.delay);

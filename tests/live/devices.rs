@@ -173,7 +173,7 @@ fn known_gaps(what: &str, limit_ms: f64) -> Option<Devices> {
         let mut devices = open(Some(1024));
         let calm = devices.xruns();
         // The loop itself may falter without a word from our streams: then the sweeps do not agree.
-        let calibration = calibrate(&mut devices, |_| {});
+        let calibration = calibrate(&mut devices, || {});
         while let (Ok(calibration), Some(&gap_ms)) = (&calibration, left.last()) {
             let gap = Seconds(gap_ms / 1000.0);
             let found = gap_found(&mut devices, calibration.delay.median, gap);

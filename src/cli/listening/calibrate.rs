@@ -4,7 +4,6 @@ use crate::files::{Calibration, Places, UserSettings};
 use crate::talk::calibrated;
 use crate::talk::chosen_devices::{devices, has_delay};
 use crate::talk::failure::Failure;
-use crate::talk::output::say;
 
 /// Measures the delay from loudspeaker to microphone, and keeps it for this pair of devices.
 pub fn run(typed: &Calibrate) -> Result<(), Failure> {
@@ -13,15 +12,14 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     has_delay(typed.input.as_deref(), &settings)?;
     let quiet = engine::quiet();
     let mut audio = DeviceAudio::opening(&devices(typed.input.as_deref(), typed.output.as_deref(), &settings));
-    if !typed.json {
-        say("Eight short sweeps will sound, softly at first.")?;
-        if settings.headphones != Some(false) {
-            say("With headphones, hold one earpiece to the microphone.")?;
+    let mut said = Ok(());
+    let measured = audio.calibrate(|| {
+        if !typed.json {
+            said = calibrated::say_ready(settings.headphones != Some(false));
         }
-        say("Keep still for six seconds, or press control-c to skip: pitch and pace need no calibration.")?;
-    }
-    let measured = audio.calibrate();
+    });
     drop(quiet);
+    said?;
     let measured = measured.map_err(|why| match why {
         NotCalibrated::Stopped(trouble) => trouble.into(),
         NotCalibrated::Unmeasured(unmeasured) => {
