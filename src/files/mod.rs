@@ -74,6 +74,7 @@ mod settings_plan;
 mod settings_players;
 mod settings_rests;
 mod settings_slips;
+mod settings_steering;
 mod settings_who;
 mod settings_words;
 mod shown_comments;

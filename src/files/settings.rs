@@ -155,6 +155,7 @@ impl UserSettings {
         inside("goal_reflex_s", self.goal_reflex_s, 0.12, 30.0)?;
         self.rests.check().and_then(|()| self.day.check())?;
         self.midi.check(self.note_names().unwrap_or_default())?;
+        self.check_steering()?;
         settings_players::check(&self.players)?;
         settings_held_out::check(&self.held_out)?;
         for (n, calibration) in self.calibrations.iter().enumerate() {

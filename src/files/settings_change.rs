@@ -17,7 +17,8 @@ const AGAIN: Duration = Duration::from_millis(5);
 
 impl UserSettings {
     /// Reads the settings from the disk, changes them, writes them whole, and returns them; what was read before does not matter.
-    /// Another earfirst waits meanwhile, up to two seconds. Where nothing is changed, nothing is written.
+    /// Another earfirst waits meanwhile, up to two seconds. Where nothing is changed, nothing is written. A key that asks for something and
+    /// lies in the player's range after the change is a note again.
     ///
     /// # Errors
     /// When they cannot be read or written.
@@ -26,6 +27,7 @@ impl UserSettings {
         let before = Self::load(places)?;
         let mut now = before.clone();
         change(&mut now);
+        now.play_keys_in_range();
         if now != before {
             now.save(places)?;
         }

@@ -3,9 +3,16 @@
 /// What TOML's reader says, as a musician would: not which type it expected, but what belongs there.
 pub(super) fn in_plain_words(said: &str) -> String {
     let said = said.replace('\n', " ");
-    // The reader of TOML says this of a word without quotes that begins with t or f.
-    if said.starts_with("invalid boolean") {
-        return "a word stands in quotes".to_owned();
+    // The reader of TOML says the first of a word without quotes that begins with t or f, the next of any other and of no value at all.
+    let known = [
+        ("invalid boolean", "a word stands in quotes"),
+        ("string values must be quoted", "a word stands in quotes, and something has to stand after the ="),
+        ("unclosed table", "the name of a table stands in brackets, such as [midi]"),
+        ("duplicate key", "this stands here a second time"),
+        ("wanted string or table", "a word in quotes belongs here"),
+    ];
+    if let Some((_, plain)) = known.iter().find(|(starts, _)| said.starts_with(starts)) {
+        return (*plain).to_owned();
     }
     let unknown = said.strip_prefix("unknown field ").and_then(|rest| rest.split_once(", expected one of "));
     if let Some((field, known)) = unknown {
@@ -14,7 +21,14 @@ pub(super) fn in_plain_words(said: &str) -> String {
     let starts = ["invalid type: ", "invalid value: ", "unknown variant "];
     let rest = starts.into_iter().find_map(|start| said.strip_prefix(start));
     let Some((found, wanted)) = rest.and_then(|rest| rest.split_once(", expected ")) else { return said };
-    let found = found.find(['"', '`']).map_or(found, |at| found[at..].trim_matches('`'));
+    let variant = said.starts_with("unknown variant ");
+    let found = match found.find(['"', '`']) {
+        Some(at) if variant => found[at..].replace('`', "\""),
+        Some(at) => found[at..].trim_matches('`').to_owned(),
+        None if found == "sequence" => "a list".to_owned(),
+        None if found == "map" => "a table".to_owned(),
+        None => found.to_owned(),
+    };
     let table = |name: &str| format!("{name} is a table: write [{name}] on a line of its own");
     let wanted = match wanted.trim() {
         "struct MidiSettings" => return table("midi"),
@@ -25,6 +39,7 @@ pub(super) fn in_plain_words(said: &str) -> String {
         "f64" => "a number",
         "a boolean" => "true or false",
         "a string" | "string or table" => "a word in quotes",
+        other if variant => &other.replace('`', "\""),
         other => other,
     };
     format!("{found} stands where {wanted} belongs")
@@ -74,7 +89,7 @@ mod tests {
         );
         assert_eq!(
             in_plain_words("unknown variant `middle`, expected `highest` or `lowest`"),
-            "middle stands where `highest` or `lowest` belongs"
+            "\"middle\" stands where \"highest\" or \"lowest\" belongs"
         );
         assert_eq!(
             in_plain_words("unknown field `chanel`, expected one of `channel`, `chord`"),
@@ -84,6 +99,18 @@ mod tests {
             in_plain_words("invalid type: boolean `true`, expected struct MidiSettings\n"),
             "midi is a table: write [midi] on a line of its own"
         );
+        assert_eq!(
+            in_plain_words("invalid type: sequence, expected a string"),
+            "a list stands where a word in quotes belongs"
+        );
+        for (said, plain) in [
+            ("string values must be quoted, expected literal string", "stands in quotes"),
+            ("unclosed table, expected `]`", "in brackets, such as [midi]"),
+            ("duplicate key", "a second time"),
+            ("wanted string or table", "a word in quotes belongs here"),
+        ] {
+            assert!(in_plain_words(said).contains(plain), "{said}");
+        }
         assert_eq!(in_plain_words("missing field `date`"), "missing field `date`");
     }
 

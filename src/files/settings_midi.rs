@@ -41,7 +41,10 @@ impl TryFrom<String> for KeyOrPedal {
                 None => Ok(Self::Pedal(number)),
             },
             Some(("key", Some(number))) => Ok(Self::Key(number)),
-            _ => Err(format!("\"{text}\" is neither a key nor a pedal, such as \"key 21\" or \"pedal 67\"")),
+            _ => Err(format!(
+                "\"{text}\" is neither a key nor a pedal by its MIDI number, such as \"key 21\" (the lowest A of a piano) or \"pedal 67\" (the \
+                 soft pedal); earfirst hear --input midi --teach pause takes the one that you press"
+            )),
         }
     }
 }
