@@ -8,7 +8,7 @@ use crate::drill::Command;
 use crate::engine::device_audio::quiet;
 use crate::engine::note_source::NoteSource;
 use crate::midi::{
-    ChannelMessage, KeyMessage, KeyedLine, KeysBeside, LineChoice, MANY_UNDER, PortClock, Steer, SteeringKey,
+    ChannelMessage, KeyMessage, KeyedLine, KeysBeside, LineChoice, LongHolds, PortClock, Steer, SteeringKey,
 };
 use crate::notes::NoteEvent;
 use crate::room::{DeviceError, MidiError};
@@ -128,7 +128,7 @@ impl<K: KeySource> MidiEar<K> {
     /// Takes in what is played beside the line: on another channel than the one that is listened to, on a second one, or under a held key.
     fn hear_beside(&mut self, now: Seconds) {
         let beside = self.line.beside();
-        if beside.under >= MANY_UNDER {
+        if beside.long.told() != LongHolds::default() {
             self.held.get_or_insert(now);
         }
         let mut played = beside.channels.numbers();

@@ -11,13 +11,15 @@ const TOGETHER: Seconds = Seconds(0.04);
 /// What was said at an instant.
 pub(super) type SaidAt = (Seconds, ChannelMessage);
 
-/// A key that is held over all that follow, so that none of them counts.
+/// A key that is held over all that follow.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct HeldOver {
     /// The key.
     pub key: Concert,
     /// Number of the keys that go down after it while it is held.
     pub keys: u32,
+    /// Whether it hides them all, so that none of them counts; else it is a note of the line before them.
+    pub hides: bool,
 }
 
 /// How else a file may be read in which keys are held over others.
@@ -25,7 +27,7 @@ pub struct HeldOver {
 pub enum HeldReading {
     /// As if each key were let go when the next goes down.
     LetGo,
-    /// Without the key that is held over all that follow.
+    /// Without a key that is held over all that follow, or that never comes up.
     Without(Concert),
 }
 
@@ -52,6 +54,8 @@ fn keys(said: &[SaidAt]) -> Vec<HeldKey> {
         let open = |key: &&mut HeldKey| key.channel == message.channel && key.ends.is_none();
         match message.what {
             KeyMessage::Down { key, .. } => {
+                // A key that goes down again came up before, whatever was lost.
+                keys.iter_mut().filter(open).filter(|held| held.key == key).for_each(|held| held.ends = Some(*at));
                 keys.push(HeldKey { channel: message.channel, key, begins: *at, ends: None });
             }
             KeyMessage::Up { key } => {
@@ -81,35 +85,48 @@ fn over_all(said: &[SaidAt], of_chord: WhichOfChord, hides: bool) -> Option<(Hel
             WhichOfChord::Lowest => one.key < other.key,
         };
         let held = distinct.len() >= MANY_UNDER as usize && one.ends.is_none_or(|ends| ends > last);
-        let over = HeldOver { key: Concert(i32::from(one.key)), keys: after().count() as u32 };
-        (held && (!hides || after().all(counts))).then_some((over, one.begins))
+        let all = after().all(counts);
+        let over = HeldOver { key: Concert(i32::from(one.key)), keys: after().count() as u32, hides: all };
+        (held && (!hides || all)).then_some((over, one.begins))
     })
 }
 
-/// The key that is held over all that follow and hides them.
-pub(super) fn hiding(said: &[SaidAt], of_chord: WhichOfChord, beside: &KeysBeside) -> Option<HeldOver> {
-    over_all(said, of_chord, true).map(|(over, _)| over).filter(|_| beside.hidden > 0)
+/// The key that is held over all that follow and hides them, or else one that is the first note of the line before them.
+pub(super) fn held_over(
+    said: &[SaidAt],
+    of_chord: WhichOfChord,
+    line: &[HeardNote],
+    beside: &KeysBeside,
+) -> Option<HeldOver> {
+    let hiding = over_all(said, of_chord, true).map(|(over, _)| over).filter(|_| beside.hidden > 0);
+    let is_first = |over: &HeldOver, begins: Seconds| {
+        line.first().is_some_and(|first| first.onset == begins && first.pitch.nearest() == over.key.0)
+    };
+    let first = || over_all(said, of_chord, false).filter(|(over, begins)| !over.hides && is_first(over, *begins));
+    hiding.or_else(|| first().map(|(over, _)| over))
 }
 
-/// The lines by other readings, where keys were left out or one is held over all others; `heard` gives the line of messages.
+/// The lines by other readings, where keys were left out, one is held over all others or one never comes up (`never`, where it is one
+/// alone); `heard` gives the line of messages.
 pub(super) fn other_lines(
     said: &[SaidAt],
     choice: LineChoice,
     hidden: u32,
+    never: Option<Concert>,
     heard: &dyn Fn(&[SaidAt]) -> Vec<HeardNote>,
 ) -> Vec<OtherLine> {
     let let_go = (hidden > 0).then(|| OtherLine { reading: HeldReading::LetGo, line: heard(&each_let_go(said)) });
-    let without = over_all(said, choice.of_chord, false).map(|(over, begins)| {
+    let leaving_out = |one: Concert, from: Seconds| {
         let is_it = |(at, message): &SaidAt| match message.what {
-            KeyMessage::Down { key, .. } | KeyMessage::Up { key } => {
-                *at >= begins && Concert(i32::from(key)) == over.key
-            }
+            KeyMessage::Down { key, .. } | KeyMessage::Up { key } => *at >= from && Concert(i32::from(key)) == one,
             _ => false,
         };
         let rest: Vec<SaidAt> = said.iter().copied().filter(|one| !is_it(one)).collect();
-        OtherLine { reading: HeldReading::Without(over.key), line: heard(&rest) }
-    });
-    [let_go, without].into_iter().flatten().filter(|other| !other.line.is_empty()).collect()
+        OtherLine { reading: HeldReading::Without(one), line: heard(&rest) }
+    };
+    let without = over_all(said, choice.of_chord, false).map(|(over, begins)| leaving_out(over.key, begins));
+    let never = never.map(|key| leaving_out(key, Seconds(0.0)));
+    [let_go, without, never].into_iter().flatten().filter(|other| !other.line.is_empty()).collect()
 }
 
 /// The messages as if each key came up when the next goes down that is no chord with it.

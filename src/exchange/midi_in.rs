@@ -1,6 +1,7 @@
 use midly::{Format, MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
 
 use crate::exchange::held_keys::{HeldKeys, PERCUSSION, reads};
+use crate::exchange::midi_fault::fault;
 use crate::exchange::midi_told::{MidiTold, told};
 use crate::exchange::voice::{Bar, ImportedVoice, MOST_BYTES, MOST_NOTES, Refused, one_voice};
 use crate::midi::{KeyMessage, LineChoice};
@@ -110,7 +111,7 @@ pub(super) fn opened(bytes: &[u8]) -> Result<(Smf<'_>, f64), Refused> {
     if bytes.windows(13).any(|head| head.starts_with(b"MThd") && head[12] == 0x80) {
         return Err(Refused::FilmTime);
     }
-    let smf = Smf::parse(bytes).map_err(|error| damaged(error.to_string()))?;
+    let smf = Smf::parse(bytes).map_err(|error| damaged(fault(bytes).unwrap_or_else(|| error.to_string())))?;
     if smf.header.format == Format::Sequential && smf.tracks.len() > 1 {
         return Err(Refused::Sequences);
     }
@@ -127,7 +128,7 @@ pub(super) fn opened(bytes: &[u8]) -> Result<(Smf<'_>, f64), Refused> {
         track.last().is_some_and(|event| event.kind == TrackEventKind::Meta(MetaMessage::EndOfTrack))
     };
     if smf.tracks.len() < usize::from(announced) || !smf.tracks.iter().all(ended) {
-        return Err(damaged("the file ends early".into()));
+        return Err(damaged(fault(bytes).unwrap_or_else(|| "the file ends early".to_owned())));
     }
     Ok((smf, division))
 }

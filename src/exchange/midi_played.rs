@@ -1,7 +1,7 @@
 use midly::{MetaMessage, MidiMessage, Smf, TrackEventKind};
 
 use crate::exchange::held_keys::{HeldKeys, PERCUSSION, QUARTER_US};
-use crate::exchange::midi_held::{OtherLine, SaidAt, hiding, other_lines};
+use crate::exchange::midi_held::{OtherLine, SaidAt, held_over, other_lines};
 use crate::exchange::midi_in::{KeyOnset, nothing_in, opened, voice};
 use crate::exchange::midi_told::{MidiTold, told};
 use crate::exchange::voice::{ImportedVoice, Refused};
@@ -77,8 +77,9 @@ fn line_in(bytes: &[u8], choice: LineChoice, struck: &mut dyn FnMut(Seconds, u64
     };
     let begun = tempi.iter().rev().find(|(tick, _)| seconds(*tick, &tempi, division) <= first.onset);
     let tempo = begun.or(tempi.first()).map(|(_, quarter)| Tempo(60_000_000.0 / f64::from(*quarter)));
-    told.held = hiding(&said, choice.of_chord, &beside);
-    let others = other_lines(&said, choice, beside.hidden, &|said| heard(said, end, choice).0);
+    told.held = held_over(&said, choice.of_chord, &line, &beside);
+    let never = told.never_let_go.first().copied().filter(|_| told.never_let_go.len() == 1);
+    let others = other_lines(&said, choice, beside.hidden, never, &|said| heard(said, end, choice).0);
     let beside = KeysBeside { outside: told.outside, ..beside };
     Ok(PlayedFile { line, others, beside, tempo, told })
 }

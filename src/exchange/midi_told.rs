@@ -17,15 +17,19 @@ const FORGOTTEN: f64 = 8.0;
 /// What is to be said of a MIDI file beside its notes.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct MidiTold {
-    /// The keys that never come up, or only where their track ends, though others go down after them.
+    /// The keys that never come up, though others go down after them.
     pub never_let_go: Vec<Concert>,
+    /// The keys that come up only where their track ends, long after all others.
+    pub let_go_at_end: Vec<Concert>,
+    /// The keys that never come up and after which no other goes down.
+    pub last_not_let_go: Vec<Concert>,
     /// Whether a pitch bend leaves its centre on a channel that has notes.
     pub bends: bool,
     /// Whether the tempo changes between the first note and the last: slower by a fifth or more, or quicker by more than a quarter.
     pub tempo_changes: bool,
     /// Number of keys that were struck beyond those that are listened to.
     pub outside: u32,
-    /// The key that is held over all that follow and hides them.
+    /// The key that is held over all that follow, where it hides them or counts as a note before them.
     pub held: Option<HeldOver>,
 }
 
@@ -86,18 +90,27 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> Midi
         track_ends.push(at);
     }
     downs.sort_unstable();
-    let mut never = Vec::new();
+    let mut told =
+        MidiTold { bends: bent & played != 0, tempo_changes: changes(tempi, &downs), outside, ..MidiTold::default() };
+    held.sort_by_key(|one| (one.begins, one.key));
     for one in held.iter().filter(|one| forgotten(one, &held, &downs, track_ends[one.track], division)) {
         let apart = ((division * CHORD) as u64).max(1);
-        if let Some(next) = downs.iter().copied().find(|at| *at >= one.begins + apart) {
-            never.push((one.begins, Concert(i32::from(one.key.1))));
+        let next = downs.iter().copied().find(|at| *at >= one.begins + apart);
+        let named = match (next, one.ends) {
+            (Some(_), None) => &mut told.never_let_go,
+            (Some(_), Some(_)) => &mut told.let_go_at_end,
+            (None, None) => &mut told.last_not_let_go,
+            (None, Some(_)) => continue,
+        };
+        let key = Concert(i32::from(one.key.1));
+        if !named.contains(&key) {
+            named.push(key);
+        }
+        if let Some(next) = next {
             let_go(&mut smf.tracks[one.track], one.key, next);
         }
     }
-    never.sort_unstable();
-    never.dedup_by_key(|(_, key)| *key);
-    let never_let_go = never.into_iter().map(|(_, key)| key).collect();
-    MidiTold { never_let_go, bends: bent & played != 0, tempo_changes: changes(tempi, &downs), outside, held: None }
+    told
 }
 
 /// Takes the keys out of a track that are not among these; gives how many of them are struck on a channel that is read.
@@ -220,16 +233,22 @@ mod tests {
         assert_eq!((heard, told.never_let_go), (with(79), vec![Concert(79)]));
         // It comes up where the file ends, long after all others.
         let (heard, told) = both(&row(240, &[(0, &[0x90, 84, 70]), (6000, &[0x80, 84, 0])]));
-        assert_eq!((heard, told.never_let_go), (with(84), vec![Concert(84)]));
+        assert_eq!((heard, told.let_go_at_end, told.never_let_go), (with(84), vec![Concert(84)], vec![]));
         // Struck with a note of the row, above it.
         let (heard, told) = both(&row(0, &[(480, &[0x90, 84, 70])]));
         assert_eq!((heard, told.never_let_go), (vec![60, 62, 84, 65, 67, 65, 64, 62, 60], vec![Concert(84)]));
     }
 
     #[test]
-    fn a_last_note_without_an_end_and_one_that_is_held_to_the_end_are_no_stuck_keys() {
+    fn a_last_note_without_an_end_is_told_apart_and_one_that_is_held_to_the_end_is_no_stuck_key() {
         let (heard, told) = both(&row(0, &[(2160, &[0x90, 62, 80])]));
-        assert_eq!((heard.len(), told), (10, MidiTold::default()));
+        let last = MidiTold { last_not_let_go: vec![Concert(62)], ..MidiTold::default() };
+        assert_eq!((heard.len(), told), (10, last));
+        // No key of a row comes up at all: each of its five keys is named once.
+        let none: Vec<(u32, Vec<u8>)> = (0..).zip(ROW).map(|(n, key)| (240 * n, vec![0x90, key, 80])).collect();
+        let told = played_in_midi(&file(none), LineChoice::default()).unwrap().told;
+        assert_eq!(told.never_let_go, [67, 65, 64, 62].map(Concert));
+        assert_eq!(told.last_not_let_go, [Concert(60)]);
         let held = played_in_midi(&row(480, &[(0, &[0x90, 72, 80]), (2640, &[0x80, 72, 0])]), LineChoice::default());
         assert_eq!(held.unwrap().told.never_let_go, []);
     }

@@ -26,6 +26,7 @@ mod free_staff;
 mod harmony;
 mod held_keys;
 mod midi;
+mod midi_fault;
 mod midi_held;
 mod midi_in;
 mod midi_played;

@@ -35,8 +35,45 @@ impl ChannelSet {
     }
 }
 
-/// So many keys, or chords, one after the other under one note that hides them, are told: fewer are the end of a phrase, or a left hand.
+/// So many keys, or chords, that are hidden by one key, or each by the one before it, are told: fewer are the end of a phrase, or a left
+/// hand.
 pub const MANY_UNDER: u32 = 3;
+
+/// A key that is held over others, so that they are no notes of the line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LongHold {
+    /// The key; of a row of keys that are each held over the next, the first.
+    pub key: u8,
+    /// Number of keys, or chords, that are hidden.
+    pub keys: u32,
+}
+
+/// The keys that hide the most others.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct LongHolds {
+    /// The key that hides the most.
+    pub over: Option<LongHold>,
+    /// The longest row of keys of which each is held over the next for longer than fingers that play legato, and hides it.
+    pub chain: Option<LongHold>,
+}
+
+impl LongHolds {
+    /// Those that are to be told: the one key, or else the row, that hides many.
+    #[must_use]
+    pub fn told(self) -> Self {
+        let many = |hold: Option<LongHold>| hold.filter(|hold| hold.keys >= MANY_UNDER);
+        let over = many(self.over);
+        Self { over, chain: if over.is_some() { None } else { many(self.chain) } }
+    }
+
+    /// What hides more than `before`.
+    fn since(self, before: Self) -> Self {
+        let more = |now: Option<LongHold>, before: Option<LongHold>| {
+            now.filter(|now| before.is_none_or(|before| now.keys > before.keys))
+        };
+        Self { over: more(self.over, before.over), chain: more(self.chain, before.chain) }
+    }
+}
 
 /// What was played beside the line, so that whoever listens can say what was left out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -47,21 +84,21 @@ pub struct KeysBeside {
     pub brushed: u32,
     /// Keys of the channels that are listened to, beyond the keys that are.
     pub outside: u32,
-    /// The most keys, or chords, that were struck one after the other under one note of the line, which hides them.
-    pub under: u32,
+    /// The keys that are held over the most others.
+    pub long: LongHolds,
     /// The channels on which keys went down, whether they are listened to or not; without the second of two that say the same.
     pub channels: ChannelSet,
 }
 
 impl KeysBeside {
-    /// What came since `before`; of the channels, all. Of the keys under one note, nothing unless they are more than before.
+    /// What came since `before`; of the channels, all. Of the keys that are held over others, those that hide more than before.
     #[must_use]
-    pub const fn since(self, before: Self) -> Self {
+    pub fn since(self, before: Self) -> Self {
         Self {
             hidden: self.hidden.saturating_sub(before.hidden),
             brushed: self.brushed.saturating_sub(before.brushed),
             outside: self.outside.saturating_sub(before.outside),
-            under: if self.under > before.under { self.under } else { 0 },
+            long: self.long.since(before.long),
             channels: self.channels,
         }
     }

@@ -1,8 +1,11 @@
 use std::collections::VecDeque;
 
+use crate::midi::hiding::{Strike, hidden, hide, over};
 use crate::midi::shaping::{Shaping, level};
 use crate::midi::steering::Pedals;
-use crate::midi::{ChannelMessage, ChannelSet, KeyMessage, KeySpan, KeysBeside, Steer, Steering, SteeringKey};
+use crate::midi::{
+    ChannelMessage, ChannelSet, KeyMessage, KeysBeside, LineChoice, LongHolds, Steer, SteeringKey, WhichOfChord,
+};
 use crate::notes::{HeardNote, NoteEvent};
 use crate::units::{Midi, Seconds};
 
@@ -25,36 +28,6 @@ const STUCK: Seconds = Seconds(20.0);
 /// Fingers that play legato hold a key for less than this over the next (keys overlap by some hundredths to two tenths of a second:
 /// Repp 1995, from memory); held longer, it is a note under which another hand plays.
 const LEGATO: Seconds = Seconds(0.2);
-/// A key that has been held for this long hides nothing any more: a piano's note has died by then, or the key sticks.
-const HIDES: Seconds = Seconds(6.0);
-
-/// The note of a chord that counts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum WhichOfChord {
-    /// The highest.
-    #[default]
-    Highest,
-    /// The lowest.
-    Lowest,
-}
-
-/// What of an instrument is listened to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct LineChoice {
-    /// The channel, 1 to 16; `None` for all.
-    pub channel: Option<u8>,
-    /// The keys; `None` for all.
-    pub keys: Option<KeySpan>,
-    /// The note of a chord that counts.
-    pub of_chord: WhichOfChord,
-    /// Whether the player tunes by pitch bend, so that intonation is judged.
-    pub bend: bool,
-    /// Whether breath or pressure is the level, and not how fast a key goes down.
-    pub breath: bool,
-    /// What keys and pedals ask for; such a key is not played.
-    pub steering: Steering,
-}
-
 /// The line that a player of keys plays: one note at a time, whatever the hands hold besides.
 ///
 /// A note ends where its key comes up or the next note begins. Of keys that go down together one counts, and of two hands one: where the
@@ -84,9 +57,8 @@ pub struct KeyedLine {
     perhaps_brushed: u32,
     /// Number of keys beyond those that are listened to.
     outside: u32,
-    /// Number of keys, or chords, that were struck under the note that sounds; and the most of them under any note.
-    under: u32,
-    most_under: u32,
+    /// The keys that hid the most others.
+    long: LongHolds,
     /// The channels on which keys went down.
     channels: ChannelSet,
     pedals: Pedals,
@@ -94,32 +66,6 @@ pub struct KeyedLine {
     pressed: Option<SteeringKey>,
     /// What was asked for, until somebody looks.
     asked: Option<Steer>,
-}
-
-/// A key that went down.
-#[derive(Debug, Clone, Copy)]
-struct Strike {
-    channel: u8,
-    key: u8,
-    velocity: u8,
-    at: Seconds,
-    up: Option<Seconds>,
-    /// Whether it is, or was, a note of the line.
-    counted: bool,
-}
-
-/// Whether one key counts more than another where both sound.
-const fn over(of_chord: WhichOfChord, one: u8, other: u8) -> bool {
-    match of_chord {
-        WhichOfChord::Highest => one > other,
-        WhichOfChord::Lowest => one < other,
-    }
-}
-
-/// Whether a key was struck while one that counts more was held, for less than [`HIDES`] so far.
-fn hidden(down: &[Strike], of_chord: WhichOfChord, struck: &Strike) -> bool {
-    let held = |since: Seconds| since < struck.at && struck.at - since < HIDES;
-    down.iter().any(|other| held(other.at) && over(of_chord, other.key, struck.key))
 }
 
 impl KeyedLine {
@@ -163,7 +109,7 @@ impl KeyedLine {
             KeyMessage::Down { key, .. } if !self.listens_to(key) => self.outside += 1,
             KeyMessage::Down { key, velocity } => {
                 self.apart(key, at, tell);
-                self.strike(Strike { channel: said.channel, key, velocity, at, up: None, counted: false });
+                self.strike(Strike::new(said.channel, key, velocity, at));
             }
             KeyMessage::Up { key } => self.release(key, at, tell),
             KeyMessage::AllUp => self.all_up(said.channel, at, tell),
@@ -182,7 +128,8 @@ impl KeyedLine {
         if self.gathering.first().is_some_and(|first| now - first.at > TOGETHER) {
             self.sound_chord(now, None, tell);
         }
-        self.waiting.retain(|strike| now - strike.at < LEGATO);
+        let legato = |strike: &Strike| now - strike.at < LEGATO;
+        self.keep_waiting(legato, true);
         if let Some((strike, note)) = self.sounding
             && now - note.onset > STUCK
         {
@@ -215,13 +162,7 @@ impl KeyedLine {
     pub fn beside(&self) -> KeysBeside {
         let open = self.next as usize + self.gathering.len() + self.waiting.len();
         let hidden = self.struck.saturating_sub(open as u32 + self.brushed);
-        KeysBeside {
-            hidden,
-            brushed: self.brushed,
-            outside: self.outside,
-            under: self.most_under,
-            channels: self.channels,
-        }
+        KeysBeside { hidden, brushed: self.brushed, outside: self.outside, long: self.long, channels: self.channels }
     }
 
     /// Every key counts as up from now on: the cable is out, or nothing more comes.
@@ -275,8 +216,13 @@ impl KeyedLine {
             struck.up.get_or_insert(at);
             return;
         }
-        // What begins and ends under another key is no legato.
-        self.waiting.retain(|strike| strike.key != key);
+        // What begins and ends under another key is no legato; what was brushed there is not counted as hidden by it.
+        let same = |strike: &Strike| strike.key == key;
+        if short {
+            self.waiting.retain(|strike| !same(strike));
+        } else {
+            self.keep_waiting(|strike| !same(strike), false);
+        }
         self.perhaps_brushed += u32::from(short && self.sounding.is_some());
         self.uncover(at, tell);
         if self.sounding.is_some_and(|(sounding, _)| sounding.key == key) {
@@ -288,6 +234,18 @@ impl KeyedLine {
     fn uncover(&mut self, known: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         while let Some(next) = self.waiting.pop_front_if(|next| !hidden(&self.down, self.choice.of_chord, next)) {
             self.begin(next, known, None, tell);
+        }
+    }
+
+    /// Keeps of the keys that wait those that may be notes of the line yet; the others stayed under the keys that are held over them, for
+    /// longer than fingers that play legato where `long` says so.
+    fn keep_waiting(&mut self, may: impl Fn(&Strike) -> bool, long: bool) {
+        for strike in std::mem::take(&mut self.waiting) {
+            if may(&strike) {
+                self.waiting.push_back(strike);
+            } else {
+                hide(&mut self.down, self.choice.of_chord, &strike, long, &mut self.long);
+            }
         }
     }
 
@@ -317,14 +275,12 @@ impl KeyedLine {
         let Some(counts) = counts else { return };
         let of_chord = self.choice.of_chord;
         // Of two hands that play under a held key the one that counts more may be the line.
-        self.waiting.retain(|strike| over(of_chord, strike.key, counts.key));
+        self.keep_waiting(|strike| over(of_chord, strike.key, counts.key), false);
         if !hidden(&self.down, of_chord, &counts) {
-            self.waiting.clear();
+            self.keep_waiting(|_| false, false);
             self.begin(counts, known, next, tell);
             return;
         }
-        self.under += 1;
-        self.most_under = self.most_under.max(self.under);
         if counts.up.is_none() {
             self.waiting.push_back(counts);
         } else {
@@ -350,7 +306,6 @@ impl KeyedLine {
         let shaped = self.shaped(counts, struck, known);
         let note = HeardNote { announced_pitch: shaped.pitch, spread: None, ..shaped };
         self.next += 1;
-        self.under = 0;
         self.sounding = Some((counts, note));
         self.down.iter_mut().filter(|held| held.key == counts.key).for_each(|held| held.counted = true);
         tell(NoteEvent::On(note));

@@ -1,7 +1,8 @@
 //! What hands do on keys, and what cables do to it.
 
 use crate::midi::{
-    ChannelMessage, KeyMessage, KeySpan, KeyedLine, KeysBeside, LineChoice, Steer, Steering, SteeringKey, WhichOfChord,
+    ChannelMessage, KeyMessage, KeySpan, KeyedLine, KeysBeside, LineChoice, LongHold, LongHolds, Steer, Steering,
+    SteeringKey, WhichOfChord,
 };
 use crate::notes::{HeardNote, NoteEvent};
 use crate::units::Seconds;
@@ -253,14 +254,38 @@ fn keys_that_others_hide_and_keys_that_are_brushed_are_counted_and_legato_is_nei
 
 #[test]
 fn keys_that_are_struck_one_after_the_other_under_a_held_one_are_counted_and_a_chord_counts_once() {
-    let under = |said: &[(i64, u8, KeyMessage)]| beside(LineChoice::default(), said).under;
+    let over = |said: &[(i64, u8, KeyMessage)]| {
+        beside(LineChoice::default(), said).long.over.map(|hold| (hold.key, hold.keys))
+    };
     let row =
         (0..4).flat_map(|n| [(300 + 250 * n, 1, down(65 - n as u8)), (500 + 250 * n, 1, Up { key: 65 - n as u8 })]);
     let held: Vec<_> = std::iter::once((0, 1, down(67))).chain(row).collect();
-    assert_eq!(under(&held), 4, "down from a note that is not let go");
+    assert_eq!(over(&held), Some((67, 4)), "down from a note that is not let go");
     let chord = [(0, 1, down(72)), (300, 1, down(60)), (305, 1, down(55)), (310, 1, down(52)), (900, 1, AllUp)];
-    assert_eq!(under(&chord), 1);
-    assert_eq!(under(&[(0, 1, down(64)), (250, 1, down(62)), (310, 1, Up { key: 64 }), (500, 1, Up { key: 62 })]), 1);
+    assert_eq!(over(&chord), Some((72, 1)));
+    let legato = [(0, 1, down(64)), (250, 1, down(62)), (310, 1, Up { key: 64 }), (500, 1, Up { key: 62 })];
+    assert_eq!(over(&legato), None, "legato hides nothing");
+}
+
+#[test]
+fn of_a_falling_line_whose_keys_are_each_held_over_the_next_no_key_is_said_to_be_held_over_all() {
+    // Each key is held for .28 s over the next, and is up before the one after that.
+    let row = |from: i64, keys: &[u8]| {
+        let said = (0..)
+            .zip(keys.iter().copied())
+            .flat_map(|(n, key)| [(from + 312 * n, 1, down(key)), (from + 312 * n + 594, 1, Up { key })]);
+        let mut said: Vec<_> = said.collect();
+        said.sort_by_key(|(at, ..)| *at);
+        said
+    };
+    let LongHolds { over, chain } = beside(LineChoice::default(), &row(0, &[67, 65, 64, 62, 60])).long;
+    assert_eq!(over.map(|hold| hold.keys), Some(1), "the most that any one key hides");
+    assert_eq!(chain, Some(LongHold { key: 67, keys: 4 }));
+    // The left hand does so under one held note of the melody, which hides all of it.
+    let mut two = row(300, &[55, 53, 52, 50]);
+    two.insert(0, (0, 1, down(72)));
+    let LongHolds { over, chain } = beside(LineChoice::default(), &two).long;
+    assert_eq!((over, chain.map(|hold| hold.keys)), (Some(LongHold { key: 72, keys: 4 }), Some(1)));
 }
 
 #[test]

@@ -12,23 +12,28 @@
 //! `engine/midi_player.rs` (`asked`, `trouble`), taught in `talk/midi_check.rs`, named in `files/settings_midi.rs`; which is the piano:
 //! `meant` in `devices/midi_ports.rs`; which cable is out: `room/sound_fault.rs`, `words/sound_fault.rs`. `cargo test keys_and_cable`.
 //!
-//! What is no note of the line is counted in `beside.rs` and `keyed_line.rs`, and said by `talk/keys_told.rs` (files, `hear`) and
+//! What is no note of the line is counted in `hiding.rs` and `keyed_line.rs`, and said by `talk/keys_told.rs` (files, `hear`) and
 //! `engine/midi_ear.rs` (drills); how else a file may be read: `exchange/midi_held.rs`.
 
 mod beside;
+mod choice;
+mod hiding;
 mod keyed_line;
 #[cfg(test)]
 mod keyed_line_tests;
 mod message;
 mod port_clock;
+mod registers;
 mod shaping;
 #[cfg(test)]
 mod shaping_tests;
 mod steering;
 
-pub use beside::{ChannelSet, KeySpan, KeysBeside, MANY_UNDER};
-pub use keyed_line::{KeyedLine, LineChoice, WhichOfChord};
+pub use beside::{ChannelSet, KeySpan, KeysBeside, LongHold, LongHolds, MANY_UNDER};
+pub use choice::{LineChoice, WhichOfChord};
+pub use keyed_line::KeyedLine;
 pub use message::{ChannelMessage, KeyMessage, MessageReader};
 pub use port_clock::PortClock;
+pub use registers::two_registers;
 pub use shaping::level;
 pub use steering::{Steer, Steering, SteeringKey, plays_or_sets};

@@ -3,13 +3,15 @@ use serde_json::{Value, json};
 use crate::room::DeviceEntry;
 use crate::units::Seconds;
 
-/// The list of devices as JSON.
+/// The list of devices as JSON; whether the settings name the input and the output, rather than the system.
 #[must_use]
-pub fn devices_json(rows: &[DeviceEntry]) -> Value {
+pub fn devices_json(rows: &[DeviceEntry], input_by_settings: bool, output_by_settings: bool) -> Value {
     let rows = rows.iter().map(|row| {
         json!({
             "id": row.id, "name": row.name, "input": row.input, "output": row.output,
             "default_input": row.default_input, "default_output": row.default_output, "midi": row.midi,
+            "input_by_settings": row.default_input && input_by_settings,
+            "output_by_settings": row.default_output && output_by_settings,
         })
     });
     Value::Array(rows.collect())

@@ -1,7 +1,7 @@
 use crate::devices::{DeviceChoice, DeviceRequest};
 use crate::files::{KeyOrPedal, NoteOfChord, UserSettings};
 use crate::midi::{KeySpan, LineChoice, Steering, SteeringKey, WhichOfChord};
-use crate::music::{self, Concert, Instrument, Intonation, Reading};
+use crate::music::{self, Concert, Instrument, Intonation, NoteNames, Reading};
 use crate::talk::failure::Failure;
 use crate::talk::output::warn;
 use crate::talk::player::Who;
@@ -43,7 +43,7 @@ impl MidiChoice {
                 KeyOrPedal::Key(key) if who.range.contains(Concert(i32::from(key))) => {
                     let name = who.page.heard(Midi(f64::from(key)));
                     warn(format!(
-                        "{name} lies in your range by now: it is played, and does not mean \"{word}\"; teach another (earfirst hear \
+                        "{name} lies in your range: it is played, and does not mean \"{word}\"; teach another (earfirst hear \
                          --input midi --teach {word})"
                     ));
                     None
@@ -76,14 +76,28 @@ pub fn line(stored: &UserSettings) -> LineChoice {
     LineChoice { channel, keys: keys(stored), of_chord, bend, breath, steering: Steering::default() }
 }
 
+/// The page of an instrument, or else of the one in the settings, as its player reads, and whether there is one: without one it is a page
+/// that has the sounding names.
+///
+/// # Errors
+/// Where the table of instruments has no piano.
+pub fn kept_page(stored: &UserSettings, on: Option<&Instrument>) -> Result<(Page, bool), Failure> {
+    let kept = || stored.instrument.as_deref().and_then(|name| music::instrument(name).ok());
+    let own = on.or_else(kept);
+    let names = stored.note_names().unwrap_or_default();
+    let g_flat = stored.g_flat.unwrap_or(false);
+    let reading = Reading { concert: own.is_none(), g_flat, names, reflex: stored.reflex_unit() };
+    let piano = || music::instrument("piano").map_err(|unknown| Failure::usage(unknown, ""));
+    let instrument = own.map_or_else(piano, Ok)?;
+    Ok((Page::new(instrument.clone(), reading), own.is_some()))
+}
+
 /// The keys that are listened to: their names are those of the page of the instrument in the settings, whichever is typed, so that they
 /// are always the same keys; without an instrument there, they are sounding names.
 fn keys(stored: &UserSettings) -> Option<KeySpan> {
-    let names = stored.note_names().unwrap_or_default();
-    let ends = stored.midi.ends(names)?;
-    let own = stored.instrument.as_deref().and_then(|name| music::instrument(name).ok());
-    let reading = Reading { concert: own.is_none(), ..Reading::default() };
-    let page = Page::new(own.or_else(|| music::instruments().first())?.clone(), reading);
+    let ends = stored.midi.ends(stored.note_names().unwrap_or_default())?;
+    let (page, _) = kept_page(stored, None).ok()?;
+    let page = Page { reading: Reading { names: NoteNames::English, ..page.reading }, ..page };
     let [low, high] = ends.map(|end| page.read_note(&end).ok().map(|key| key.0.clamp(0, 127) as u8));
     Some(KeySpan::new(low?, high?))
 }

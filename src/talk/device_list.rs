@@ -16,6 +16,7 @@ pub fn tell(
     json: bool,
 ) -> Result<(), Failure> {
     let listed = &used_by_settings(listed, stored);
+    let by_settings = BySettings { input: stored.input.is_some(), output: stored.output.is_some() };
     let names = instruments.as_deref().unwrap_or_default();
     let kept = chosen_devices::midi(None, stored);
     let used = meant_instrument(names, kept.as_ref().and_then(|kept| kept.name.as_deref())).ok();
@@ -28,10 +29,11 @@ pub fn tell(
         default_output: false,
         midi: true,
     });
+    let missing = missing(listed, instruments, stored);
     if json {
         let rows: Vec<DeviceEntry> = listed.iter().cloned().chain(midi).collect();
-        missing(instruments, stored).into_iter().for_each(warn);
-        return say(devices_json(&rows));
+        missing.into_iter().for_each(warn);
+        return say(devices_json(&rows, by_settings.input, by_settings.output));
     }
     if listed.is_empty() && names.is_empty() {
         return Err(Failure::device(
@@ -39,9 +41,16 @@ pub fn tell(
             "Plug one in; until then earfirst demo runs the same drill with a simulated player.",
         ));
     }
-    listed.iter().map(row).try_for_each(say)?;
+    listed.iter().map(|device| row(device, by_settings)).try_for_each(say)?;
     midi_rows(names, used, kept.is_some()).into_iter().try_for_each(say)?;
-    missing(instruments, stored).map_or(Ok(()), |missing| say(format!("\n{missing}.")))
+    missing.into_iter().try_for_each(|missing| say(format!("\n{missing}.")))
+}
+
+/// Which of the two the settings name.
+#[derive(Clone, Copy)]
+struct BySettings {
+    input: bool,
+    output: bool,
 }
 
 /// The devices with their marks where a drill by the settings would listen and sound: on the device that is kept there, else on the
@@ -67,36 +76,56 @@ fn midi_rows(names: &[String], used: Option<&String>, kept: bool) -> Vec<String>
     names.iter().map(row).collect()
 }
 
-/// Why no MIDI instrument is listed, or not the one that is kept.
-fn missing(instruments: &Result<Vec<String>, MidiError>, stored: &UserSettings) -> Option<String> {
-    let names = match instruments {
-        Ok(names) => names,
-        Err(failure) => return Some(format!("no MIDI instrument can be listed: {failure}")),
+/// Why no MIDI instrument is listed, and which device of the settings is not there.
+fn missing(listed: &[DeviceEntry], instruments: &Result<Vec<String>, MidiError>, stored: &UserSettings) -> Vec<String> {
+    let gone = |what: &str, name: &str| {
+        format!("\"{name}\", the {what} in your settings, is not there, and a drill would not begin")
     };
-    let kept = chosen_devices::midi(None, stored)?;
-    meant_instrument(names, kept.name.as_deref()).err()?;
-    let input = stored.input.as_deref().unwrap_or_default();
-    Some(format!("\"{input}\", the input in your settings, is not there, and a drill would hear nothing"))
+    let none = instruments.as_ref().err().map(|failure| format!("no MIDI instrument can be listed: {failure}"));
+    let input = stored.input.as_deref().filter(|name| match chosen_devices::midi(None, stored) {
+        Some(kept) => {
+            let names = instruments.as_deref().unwrap_or_default();
+            meant_instrument(names, kept.name.as_deref()).is_err()
+        }
+        None => meant_device(listed, name).is_none_or(|device| !device.input),
+    });
+    let output = stored.output.as_deref().filter(|name| meant_device(listed, name).is_none_or(|device| !device.output));
+    [none, input.map(|name| gone("input", name)), output.map(|name| gone("output", name))]
+        .into_iter()
+        .flatten()
+        .collect()
 }
 
 /// The mark of the instrument that is meant, by whether MIDI is kept as the input.
 const fn mark(kept: bool) -> &'static str {
-    if kept { "  (would be used in a drill)" } else { "  (would be used with --input midi)" }
+    if kept {
+        "  (would be used in a drill: the input in your settings)"
+    } else {
+        "  (would be used with --input midi)"
+    }
 }
 
-fn row(device: &DeviceEntry) -> String {
+fn row(device: &DeviceEntry, by_settings: BySettings) -> String {
     let sides = match (device.input, device.output) {
         (true, true) => "in and out",
         (true, false) => "in",
         (false, true) => "out",
         (false, false) => "-",
     };
-    let used = match (device.default_input, device.default_output) {
-        (true, true) => "  (would be used for both)",
-        (true, false) => "  (would be used as microphone)",
-        (false, true) => "  (would be used as loudspeaker)",
-        (false, false) => "",
-    };
+    let used = [
+        (device.default_input, "microphone", "input", by_settings.input),
+        (device.default_output, "loudspeaker", "output", by_settings.output),
+    ];
+    let used: Vec<String> = used
+        .into_iter()
+        .filter(|(used, ..)| *used)
+        .map(
+            |(_, what, setting, kept)| {
+                if kept { format!("{what}: the {setting} in your settings") } else { what.to_owned() }
+            },
+        )
+        .collect();
+    let used = if used.is_empty() { String::new() } else { format!("  (would be used as {})", used.join(", and as ")) };
     format!("{:10}  {}  {}{used}", sides, device.id, device.name)
 }
 
@@ -125,16 +154,29 @@ mod tests {
         assert_eq!(marks("input = \"midi:stage\""), [(false, true), (false, false)], "no microphone listens");
         assert_eq!(marks("input = \"face\"\noutput = \"box\""), [(false, false), (true, true)]);
         assert_eq!(marks("input = \"elsewhere\""), [(false, true), (false, false)]);
+        let said = |input, output| row(&listed[0], BySettings { input, output });
+        assert!(said(false, false).ends_with("System  (would be used as microphone, and as loudspeaker)"));
+        assert!(
+            said(true, false)
+                .ends_with("(would be used as microphone: the input in your settings, and as loudspeaker)")
+        );
+        assert!(!row(&listed[1], BySettings { input: true, output: true }).contains("would"));
     }
 
     #[test]
     fn an_instrument_of_the_settings_that_is_not_there_is_said() {
         let stored: UserSettings = toml::from_str("input = \"midi:organ\"").unwrap();
-        let there = |names: &[&str]| missing(&Ok(names.iter().map(|name| (*name).to_owned()).collect()), &stored);
-        let said = there(&["Pads"]).unwrap();
+        let there = |names: &[&str]| missing(&[], &Ok(names.iter().map(|name| (*name).to_owned()).collect()), &stored);
+        let said = there(&["Pads"]).concat();
         assert!(said.starts_with("\"midi:organ\", the input in your settings, is not there"), "{said}");
-        assert_eq!(there(&["Church Organ"]), None);
-        assert_eq!(missing(&Ok(Vec::new()), &UserSettings::default()), None);
+        assert!(there(&["Church Organ"]).is_empty());
+        assert!(missing(&[], &Ok(Vec::new()), &UserSettings::default()).is_empty());
+        let stored: UserSettings = toml::from_str("input = \"elsewhere\"\noutput = \"nowhere\"").unwrap();
+        let said = missing(&[], &Ok(Vec::new()), &stored);
+        assert!(
+            said[0].contains("\"elsewhere\", the input") && said[1].contains("\"nowhere\", the output"),
+            "{said:?}"
+        );
     }
 
     #[test]
@@ -145,7 +187,7 @@ mod tests {
         let usual = midi_rows(&names, meant(None), false);
         assert_eq!(usual, [row(0, "  (would be used with --input midi)"), row(1, "")]);
         let kept = midi_rows(&names, meant(Some("stage")), true);
-        assert_eq!(kept, [row(0, ""), row(1, "  (would be used in a drill)")]);
+        assert_eq!(kept, [row(0, ""), row(1, "  (would be used in a drill: the input in your settings)")]);
         assert_eq!(midi_rows(&names, meant(Some("organ")), true), [row(0, ""), row(1, "")]);
     }
 }

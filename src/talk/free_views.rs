@@ -14,7 +14,7 @@ use crate::talk::failure::{Failure, clean};
 use crate::talk::library::{library, patterns};
 use crate::talk::named_charts;
 use crate::talk::notation_files;
-use crate::talk::output::{bytes, say};
+use crate::talk::output::{bytes, say, warned};
 use crate::talk::player::Who;
 use crate::talk::recordings;
 use crate::units::{Beats, Seconds, Tempo};
@@ -119,7 +119,7 @@ impl<'l> FreeAnalysis<'l> {
     /// All that was found, for machines.
     pub fn json(&self) -> FreeJson {
         let over = self.on_page().map(|(form, _)| form).zip(self.over.as_ref());
-        report::free_json(&self.line, &self.parts, &self.found, over)
+        report::with_remarks(report::free_json(&self.line, &self.parts, &self.found, over), &warned())
     }
 
     /// Writes the page of the line.
@@ -205,14 +205,13 @@ pub fn line(file: &Path, tempo: Option<Tempo>, on_page: bool, who: &Who) -> Resu
     files::plain(file)?;
     let name = file.display().to_string();
     let none = |why: NoLine| Failure::input(&name, why, free::mend(&why).replace("FILE", &name));
-    let instrument = Some(&who.page.instrument);
-    if let Some(played) = notation_files::played(file, instrument)? {
+    if let Some(played) = notation_files::played(file, who)? {
         let tempo_changes = tempo.is_none() && played.told.tempo_changes;
         let line = FreeLine::heard(&played.line, tempo.or(played.tempo)).map_err(none)?;
         let tempo = line.tempo.or(Some(FILE_TEMPO));
         return Ok((FreeLine { tempo, tempo_changes, ..line }, None));
     }
-    if let Some(voice) = notation_files::voice(file, instrument)? {
+    if let Some(voice) = notation_files::voice(file, who)? {
         let voice = if on_page { voice.on_page_of(&who.page.instrument) } else { voice };
         let tempo = tempo.or(voice.tempo).unwrap_or(FILE_TEMPO);
         let first_bar = tempo.lasting(Beats(voice.pickup.0));

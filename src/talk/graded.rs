@@ -4,14 +4,14 @@ use std::path::Path;
 
 use crate::cue::Cue;
 use crate::drill::Hints;
-use crate::exchange::{HeldReading, OtherLine};
-use crate::music::HalfSteps;
+use crate::exchange::{HeldReading, OtherLine, PlayedFile};
+use crate::music::{Concert, HalfSteps};
 use crate::notes::HeardNote;
 use crate::pattern::Line;
 use crate::report::{self, NoteMoved};
 use crate::talk::failure::Failure;
-use crate::talk::notation_files::{played, unheeded};
-use crate::talk::output::{say, warn};
+use crate::talk::notation_files::{ReadBy, played, tell_hands, unheeded};
+use crate::talk::output::{say, warn, warned};
 use crate::talk::player::Who;
 use crate::talk::recordings;
 use crate::units::{Seconds, median};
@@ -45,18 +45,13 @@ pub fn heard(
     who: &Who,
     asked: &dyn Fn(&[HeardNote]) -> Result<Cue, Failure>,
 ) -> Result<(Cue, HeardLine), Failure> {
-    let mut moved = Vec::new();
-    let (line, others) = match (file, notes) {
+    let (notes, moved) = match (file, notes) {
         (_, Some(list)) => (recordings::read_table(list)?, Vec::new()),
         (Some(file), None) => {
             unheeded(file, a4);
-            match played(file, Some(&who.page.instrument))? {
-                Some(played) => (played.line, played.others),
-                None => {
-                    let heard = recordings::heard_moving(file, who)?;
-                    moved = heard.1;
-                    (heard.0, Vec::new())
-                }
+            match played(file, ReadBy::Judge(&who.page))? {
+                Some(played) => return best(file, played, who, asked),
+                None => recordings::heard_moving(file, who)?,
             }
         }
         (None, None) => {
@@ -64,36 +59,56 @@ pub fn heard(
             return Err(Failure::usage("no recording was named", mend));
         }
     };
-    let mut best = (asked(&line)?, line);
-    if others.is_empty() {
-        return Ok((best.0, HeardLine { notes: best.1, moved }));
-    }
-    let mut most = fits(&best.0, &best.1, who);
-    let mut told = None;
-    for OtherLine { reading, line } in others {
-        let Ok(cue) = asked(&line) else { continue };
-        let fit = fits(&cue, &line, who);
-        if fit > most {
-            (best, most, told) = ((cue, line), fit, Some(reading));
+    Ok((asked(&notes)?, HeardLine { notes, moved }))
+}
+
+/// The reading of a MIDI file that fits best, which is said where it is another than the usual one; and that the line may be that of two
+/// hands, where it has notes too many.
+fn best(
+    file: &Path,
+    played: PlayedFile,
+    who: &Who,
+    asked: &dyn Fn(&[HeardNote]) -> Result<Cue, Failure>,
+) -> Result<(Cue, HeardLine), Failure> {
+    let judged = |cue: &Cue, line: &[HeardNote]| verdict::judge(&expected(cue, line, who), line);
+    let cue = asked(&played.line)?;
+    let mut fit = judged(&cue, &played.line);
+    let (mut told, mut best) = (None, (cue, played.line.clone()));
+    for OtherLine { reading, line } in &played.others {
+        let Ok(cue) = asked(line) else { continue };
+        let other = judged(&cue, line);
+        if fits(&other) > fits(&fit) {
+            (best, fit, told) = ((cue, line.clone()), other, Some(*reading));
         }
     }
-    if let (Some(reading), Some(file)) = (told, file) {
-        let told = match reading {
-            HeldReading::LetGo => {
-                "keys are held over the next ones; the answer is judged as if each were let go with the next".to_owned()
-            }
-            HeldReading::Without(key) => {
-                format!("{} is held over all that follow; the answer is judged without it", who.page.pitch(key))
-            }
-        };
-        warn(format!("{}: {told}", file.display()));
+    let never = &played.told.never_let_go;
+    let named = |key| played.told.held.is_some_and(|held| held.key == key) || never.contains(&key);
+    if let Some(reading) = told {
+        warn(format!("{}: {}", file.display(), by_reading(reading, &named, who)));
     }
-    Ok((best.0, HeardLine { notes: best.1, moved }))
+    if !fit.related || fit.extra > 0 {
+        tell_hands(file, &best.1, &played.beside, &who.page)?;
+    }
+    Ok((best.0, HeardLine { notes: best.1, moved: Vec::new() }))
+}
+
+/// What is said of the reading by which a file is judged; `named` tells whether it was said of a key already that it is held over others.
+fn by_reading(reading: HeldReading, named: &dyn Fn(Concert) -> bool, who: &Who) -> String {
+    match reading {
+        HeldReading::LetGo => {
+            "keys are held over the next ones; the answer is judged as if each were let go with the next".to_owned()
+        }
+        HeldReading::Without(key) if named(key) => {
+            format!("the answer is judged without {}", who.page.pitch(key))
+        }
+        HeldReading::Without(key) => {
+            format!("{} is held over all that follow; the answer is judged without it", who.page.pitch(key))
+        }
+    }
 }
 
 /// How well an answer fits what was asked: the right notes less those too many.
-fn fits(cue: &Cue, heard: &[HeardNote], who: &Who) -> i64 {
-    let verdict = verdict::judge(&expected(cue, heard, who), heard);
+fn fits(verdict: &Verdict) -> i64 {
     if verdict.related { i64::from(verdict.right) - i64::from(verdict.extra) } else { i64::MIN }
 }
 
@@ -124,7 +139,8 @@ pub fn judge(cue: &Cue, line: &HeardLine, who: &Who, json: bool) -> Result<Verdi
     let name = |pitch| written.note(pitch, cue.key, cue.spelling);
     let hint = explained.and_then(|note| words::fingering::hint(&name(note.pitch), &note.tendency, note.off));
     if json {
-        say(report::verdict_json(cue, &verdict, &sentence, hint.as_deref()))?
+        let told = report::verdict_json(cue, &verdict, &sentence, hint.as_deref());
+        say(report::with_remarks(told, &warned()))?
     } else {
         words::verdict::note_by_note(&who.page, cue, heard, &verdict, &sentence).into_iter().try_for_each(say)?;
         report::line_tuning(&who.page, cue, heard, &line.moved, &verdict).into_iter().try_for_each(say)?;

@@ -1,15 +1,21 @@
 //! What is said of keys that are no notes of the line: at a port as of a file, for a microphone hears nothing of it.
 
-use crate::exchange::HeldOver;
-use crate::midi::{KeysBeside, LineChoice, MANY_UNDER, WhichOfChord};
-use crate::music::{Concert, NoteNames, PitchClass, Tonality, Written, spell_in};
+use crate::exchange::{HeldOver, MidiTold};
+use crate::midi::{KeysBeside, LineChoice, LongHold, LongHolds, WhichOfChord, two_registers};
+use crate::music::Concert;
+use crate::words::Page;
 use crate::words::numbers::numbered;
 
-/// What was left out and which channels play, a clause each; none where one line was played and all of it heard.
-pub fn beside(choice: LineChoice, beside: &KeysBeside) -> Vec<String> {
+/// The lowest and the highest key of a piano.
+const LOWEST: i32 = 21;
+const HIGHEST: i32 = 108;
+
+/// What was left out and which channels play, a clause each; none where one line was played and all of it heard. Keys have their names on
+/// the page.
+pub fn beside(choice: LineChoice, beside: &KeysBeside, page: &Page) -> Vec<String> {
     let several = (beside.hidden > 0).then(|| several_keys(choice).to_owned());
-    let told =
-        [channels(choice, beside), several, held(beside.under), brushed(beside.brushed), outside(beside.outside)];
+    let long = long(beside.long, page);
+    let told = [channels(choice, beside), several, long, brushed(beside.brushed), outside(beside.outside)];
     told.into_iter().flatten().collect()
 }
 
@@ -35,14 +41,24 @@ fn channels(choice: LineChoice, beside: &KeysBeside) -> Option<String> {
         )),
         (None, true) => None,
         (None, false) => Some(format!(
-            "MIDI channels {listed} and {last} play, and are heard as one line; channel = {} in [midi] of your settings chooses one",
+            "MIDI channels {listed} and {last} play, and are heard as one line; where each hand has a channel of its own, channel = {} in \
+             [midi] of your settings chooses one",
             others[0]
         )),
     }
 }
 
-fn held(under: u32) -> Option<String> {
-    (under >= MANY_UNDER).then(|| format!("a key is held over {under} others that follow, and hides them"))
+/// The clause on keys that are held over many others: on the one key that is, or on a row of keys of which each is held over the next.
+fn long(long: LongHolds, page: &Page) -> Option<String> {
+    let LongHolds { over, chain } = long.told();
+    let key = |hold: &LongHold| page.pitch(Concert(i32::from(hold.key)));
+    let one = over.map(|hold| format!("{} is held over {} others that follow, and hides them", key(&hold), hold.keys));
+    one.or_else(|| {
+        let from = |hold: LongHold| (key(&hold), hold.keys);
+        chain.map(from).map(|(first, keys)| {
+            format!("from {first} on, each of {keys} keys is held over the next for .2 s or more, and hides it")
+        })
+    })
 }
 
 fn brushed(keys: u32) -> Option<String> {
@@ -56,33 +72,70 @@ fn outside(keys: u32) -> Option<String> {
     Some(format!("{keys} beyond those of midi.keys in your settings left out"))
 }
 
-/// The sentence on keys that never come up: the first is named, by its sounding name.
-pub fn never_let_go(keys: &[Concert], names: NoteNames) -> Option<String> {
-    let first = key_name(*keys.first()?, names);
-    Some(match keys.len() - 1 {
-        0 => format!("{first} is never let go: it ends with the next key"),
-        more => format!("{first} and {} are never let go: each ends with the next key", numbered(more, "more key")),
-    })
+/// The clauses on keys that never come up, or too late: each key is named.
+pub fn not_let_go(told: &MidiTold, page: &Page) -> Vec<String> {
+    let ends = |keys: usize| if keys == 1 { "it ends with the next key" } else { "each ends with the next key" };
+    let are = |keys: &[Concert]| format!("{} {}", names(keys, page), if keys.len() == 1 { "is" } else { "are" });
+    let some = |keys: &[Concert], told: &dyn Fn() -> String| (!keys.is_empty()).then(told);
+    let (never, late, last) = (&told.never_let_go, &told.let_go_at_end, &told.last_not_let_go);
+    let never = some(never, &|| format!("{} never let go: {}", are(never), ends(never.len())));
+    let late = some(late, &|| {
+        format!("{} let go only where the file ends, long after the others: {}", are(late), ends(late.len()))
+    });
+    let last = some(last, &|| {
+        let they = if last.len() == 1 { "it lasts" } else { "they last" };
+        format!("at the end {} never let go: the file does not say how long {they}", are(last))
+    });
+    [never, late, last].into_iter().flatten().collect()
+}
+
+/// The names of keys in a row; of more than five the first four, and how many more there are.
+fn names(keys: &[Concert], page: &Page) -> String {
+    let shown = if keys.len() > 5 { 4 } else { keys.len() };
+    let mut names: Vec<String> = keys[..shown].iter().map(|key| page.pitch(*key)).collect();
+    names.extend((shown < keys.len()).then(|| format!("{} more", keys.len() - shown)));
+    match names.split_last() {
+        Some((last, before)) if !before.is_empty() => format!("{} and {last}", before.join(", ")),
+        _ => names.concat(),
+    }
+}
+
+/// The clause on two registers between which a line leaps to and fro, and the setting that leaves the other one out; `page` is that by
+/// which the settings name keys. None where keys are chosen already, or two channels play, of which one can be chosen.
+pub fn two_hands(pitches: &[i32], choice: LineChoice, beside: &KeysBeside, page: &Page) -> Option<String> {
+    let chosen = choice.keys.is_some() || beside.channels.numbers().count() > 1;
+    let (top, bottom) = two_registers(pitches).filter(|_| !chosen)?;
+    let (low, high, which) = match choice.of_chord {
+        WhichOfChord::Highest => (bottom, HIGHEST.max(*pitches.iter().max()?), "upper"),
+        WhichOfChord::Lowest => (LOWEST.min(*pitches.iter().min()?), top, "lower"),
+    };
+    let [low, high, top, bottom] = [low, high, top, bottom].map(|key| page.pitch(Concert(key)));
+    Some(format!(
+        "the line leaps to and fro between the keys up to {top} and those from {bottom} on; where these are two hands, \
+         keys = \"{low}-{high}\" in [midi] of your settings hears the {which} one alone"
+    ))
 }
 
 /// The clause on a key that is held over all that follow.
-pub fn held_over(held: HeldOver, names: NoteNames) -> String {
-    format!(
-        "{} is held over the {} after it, and hides them",
-        key_name(held.key, names),
-        numbered(held.keys as usize, "key")
-    )
-}
-
-/// The sounding name of a key.
-fn key_name(key: Concert, names: NoteNames) -> String {
-    names.with_octave(spell_in(Written(key.0), Tonality::major(PitchClass::new(0), false)))
+pub fn held_over(held: HeldOver, page: &Page) -> String {
+    let (key, keys) = (page.pitch(held.key), numbered(held.keys as usize, "key"));
+    let so = if held.hides { "hides them" } else { "counts as a note before them" };
+    format!("{key} is held over the {keys} after it, and {so}")
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::midi::ChannelSet;
+    use crate::music::{Reading, instrument};
+
+    fn page(id: &str) -> Page {
+        Page::new(instrument(id).unwrap().clone(), Reading::default())
+    }
+
+    fn beside(choice: LineChoice, beside: &KeysBeside) -> Vec<String> {
+        super::beside(choice, beside, &page("piano"))
+    }
 
     fn on(channels: &[u8]) -> KeysBeside {
         let mut set = ChannelSet::default();
@@ -96,7 +149,8 @@ mod tests {
         assert_eq!(
             beside(LineChoice::default(), &on(&[1, 2])),
             [
-                "MIDI channels 1 and 2 play, and are heard as one line; channel = 1 in [midi] of your settings chooses one"
+                "MIDI channels 1 and 2 play, and are heard as one line; where each hand has a channel of its own, channel = 1 in [midi] of \
+              your settings chooses one"
             ]
         );
         assert!(beside(LineChoice::default(), &on(&[1, 3, 16]))[0].starts_with("MIDI channels 1, 3 and 16 play"));
@@ -117,20 +171,55 @@ mod tests {
                 "12 keys beyond those of midi.keys in your settings left out",
             ]
         );
-        let under = |under| beside(LineChoice::default(), &KeysBeside { under, ..KeysBeside::default() });
-        assert_eq!(under(4), ["a key is held over 4 others that follow, and hides them"]);
-        assert!(under(2).is_empty());
         let two = KeysBeside { brushed: 2, ..KeysBeside::default() };
         assert_eq!(beside(LineChoice::default(), &two), ["2 keys were brushed beside a note and left out"]);
     }
 
     #[test]
-    fn a_key_that_is_never_let_go_is_named_once_however_many_there_are() {
-        let said = |keys: &[i32]| {
-            never_let_go(&keys.iter().map(|key| Concert(*key)).collect::<Vec<_>>(), NoteNames::default())
+    fn a_key_that_is_held_over_many_is_named_on_the_page_and_so_is_the_first_of_a_row_that_is() {
+        let hold = |key, keys| Some(LongHold { key, keys });
+        let said =
+            |long, on| super::beside(LineChoice::default(), &KeysBeside { long, ..KeysBeside::default() }, &page(on));
+        let one = LongHolds { over: hold(70, 4), chain: hold(67, 4) };
+        assert_eq!(said(one, "piano"), ["Bb4 is held over 4 others that follow, and hides them"]);
+        // A trumpet in Bb sounds a whole step below its page.
+        assert_eq!(said(one, "trumpet"), ["C5 is held over 4 others that follow, and hides them"]);
+        let row = LongHolds { over: hold(67, 2), chain: hold(67, 4) };
+        assert_eq!(
+            said(row, "piano"),
+            ["from G4 on, each of 4 keys is held over the next for .2 s or more, and hides it"]
+        );
+        assert!(said(LongHolds { over: hold(67, 2), chain: hold(67, 2) }, "piano").is_empty());
+    }
+
+    #[test]
+    fn a_hand_in_the_gaps_of_the_other_is_told_with_the_setting_that_leaves_it_out() {
+        let row = [60, 48, 62, 64, 55, 65, 67, 48, 65, 64, 55, 62, 60];
+        let said = |choice, beside: &KeysBeside| two_hands(&row, choice, beside, &page("piano"));
+        let alone = KeysBeside::default();
+        let upper = said(LineChoice::default(), &alone).unwrap();
+        assert!(upper.contains("up to G3 and those from C4 on") && upper.contains("keys = \"C4-C8\""), "{upper}");
+        let lowest = LineChoice { of_chord: WhichOfChord::Lowest, ..LineChoice::default() };
+        assert!(said(lowest, &alone).unwrap().contains("keys = \"A0-G3\" in [midi] of your settings hears the lower"));
+        assert_eq!(said(LineChoice::default(), &on(&[1, 2])), None);
+    }
+
+    #[test]
+    fn every_key_that_is_not_let_go_is_named_once_with_where_it_ends() {
+        let keys = |keys: &[i32]| keys.iter().map(|key| Concert(*key)).collect::<Vec<_>>();
+        let said = |never: &[i32], late: &[i32], last: &[i32]| {
+            let (never_let_go, let_go_at_end, last_not_let_go) = (keys(never), keys(late), keys(last));
+            let told = MidiTold { never_let_go, let_go_at_end, last_not_let_go, ..MidiTold::default() };
+            not_let_go(&told, &page("piano")).join("; ")
         };
-        assert_eq!(said(&[]), None);
-        assert_eq!(said(&[72]).unwrap(), "C5 is never let go: it ends with the next key");
-        assert_eq!(said(&[72, 60]).unwrap(), "C5 and 1 more key are never let go: each ends with the next key");
+        assert_eq!(said(&[], &[], &[]), "");
+        assert_eq!(said(&[72], &[], &[]), "C5 is never let go: it ends with the next key");
+        assert_eq!(
+            said(&[67, 65, 64, 62], &[], &[60]),
+            "G4, F4, E4 and D4 are never let go: each ends with the next key; at the end C4 is never let go: the file does not say how \
+             long it lasts"
+        );
+        assert!(said(&[72, 71, 69, 67, 65, 64], &[], &[]).starts_with("C5, B4, A4, G4 and 2 more are never"));
+        assert!(said(&[], &[84], &[]).starts_with("C6 is let go only where the file ends, long after the others"));
     }
 }

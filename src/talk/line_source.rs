@@ -41,7 +41,7 @@ impl LineSource {
     pub fn of(file: &Path, who: &Who) -> Result<Self, Failure> {
         // Without this a pipe would be waited for without end.
         files::plain(file)?;
-        if let Some(voice) = voice(file, Some(&who.page.instrument))? {
+        if let Some(voice) = voice(file, who)? {
             let tempo = voice.tempo.unwrap_or(MIDI_TEMPO);
             // A score has even eighths and says that they swing, so they are swung here as a player would.
             let line = if voice.swing { voice.line.swung(LONG_TO_SHORT, voice.pickup) } else { voice.line };

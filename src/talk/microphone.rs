@@ -10,7 +10,7 @@ use crate::engine::{DeviceAudio, Hearing, HeldNote, Listener, ListeningHooks, Mi
 use crate::files::UserSettings;
 use crate::learn::{LineNote, played};
 use crate::midi::LineChoice;
-use crate::music::{Concert, Instrument};
+use crate::music::{Concert, Instrument, Reading};
 use crate::room::Echo;
 use crate::talk::chosen_devices::{MidiChoice, microphone, midi, tuned};
 use crate::talk::failure::Failure;
@@ -19,6 +19,7 @@ use crate::talk::output::{part, say, warn};
 use crate::talk::player::Who;
 use crate::tui::{self, Interrupts};
 use crate::units::Hertz;
+use crate::words::Page;
 use crate::words::numbers::capital;
 
 /// The advice where no note comes from a MIDI instrument.
@@ -29,6 +30,8 @@ pub struct Microphone {
     listener: Box<dyn Hearing>,
     /// Which channel and which keys of a MIDI instrument count; `None` at a microphone.
     keys: Option<LineChoice>,
+    /// The page on which keys have their names.
+    page: Page,
     interrupts: Interrupts,
 }
 
@@ -67,12 +70,16 @@ impl Microphone {
         let listener = listener
             .map_err(|failure| Failure::device(failure, format!("earfirst devices lists what is there; {instead}.")))?;
         let interrupts = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
-        Ok(Self { listener, keys, interrupts })
+        let names = stored.note_names().unwrap_or_default();
+        let page = Page::new(instrument.clone(), Reading { names, ..Reading::default() });
+        Ok(Self { listener, keys, page, interrupts })
     }
 
     /// Opens the input for a player's instrument and tuning. Where it does not open, a recording or a MIDI file is proposed.
     pub fn of(input: Option<&str>, who: &Who, stored: &UserSettings) -> Result<Self, Failure> {
-        Self::open(input, &who.page.instrument, who.a4, stored, "a recording or a MIDI file can be named instead")
+        let instead = "a recording or a MIDI file can be named instead";
+        let opened = Self::open(input, &who.page.instrument, who.a4, stored, instead)?;
+        Ok(Self { page: who.page.clone(), ..opened })
     }
 
     /// Warns that `--a4` changes nothing, where it was typed (`a4`) and the notes come from a MIDI instrument.
@@ -101,7 +108,7 @@ impl Microphone {
         }
         let line = played(&heard.notes);
         if let Some(keys) = self.keys {
-            let told = keys_told::beside(keys, &heard.beside);
+            let told = keys_told::beside(keys, &heard.beside, &self.page);
             told.into_iter().try_for_each(|told| say(format!("  {}.", capital(&told))))?;
         }
         match heard.trouble {

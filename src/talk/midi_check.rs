@@ -13,7 +13,7 @@ use crate::talk::chosen_devices::{MidiChoice, tuned};
 use crate::talk::failure::Failure;
 use crate::talk::keys_told;
 use crate::talk::microphone::MIDI_SILENT;
-use crate::talk::output::{part, say};
+use crate::talk::output::{part, say, warned};
 use crate::talk::player::Who;
 use crate::tui;
 use crate::units::{Midi, Seconds};
@@ -97,7 +97,7 @@ fn keep(steer: Steer, pressed: SteeringKey, who: &Who, places: &Places) -> Resul
         SteeringKey::Key(key) => (KeyOrPedal::Key(key), format!("the key {}", who.page.heard(Midi(f64::from(key))))),
         SteeringKey::Pedal(number) => (KeyOrPedal::Pedal(number), format!("pedal {number}")),
     };
-    UserSettings::change(places, |now| {
+    let now = UserSettings::change(places, |now| {
         for place in [&mut now.midi.pause, &mut now.midi.again, &mut now.midi.misheard] {
             *place = place.filter(|other| *other != kept);
         }
@@ -108,6 +108,10 @@ fn keep(steer: Steer, pressed: SteeringKey, who: &Who, places: &Places) -> Resul
         };
         *place = Some(kept);
     })?;
+    if ![now.midi.pause, now.midi.again, now.midi.misheard].contains(&Some(kept)) {
+        let what = format!("{name} lies in the range of the instrument in your settings, and is played");
+        return Err(Failure::usage(what, "Teach a pedal, or a key outside that range."));
+    }
     Ok(format!("From now on {name} means \"{}\"; [midi] in your settings holds it.", word(steer)))
 }
 
@@ -121,10 +125,11 @@ const fn word(steer: Steer) -> &'static str {
 
 /// Says what came, for a player or for machines.
 pub fn say_came((heard, beside): &CameOverCable, midi: &MidiChoice, who: &Who, json: bool) -> Result<(), Failure> {
+    let told = keys_told::beside(midi.line, beside, &who.page);
     if json {
-        return say(report::keys_heard_json(heard));
+        let remarks: Vec<String> = warned().into_iter().chain(told).collect();
+        return say(report::with_remarks(report::keys_heard_json(heard), &remarks));
     }
-    let told = keys_told::beside(midi.line, beside);
     let (Some((low, high)), Some((soft, loud))) = (heard.pitches, heard.velocities) else {
         told.iter().try_for_each(|told| say(capital(told) + "."))?;
         return Err(Failure::device("no note came", MIDI_SILENT));

@@ -8,12 +8,15 @@ use crate::exchange::{
     ImportedVoice, MidiTold, NotationKind, PlayedFile, Refused, chosen_in_midi, from_musicxml, played_in_midi,
 };
 use crate::files::{Places, UserSettings, plain};
-use crate::midi::{KeysBeside, LineChoice};
-use crate::music::{self, Instrument, Intonation, NoteNames};
+use crate::midi::{KeysBeside, LineChoice, LongHolds};
+use crate::music::{Instrument, Intonation};
+use crate::notes::HeardNote;
 use crate::talk::chosen_devices::{self, tuned, unbent};
 use crate::talk::failure::Failure;
 use crate::talk::output::warn;
+use crate::talk::player::Who;
 use crate::talk::{keys_told, misspelt};
+use crate::words::Page;
 
 /// Largest number of bytes that are read of a foreign file; the reader refuses a longer one.
 const LIMIT: u64 = 2 << 20;
@@ -21,27 +24,67 @@ const LIMIT: u64 = 2 << 20;
 /// What helps where a file is no notation.
 pub const NAME_A_SCORE: &str = "Name a .mid, .musicxml, .mxl or .xml file.";
 
+/// Who reads a file.
+#[derive(Clone, Copy)]
+pub enum ReadBy<'a> {
+    /// A player: keys have their names on the page.
+    Player(&'a Page),
+    /// As a player, where it is known only later whether the line is the one that was asked.
+    Judge(&'a Page),
+    /// Whoever asks for numbers, which are as they sound, and so are the names of keys. The instrument is the one that was typed, or else
+    /// the one in the settings.
+    Sounding(Option<&'a Instrument>),
+    /// Whoever imports: keys have their names on the page of the instrument that was typed, and their sounding names where none was.
+    Importer(Option<&'a Instrument>),
+}
+
+impl<'a> From<&'a Who> for ReadBy<'a> {
+    fn from(who: &'a Who) -> Self {
+        Self::Player(&who.page)
+    }
+}
+
+impl<'a> From<Option<&'a Instrument>> for ReadBy<'a> {
+    fn from(on: Option<&'a Instrument>) -> Self {
+        Self::Sounding(on)
+    }
+}
+
 /// The voice of a MIDI or MusicXML file; `None` for anything else, such as a recording. What the settings say of a MIDI instrument counts
-/// for a MIDI file too; `on` is the instrument it was played on, where it is not the one in the settings.
-pub fn voice(file: &Path, on: Option<&Instrument>) -> Result<Option<ImportedVoice>, Failure> {
+/// for a MIDI file too.
+pub fn voice<'a>(file: &Path, by: impl Into<ReadBy<'a>>) -> Result<Option<ImportedVoice>, Failure> {
     let Some((kind, bytes)) = notation(file, NAME_A_SCORE)? else { return Ok(None) };
     if kind == NotationKind::Score {
         return from_musicxml(&bytes).map(Some).map_err(|refused| refused_in(file, &refused, None));
     }
-    let choice = FileChoice::of(on)?;
+    let choice = FileChoice::of(by.into())?;
     let (voice, beside, told) =
         chosen_in_midi(&bytes, choice.line).map_err(|refused| refused_in(file, &refused, Some(&choice)))?;
     choice.tell(file, &beside, &told, "they are taken by the beat");
+    choice.tell_hands(file, &voice.line.notes.iter().map(|note| note.pitch.0).collect::<Vec<_>>(), &beside);
     Ok(Some(voice))
 }
 
-/// What was played into a MIDI file; `None` for anything else, such as a recording. `on` is as for [`voice`].
-pub fn played(file: &Path, on: Option<&Instrument>) -> Result<Option<PlayedFile>, Failure> {
+/// What was played into a MIDI file; `None` for anything else, such as a recording.
+pub fn played<'a>(file: &Path, by: impl Into<ReadBy<'a>>) -> Result<Option<PlayedFile>, Failure> {
     let Some((NotationKind::Midi, bytes)) = notation(file, NAME_A_SCORE)? else { return Ok(None) };
-    let choice = FileChoice::of(on)?;
+    let choice = FileChoice::of(by.into())?;
     let played = played_in_midi(&bytes, choice.line).map_err(|refused| refused_in(file, &refused, Some(&choice)))?;
     choice.tell(file, &played.beside, &played.told, "they are taken as they sound");
+    if !choice.judged {
+        choice.tell_hands(file, &pitches(&played.line), &played.beside);
+    }
     Ok(Some(played))
+}
+
+/// Says of the line of a MIDI file that was not all right where it may be two hands.
+pub fn tell_hands(file: &Path, line: &[HeardNote], beside: &KeysBeside, page: &Page) -> Result<(), Failure> {
+    FileChoice::of(ReadBy::Judge(page))?.tell_hands(file, &pitches(line), beside);
+    Ok(())
+}
+
+fn pitches(line: &[HeardNote]) -> Vec<i32> {
+    line.iter().map(|note| note.pitch.nearest()).collect()
 }
 
 /// Which messages of a file that was played on a MIDI instrument are listened to.
@@ -49,43 +92,62 @@ struct FileChoice {
     line: LineChoice,
     /// Whether the settings ask for the bend.
     bend: bool,
-    /// The instrument, where it was typed or is kept.
-    instrument: Option<Instrument>,
-    names: NoteNames,
+    /// The page on which keys have their names, and whether it is that of an instrument which was typed or is kept.
+    page: Page,
+    known: bool,
+    /// The page by which the settings name keys.
+    kept: Page,
+    /// Whether the line is going to be judged.
+    judged: bool,
     /// The keys that are listened to, as they stand in the settings.
     keys: Option<String>,
 }
 
 impl FileChoice {
-    fn of(on: Option<&Instrument>) -> Result<Self, Failure> {
+    fn of(by: ReadBy<'_>) -> Result<Self, Failure> {
         let stored = UserSettings::load(&Places::usual()?)?;
         misspelt::tell(&stored);
-        let kept = || stored.instrument.as_deref().and_then(|name| music::instrument(name).ok());
-        let instrument = on.or_else(kept).cloned();
         let line = chosen_devices::line(&stored);
-        let tuned = instrument.as_ref().map_or(line, |instrument| tuned(line, instrument));
-        let names = stored.note_names().unwrap_or_default();
-        Ok(Self { line: tuned, bend: line.bend, instrument, names, keys: stored.midi.keys })
+        let (page, known) = match by {
+            ReadBy::Player(page) | ReadBy::Judge(page) => (page.clone(), true),
+            ReadBy::Sounding(on) | ReadBy::Importer(on) => {
+                let (page, known) = chosen_devices::kept_page(&stored, on)?;
+                let written = matches!(by, ReadBy::Importer(Some(_)));
+                (if written { page } else { page.in_concert_pitch() }, known)
+            }
+        };
+        let tuned = if known { tuned(line, &page.instrument) } else { line };
+        let (kept, _) = chosen_devices::kept_page(&stored, None)?;
+        let judged = matches!(by, ReadBy::Judge(_));
+        Ok(Self { line: tuned, bend: line.bend, page, known, kept, judged, keys: stored.midi.keys })
+    }
+
+    /// Says where the notes of a line may be those of two hands.
+    fn tell_hands(&self, file: &Path, pitches: &[i32], beside: &KeysBeside) {
+        if let Some(said) = keys_told::two_hands(pitches, self.line, beside, &self.kept) {
+            warn(format!("{}: {said}", file.display()));
+        }
     }
 
     /// Says once what a player should know of a file besides its notes.
     fn tell(&self, file: &Path, beside: &KeysBeside, told: &MidiTold, timed: &str) {
         let file = file.display();
         // A key that is held over all others is named below.
-        let under = if told.held.is_some() { 0 } else { beside.under };
-        for said in keys_told::beside(self.line, &KeysBeside { under, ..*beside }) {
+        let long = if told.held.is_some() { LongHolds::default() } else { beside.long };
+        for said in keys_told::beside(self.line, &KeysBeside { long, ..*beside }, &self.page) {
             warn(format!("{file}: {said}"));
         }
         if told.tempo_changes {
             warn(format!("{file}: the tempo changes between the notes; {timed}"));
         }
-        if let Some(stuck) = keys_told::never_let_go(&told.never_let_go, self.names) {
+        for stuck in keys_told::not_let_go(told, &self.page) {
             warn(format!("{file}: {stuck}"));
         }
         if let Some(held) = told.held {
-            warn(format!("{file}: {}", keys_told::held_over(held, self.names)));
+            warn(format!("{file}: {}", keys_told::held_over(held, &self.page)));
         }
-        let fixed = self.instrument.as_ref().filter(|instrument| instrument.intonation == Intonation::Unscored);
+        let instrument = Some(&self.page.instrument).filter(|_| self.known);
+        let fixed = instrument.filter(|instrument| instrument.intonation == Intonation::Unscored);
         match fixed {
             _ if !told.bends => {}
             Some(fixed) => unbent(self.bend, fixed).into_iter().for_each(warn),

@@ -7,8 +7,12 @@
 
 use std::fmt::Display;
 use std::io::{self, ErrorKind, IsTerminal, Write};
+use std::sync::Mutex;
 
 use crate::talk::failure::{Failure, clean};
+
+/// Most warnings that are kept for machines.
+const MOST_KEPT: usize = 100;
 
 /// Prints a line; a reader that went away (`| head`) is no error.
 ///
@@ -48,9 +52,24 @@ pub fn can_ask() -> bool {
     io::stdin().is_terminal() && io::stdout().is_terminal()
 }
 
+/// The warnings so far, for machines that read standard output alone.
+static WARNED: Mutex<Vec<String>> = Mutex::new(Vec::new());
+
 /// Prints a warning on standard error, under the program's name.
 pub fn warn(text: impl Display) {
-    let _ = writeln!(io::stderr(), "earfirst: {}", clean(&text.to_string()));
+    let text = clean(&text.to_string());
+    let _ = writeln!(io::stderr(), "earfirst: {text}");
+    if let Ok(mut warned) = WARNED.lock()
+        && warned.len() < MOST_KEPT
+    {
+        warned.push(text);
+    }
+}
+
+/// The warnings of this command so far, at most a hundred.
+#[must_use]
+pub fn warned() -> Vec<String> {
+    WARNED.lock().map_or_else(|_| Vec::new(), |warned| warned.clone())
 }
 
 /// What the reader of arguments says of a number that it cannot read, and the same for somebody who plays.

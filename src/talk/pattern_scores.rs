@@ -11,7 +11,7 @@ use crate::pattern::{self, Pattern, Unwritable};
 use crate::talk::failure::Failure;
 use crate::talk::library::library;
 use crate::talk::line_source::unlearnt;
-use crate::talk::notation_files::{NAME_A_SCORE, notation, voice};
+use crate::talk::notation_files::{NAME_A_SCORE, ReadBy, notation, voice};
 use crate::talk::output::{say, warn};
 use crate::talk::own_patterns::SavedPatterns;
 use crate::talk::player::Who;
@@ -22,7 +22,7 @@ use crate::words::numbers::counted;
 /// next. The file is read as the page of `player`, where one is given.
 pub fn made(file: &Path, name: &str, player: Option<&Instrument>, key: Option<ConcertKey>) -> Result<Pattern, Failure> {
     let none = || Failure::input(file.display(), "this is neither a MIDI nor a MusicXML file", NAME_A_SCORE);
-    let voice = voice(file, player)?.ok_or_else(none)?;
+    let voice = voice(file, ReadBy::Importer(player))?.ok_or_else(none)?;
     let voice = match player {
         Some(player) => voice.on_page_of(player),
         None => voice,

@@ -27,7 +27,7 @@ impl SoundFault {
             Self::Uneven(_) => "MIDI arrives unevenly",
             Self::TwoChannels(..) => "two MIDI channels play as one",
             Self::OtherChannel(..) => "another MIDI channel plays, unheard",
-            Self::KeyHeld => "a key that you hold hides the others",
+            Self::KeyHeld => "a key that you hold hides what follows",
             Self::Xruns => "the sound has holes: microphone and loudspeaker are opened anew",
             Self::CueXruns => "the cues have holes: the loudspeaker is opened anew, the MIDI port stays open",
         }
@@ -48,8 +48,9 @@ impl SoundFault {
             Self::MidiForbidden => "sign in here again, or join the group that owns it (often audio)",
             Self::MidiFailed => "it is being opened anew; restart the machine if it fails again",
             Self::Uneven(_) => "chords may come apart; close other programs",
-            Self::KeyHeld => "let it go: one line is heard",
-            Self::TwoChannels(..) | Self::OtherChannel(..) => "see midi.channel in settings",
+            Self::KeyHeld => "let it go sooner: one line is heard",
+            Self::TwoChannels(..) => "set midi.channel to hear one",
+            Self::OtherChannel(..) => "see midi.channel in settings",
             Self::Xruns | Self::CueXruns => "close what keeps the machine busy",
         }
     }

@@ -77,7 +77,8 @@ fn where_several_keys_sound_at_once_it_is_said_once_by_whoever_reads_the_file() 
     let grade = "grade hands.mid --pattern broken-triad --key C --instrument piano --tempo 120";
     for line in ["notes hands.mid", grade, "analyse hands.mid --instrument piano"] {
         let (_, said) = desk.run(line);
-        let channels = "hands.mid: MIDI channels 1 and 2 play, and are heard as one line; channel = 1 in [midi]";
+        let channels =
+            "hands.mid: MIDI channels 1 and 2 play, and are heard as one line; where each hand has a channel";
         assert_eq!(said.matches(channels).count(), 1, "{line}: {said}");
         let told = "hands.mid: several keys sound at once; the highest counts (midi.chord in your settings)";
         assert_eq!(said.matches(told).count(), 1, "{line}: {said}");
@@ -159,7 +160,10 @@ fn a_key_that_is_brushed_beside_a_right_note_is_said_though_it_changes_nothing()
     let alone = [(66, 462, 478)];
     desk.file("line.mid", &keys(&row().into_iter().chain(alone).collect::<Vec<_>>()));
     let said = desk.done(GRADE);
-    assert!(said.contains("All nine right.") && said.contains("not counted: F#4 at 0.48 s, 0.02 s long"), "{said}");
+    assert!(
+        said.contains("All nine right.") && said.contains("not counted: F#4 at 0.48 s, 0.02 s until the next note"),
+        "{said}"
+    );
     desk.file("line.mid", &keys(&row()));
     let said = desk.done(GRADE);
     assert!(!said.contains("brushed") && !said.contains("not counted"), "{said}");
@@ -183,8 +187,9 @@ fn a_key_that_is_held_over_the_others_is_named_and_the_others_are_judged() {
         let later = row().into_iter().map(|(key, from, to)| (key, from + 480, to + 480));
         desk.file("line.mid", &keys(&[(pedal, 0, 480 + 9 * 240)].into_iter().chain(later).collect::<Vec<_>>()));
         let said = desk.done(GRADE);
-        let told = format!("{name} is held over all that follow; the answer is judged without it");
-        assert!(said.contains("All nine right.") && said.contains(&told), "{said}");
+        assert!(said.contains("All nine right."), "{said}");
+        assert!(said.contains(&format!("line.mid: the answer is judged without {name}")), "{said}");
+        assert_eq!(said.matches("is held over").count(), 1, "{said}");
     }
     // A left hand that goes on under the last note of the row is still no part of it.
     let mut two: Vec<_> = row();
@@ -193,4 +198,72 @@ fn a_key_that_is_held_over_the_others_is_named_and_the_others_are_judged() {
     desk.file("line.mid", &keys(&two));
     let said = desk.done(GRADE);
     assert!(said.contains("All nine right.") && !said.contains("judged"), "{said}");
+}
+
+#[test]
+fn of_a_falling_line_whose_keys_overlap_each_is_said_to_be_held_over_the_next() {
+    let desk = Desk::new("midi-overlap");
+    // Each key is held for .22 s over the next, and is up before the one after that.
+    let row: Vec<_> = row().into_iter().map(|(key, from, _)| (key, from, from + 240 + 216)).collect();
+    desk.file("line.mid", &keys(&row));
+    let told = "line.mid: from G4 on, each of 4 keys is held over the next for .2 s or more, and hides it";
+    for line in ["notes line.mid", GRADE] {
+        let said = desk.done(line);
+        assert!(said.contains(told) && !said.contains("held over 4 others"), "{line}: {said}");
+    }
+}
+
+#[test]
+fn a_bass_that_is_held_from_before_the_line_is_named_by_whoever_reads_the_file_as_on_its_page() {
+    let desk = Desk::new("midi-bass");
+    let later = row().into_iter().map(|(key, from, to)| (key, from + 480, to + 480));
+    desk.file("line.mid", &keys(&[(46, 0, 480 + 9 * 240)].into_iter().chain(later).collect::<Vec<_>>()));
+    let counts = "is held over the 9 keys after it, and counts as a note before them";
+    for (line, name) in [
+        ("notes line.mid", "Bb2"),
+        ("notes line.mid -i trumpet", "Bb2"),
+        ("analyse line.mid --instrument piano", "Bb2"),
+        ("patterns learn line.mid --instrument piano --key C --print", "Bb2"),
+        // A trumpet in Bb reads a whole step above what sounds.
+        ("patterns learn line.mid --instrument trumpet --key D --print", "C3"),
+    ] {
+        let said = desk.done(line);
+        assert!(said.contains(&format!("line.mid: {name} {counts}")), "{line}: {said}");
+    }
+    let said = desk.done(&GRADE.replace("piano", "trumpet").replace("--key C", "--key D"));
+    assert!(said.contains(&format!("C3 {counts}")) && said.contains("judged without C3"), "{said}");
+    assert!(!said.contains("Bb2"), "one page, one name: {said}");
+    // What is said of it stands in what machines read too.
+    let told = first_json(&desk.done(&format!("{GRADE} --json")));
+    let remarks = told["remarks"].as_array().unwrap();
+    assert!(remarks.iter().any(|said| said.as_str().unwrap().contains("judged without Bb2")), "{told}");
+    let told = first_json(&desk.done("analyse line.mid --instrument piano --json"));
+    assert!(told["remarks"][0].as_str().unwrap().contains(counts), "{told}");
+}
+
+#[test]
+fn a_left_hand_in_the_gaps_of_the_right_is_told_once_with_the_setting_that_leaves_it_out() {
+    let desk = Desk::new("midi-gaps");
+    std::fs::create_dir_all(desk.0.join("data")).unwrap();
+    let left = [48, 55, 48, 55].into_iter().zip(0..).map(|(key, n)| (key, 120 + 480 * n, 360 + 480 * n));
+    desk.file("line.mid", &keys(&row().into_iter().chain(left).collect::<Vec<_>>()));
+    let told = "where these are two hands, keys = \"C4-C8\" in [midi] of your settings hears the upper one alone";
+    for line in ["notes line.mid", GRADE, "analyse line.mid --instrument piano"] {
+        let (_, said) = desk.run(line);
+        assert_eq!(said.matches(told).count(), 1, "{line}: {said}");
+    }
+    desk.file("data/settings.toml", b"[midi]\nkeys = \"C4-C8\"\n");
+    let said = desk.done(GRADE);
+    assert!(said.contains("All nine right.") && !said.contains("two hands"), "{said}");
+}
+
+#[test]
+fn a_note_with_a_short_trill_is_right_and_what_is_left_of_the_trill_says_how_long_it_sounded() {
+    let desk = Desk::new("midi-trill");
+    let plain = row().into_iter().filter(|(key, ..)| *key != 67);
+    let trill = [(67, 960, 1018), (69, 1018, 1075), (67, 1075, 1180)];
+    desk.file("line.mid", &keys(&plain.chain(trill).collect::<Vec<_>>()));
+    let said = desk.done(GRADE);
+    assert!(said.contains("All nine right.") && !said.contains("late") && !said.contains("too many"), "{said}");
+    assert!(said.contains("not counted: A4 at 1.06 s, 0.06 s until the next note"), "{said}");
 }

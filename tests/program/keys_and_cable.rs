@@ -219,7 +219,10 @@ fn before_a_drill_on_keys_it_is_said_what_does_not_hold_there() {
     let drill =
         "drill five-note-row-up-and-down --instrument piano --input midi:nobody-has-this --plain --keep-sound all";
     let (code, said) = desk.run(drill);
-    assert!(code == 3 && said.contains("C4 lies in your range by now") && said.contains("--teach pause"), "{said}");
+    assert!(
+        code == 3 && said.contains("C4 lies in your range: it is played") && said.contains("--teach pause"),
+        "{said}"
+    );
     assert!(!said.contains("--teach again") && !said.contains("--teach misheard"), "{said}");
     assert!(said.contains("--keep-sound keeps nothing"), "{said}");
 }

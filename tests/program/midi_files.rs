@@ -311,3 +311,18 @@ fn a_file_without_sound_or_without_midi_says_what_it_is() {
     let (code, said) = desk.run("calibrate --input midi:stage");
     assert!(code == 2 && said.contains("needs no calibration") && said.contains("midi.delay_ms"), "{said}");
 }
+
+#[test]
+fn what_is_wrong_in_a_damaged_file_is_told_with_its_byte_and_no_sweep_is_promised_without_a_device() {
+    let desk = Desk::new("midi-damaged");
+    // A message without a kind: the first of the track, whose bytes begin after 14 of the file's head and 8 of its own.
+    desk.file("line.mid", &file(&[(0, &[64, 64]), (0, &[0x90, 60, 80]), (QUARTER, &[0x80, 60, 0])]));
+    let (code, said) = desk.run("notes line.mid");
+    assert!(
+        code == 4 && said.contains("in track 1, at byte 25 of the file, 64 stands where a message begins"),
+        "{said}"
+    );
+    assert!(!said.contains("ends early"), "{said}");
+    let (code, said) = desk.run("calibrate --input nobody-has-this");
+    assert!(code == 3 && !said.contains("sweeps") && !said.contains("earpiece"), "{said}");
+}

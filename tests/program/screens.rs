@@ -353,7 +353,7 @@ fn what_is_wrong_with_a_midi_instrument_is_told_whole_and_an_uneven_cable_above_
     snapshot.trouble = Some(SoundFault::Uneven(21));
     assert!(!plain.lines(&snapshot).iter().any(|line| line.contains("unevenly")), "told once");
     for (fault, said) in [
-        (SoundFault::TwoChannels(1, 2), "two MIDI channels play as one (1 and 2): see midi.channel in settings"),
+        (SoundFault::TwoChannels(1, 2), "two MIDI channels play as one (1 and 2): set midi.channel to hear one"),
         (
             SoundFault::OtherChannel(2, 1),
             "another MIDI channel plays, unheard (2, not 1): see midi.channel in settings",
