@@ -41,11 +41,12 @@ pub(super) fn ornaments(
     let taken: Vec<usize> = answered.iter().map(|(_, answer)| *answer).collect();
     let quick_s = QUICK_S.min(0.5 * shortest_s);
     let (lead, clock) = (hypothesis.alignment.lead, hypothesis.clock);
-    let free = |j: usize| j >= lead && notes.get(j).is_some_and(|note| note.length_s < quick_s) && !taken.contains(&j);
+    let free = |j: usize| j >= lead && j < notes.len() && !taken.contains(&j);
+    let quick = |j: usize| free(j) && notes[j].length_s < quick_s;
     let mut found = Vec::new();
     for (place, answer) in answered {
         let main = |j: usize| (notes[j].pitch - notes[answer].pitch).abs() < SAME;
-        let Some((first, last)) = around(answer, notes, &free) else { continue };
+        let Some((first, last)) = around(answer, notes, &free, &quick) else { continue };
         let on_beat = (first..=last).find(|j| main(*j)).unwrap_or(answer);
         let off = |j: usize| clock.map_or(0.0, |clock| (notes[j].onset_s - clock.at(places[place].beats)).abs());
         let (answers, begins) = if off(last) < off(first) { (last, last) } else { (on_beat, first) };
@@ -57,10 +58,15 @@ pub(super) fn ornaments(
 }
 
 /// The first and the last note of the alternation around the note that answers; the last is a main note. `None` where the main note
-/// came once only.
-fn around(answer: usize, notes: &[PerformedNote], free: &dyn Fn(usize) -> bool) -> Option<(usize, usize)> {
+/// came once only. All that are not the one that answers are `quick`, but for the last main note, which may be held.
+fn around(
+    answer: usize,
+    notes: &[PerformedNote],
+    free: &dyn Fn(usize) -> bool,
+    quick: &dyn Fn(usize) -> bool,
+) -> Option<(usize, usize)> {
     let (mut first, mut last, mut mains) = (answer, answer, 1);
-    while let Some(before) = first.checked_sub(1).filter(|j| free(*j) && follows(&notes[*j], &notes[first])) {
+    while let Some(before) = first.checked_sub(1).filter(|j| quick(*j) && follows(&notes[*j], &notes[first])) {
         let turns = alternates(&notes[answer], &notes[before], &notes[first]);
         if !turns {
             break;
@@ -68,7 +74,7 @@ fn around(answer: usize, notes: &[PerformedNote], free: &dyn Fn(usize) -> bool) 
         mains += usize::from((notes[before].pitch - notes[answer].pitch).abs() < SAME);
         first = before;
     }
-    while free(last + 1) && free(last + 2) {
+    while (last == answer || quick(last)) && quick(last + 1) && free(last + 2) {
         let (beside, main) = (&notes[last + 1], &notes[last + 2]);
         let run_on = follows(&notes[last], beside) && follows(beside, main);
         if !run_on || !alternates(&notes[answer], beside, main) || !alternates(&notes[answer], main, beside) {
@@ -152,6 +158,10 @@ mod tests {
             (&[(67, 0.0, 0.075), (69, 0.075, 0.075), (67, 0.15, 0.14)][..], "a mordent on the beat"),
             (&[(67, 0.0, 0.086), (69, 0.086, 0.05), (67, 0.136, 0.04)][..], "a quick one"),
             (&[(69, 0.0, 0.07), (67, 0.07, 0.07), (69, 0.14, 0.07), (67, 0.21, 0.08)][..], "a trill from above"),
+            (
+                &[(67, 0.0, 0.07), (69, 0.07, 0.07), (67, 0.14, 0.07), (69, 0.21, 0.03), (67, 0.24, 0.06)][..],
+                "a long one",
+            ),
             (&[(67, -0.15, 0.07), (69, -0.08, 0.08), (67, 0.0, 0.26)][..], "a mordent before the beat"),
             (&[(67, 0.0, 0.06), (69, 0.06, 0.06), (67, 0.12, 0.06), (66, 0.18, 0.06), (67, 0.24, 0.05)][..], "a turn"),
         ] {
