@@ -28,7 +28,11 @@ pub(super) fn fault(bytes: &[u8]) -> Option<String> {
         at = ends;
     }
     let announced = bytes.get(head + 10..head + 12).map(|size| usize::from(size[0]) << 8 | usize::from(size[1]));
-    announced.filter(|announced| *announced > tracks).map(|_| ends_early(bytes))
+    let lacking = |announced| match tracks {
+        0 => ends_early(bytes),
+        some => format!("the file ends early: its head speaks of {announced} tracks, and {some} of them can be found"),
+    };
+    announced.filter(|announced| *announced > tracks).map(lacking)
 }
 
 fn ends_early(bytes: &[u8]) -> String {

@@ -91,7 +91,7 @@ fn over_all(said: &[SaidAt], of_chord: WhichOfChord, hides: bool) -> Option<(Hel
     })
 }
 
-/// The key that is held over all that follow and hides them, or else one that is the first note of the line before them.
+/// The key that is held over all that follow and hides them, or else one that is a note of the line before them.
 pub(super) fn held_over(
     said: &[SaidAt],
     of_chord: WhichOfChord,
@@ -99,11 +99,11 @@ pub(super) fn held_over(
     beside: &KeysBeside,
 ) -> Option<HeldOver> {
     let hiding = over_all(said, of_chord, true).map(|(over, _)| over).filter(|_| beside.hidden > 0);
-    let is_first = |over: &HeldOver, begins: Seconds| {
-        line.first().is_some_and(|first| first.onset == begins && first.pitch.nearest() == over.key.0)
+    let counts = |over: &HeldOver, begins: Seconds| {
+        line.iter().any(|note| note.onset == begins && note.pitch.nearest() == over.key.0)
     };
-    let first = || over_all(said, of_chord, false).filter(|(over, begins)| !over.hides && is_first(over, *begins));
-    hiding.or_else(|| first().map(|(over, _)| over))
+    let before = || over_all(said, of_chord, false).filter(|(over, begins)| !over.hides && counts(over, *begins));
+    hiding.or_else(|| before().map(|(over, _)| over))
 }
 
 /// The lines by other readings, where keys were left out, one is held over all others or one never comes up (`never`, where it is one

@@ -92,9 +92,16 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> Midi
     downs.sort_unstable();
     let mut told =
         MidiTold { bends: bent & played != 0, tempo_changes: changes(tempi, &downs), outside, ..MidiTold::default() };
-    held.sort_by_key(|one| (one.begins, one.key));
-    for one in held.iter().filter(|one| forgotten(one, &held, &downs, track_ends[one.track], division)) {
-        let apart = ((division * CHORD) as u64).max(1);
+    let forgotten: Vec<&TrackKey> =
+        held.iter().filter(|one| forgotten(one, &held, &downs, track_ends[one.track], division)).collect();
+    end_forgotten(smf, forgotten, &downs, ((division * CHORD) as u64).max(1), &mut told);
+    told
+}
+
+/// Ends each key that is forgotten where the next goes down, and tells them apart. Keys that go down nearer than `apart` may be one chord.
+fn end_forgotten(smf: &mut Smf<'_>, mut keys: Vec<&TrackKey>, downs: &[u64], apart: u64, told: &mut MidiTold) {
+    keys.sort_by_key(|one| (one.begins, one.key));
+    for one in keys {
         let next = downs.iter().copied().find(|at| *at >= one.begins + apart);
         let named = match (next, one.ends) {
             (Some(_), None) => &mut told.never_let_go,
@@ -110,7 +117,6 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> Midi
             let_go(&mut smf.tracks[one.track], one.key, next);
         }
     }
-    told
 }
 
 /// Takes the keys out of a track that are not among these; gives how many of them are struck on a channel that is read.

@@ -55,13 +55,8 @@ pub(super) fn hide(down: &mut [Strike], of_chord: WhichOfChord, struck: &Strike,
         let so_far = LongHold { key: held.key, keys: held.hides };
         most.over = most.over.filter(|most| most.keys >= so_far.keys).or(Some(so_far));
     }
-    // Under a held note of the line another hand plays, which is no chain.
     let last = down.iter().filter(|held| covers(held)).max_by(|one, other| one.at.0.total_cmp(&other.at.0)).copied();
-    let Some(last) =
-        last.filter(|last| long && !down.iter().any(|held| held.counted && held.at < last.at && covers(held)))
-    else {
-        return;
-    };
+    let Some(last) = last.filter(|_| long) else { return };
     let chain =
         last.chain.map_or(LongHold { key: last.key, keys: 1 }, |chain| LongHold { keys: chain.keys + 1, ..chain });
     most.chain = most.chain.filter(|most| most.keys >= chain.keys).or(Some(chain));

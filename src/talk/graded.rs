@@ -63,7 +63,7 @@ pub fn heard(
 }
 
 /// The reading of a MIDI file that fits best, which is said where it is another than the usual one; and that the line may be that of two
-/// hands, where it has notes too many.
+/// hands, where it is not all right.
 fn best(
     file: &Path,
     played: PlayedFile,
@@ -86,7 +86,7 @@ fn best(
     if let Some(reading) = told {
         warn(format!("{}: {}", file.display(), by_reading(reading, &named, who)));
     }
-    if !fit.related || fit.extra > 0 {
+    if !fit.whole() {
         tell_hands(file, &best.1, &played.beside, &who.page)?;
     }
     Ok((best.0, HeardLine { notes: best.1, moved: Vec::new() }))
