@@ -7,10 +7,15 @@ const HIDES: Seconds = Seconds(6.0);
 /// A key that went down.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Strike {
+    /// The channel it came on, 1 to 16.
     pub channel: u8,
+    /// Its number.
     pub key: u8,
+    /// How fast it went down, 1 to 127.
     pub velocity: u8,
+    /// When it went down.
     pub at: Seconds,
+    /// When it came up, where that is known before it becomes a note.
     pub up: Option<Seconds>,
     /// Whether it is, or was, a note of the line.
     pub counted: bool,
