@@ -100,19 +100,26 @@ fn names(keys: &[Concert], page: &Page) -> String {
     }
 }
 
-/// The clause on two registers between which a line leaps to and fro, and the setting that leaves the other one out; `page` is that by
-/// which the settings name keys. None where keys are chosen already, or two channels play, of which one can be chosen.
-pub fn two_hands(pitches: &[i32], choice: LineChoice, beside: &KeysBeside, page: &Page) -> Option<String> {
+/// The clause on two registers between which a line leaps to and fro, and the setting that leaves the other one out: the registers are named
+/// on the page, the setting by `kept`, the page by which the settings name keys. None where keys are chosen already, or two channels play,
+/// of which one can be chosen.
+pub fn two_hands(pitches: &[i32], choice: LineChoice, beside: &KeysBeside, page: &Page, kept: &Page) -> Option<String> {
     let chosen = choice.keys.is_some() || beside.channels.numbers().count() > 1;
     let (top, bottom) = two_registers(pitches).filter(|_| !chosen)?;
     let (low, high, which) = match choice.of_chord {
         WhichOfChord::Highest => (bottom, HIGHEST.max(*pitches.iter().max()?), "upper"),
         WhichOfChord::Lowest => (LOWEST.min(*pitches.iter().min()?), top, "lower"),
     };
-    let [low, high, top, bottom] = [low, high, top, bottom].map(|key| page.pitch(Concert(key)));
+    let [low, high] = [low, high].map(|key| kept.pitch(Concert(key)));
+    let [top, bottom] = [top, bottom].map(|key| page.pitch(Concert(key)));
+    let other = match (page.transposition() == kept.transposition(), kept.reading.concert) {
+        (true, _) => String::new(),
+        (false, true) => " (sounding names)".to_owned(),
+        (false, false) => format!(" (names on the page of the {} in your settings)", kept.instrument.name),
+    };
     Some(format!(
         "the line leaps to and fro between the keys up to {top} and those from {bottom} on; where these are two hands, \
-         keys = \"{low}-{high}\" in [midi] of your settings hears the {which} one alone"
+         keys = \"{low}-{high}\"{other} in [midi] of your settings hears the {which} one alone"
     ))
 }
 
@@ -195,13 +202,18 @@ mod tests {
     #[test]
     fn a_hand_in_the_gaps_of_the_other_is_told_with_the_setting_that_leaves_it_out() {
         let row = [60, 48, 62, 64, 55, 65, 67, 48, 65, 64, 55, 62, 60];
-        let said = |choice, beside: &KeysBeside| two_hands(&row, choice, beside, &page("piano"));
+        let said = |choice, beside: &KeysBeside| two_hands(&row, choice, beside, &page("piano"), &page("piano"));
         let alone = KeysBeside::default();
         let upper = said(LineChoice::default(), &alone).unwrap();
         assert!(upper.contains("up to G3 and those from C4 on") && upper.contains("keys = \"C4-C8\""), "{upper}");
         let lowest = LineChoice { of_chord: WhichOfChord::Lowest, ..LineChoice::default() };
         assert!(said(lowest, &alone).unwrap().contains("keys = \"A0-G3\" in [midi] of your settings hears the lower"));
         assert_eq!(said(LineChoice::default(), &on(&[1, 2])), None);
+        // Settings of a trumpeter in Bb, whose page names keys a whole step higher.
+        let by_trumpet = two_hands(&row, LineChoice::default(), &alone, &page("piano"), &page("trumpet")).unwrap();
+        assert!(by_trumpet.contains("those from C4 on"), "{by_trumpet}");
+        let setting = "keys = \"D4-D8\" (names on the page of the trumpet in Bb in your settings)";
+        assert!(by_trumpet.contains(setting), "{by_trumpet}");
     }
 
     #[test]

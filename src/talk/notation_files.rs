@@ -124,7 +124,7 @@ impl FileChoice {
 
     /// Says where the notes of a line may be those of two hands.
     fn tell_hands(&self, file: &Path, pitches: &[i32], beside: &KeysBeside) {
-        if let Some(said) = keys_told::two_hands(pitches, self.line, beside, &self.kept) {
+        if let Some(said) = keys_told::two_hands(pitches, self.line, beside, &self.page, &self.kept) {
             warn(format!("{}: {said}", file.display()));
         }
     }

@@ -29,11 +29,16 @@ impl Display for DeviceError {
             Self::None(side) => {
                 write!(out, "this machine has no {side}; plug one in, or try `earfirst demo`, which needs none")
             }
-            Self::NoCues(why) => write!(
-                out,
-                "{why}; the cues sound from this machine, never from the MIDI instrument, so it needs headphones or a loudspeaker \
-                 (--output names one)"
-            ),
+            Self::NoCues(why) => {
+                let why = why.to_string();
+                // What ends with a question ends a sentence.
+                let on = if why.ends_with('?') { " The" } else { "; the" };
+                write!(
+                    out,
+                    "{why}{on} cues sound from this machine, never from the MIDI instrument, so it needs headphones or a loudspeaker \
+                     (--output names one)"
+                )
+            }
             Self::Both(one, other) => write!(out, "{one}. And {other}"),
             Self::Gone { side, name } => {
                 write!(out, "the {side} \"{name}\" cannot be reached; is it plugged in and switched on?")
@@ -126,5 +131,19 @@ impl Display for CalibrationError {
             }
             Self::Unclear(error) => error.fmt(out),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_ends_with_a_question_is_followed_by_a_sentence() {
+        let gone = DeviceError::Gone { side: Side::Output, name: "Box".to_owned() };
+        let said = DeviceError::NoCues(Box::new(gone)).to_string();
+        assert!(said.contains("is it plugged in and switched on? The cues sound from this machine"), "{said}");
+        let said = DeviceError::NoCues(Box::new(DeviceError::None(Side::Output))).to_string();
+        assert!(said.contains("which needs none; the cues sound from this machine"), "{said}");
     }
 }
