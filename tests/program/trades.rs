@@ -190,3 +190,14 @@ fn a_phrase_is_finished_with_its_patterns_named_and_varied_by_a_rule_that_is_sai
     let (code, said) = desk.run("trade blues --finish --vary --show");
     assert!(code == 2 && said.contains("cannot be used with"), "{said}");
 }
+
+#[test]
+fn a_demo_over_a_chart_trades_with_the_simulated_player() {
+    let desk = Desk::new("demo-chart");
+    let told = desk.done("demo --chart ii-v-i --fast --plain --tempo 240 --seed 4 --instrument flute");
+    for word in ["listen", "play", "chorus 1 in C", "asked", "played", "of one phrase all right", "is over"] {
+        assert!(told.contains(word), "{word} in {told}");
+    }
+    let (code, said) = desk.run("demo --chart no-such-form --plain");
+    assert!(code == 2 && said.contains("earfirst charts list"), "{said}");
+}
