@@ -3,10 +3,10 @@ use std::process::ExitCode;
 
 use crate::words::SoundFault;
 
-/// Why a command stopped, as an exit code: 0 done, 1 only for `grade` (the answer falls short), 2 usage, 3 device, 4 bad input.
+/// Why a command stopped, as an exit code: 0 done, 1 only for `grade` (the answer has a fault), 2 usage, 3 device, 4 bad input.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
-    /// The answer falls short (`grade`).
+    /// The answer has a fault (`grade`).
     Short,
     /// Something typed does not make sense.
     Usage,

@@ -37,7 +37,7 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     if verdict.whole() {
         Ok(())
     } else {
-        Err(Failure { kind: Kind::Short, what: "the answer falls short".to_owned(), place: None, mend: String::new() })
+        Err(Failure { kind: Kind::Short, what: "the answer has a fault".to_owned(), place: None, mend: String::new() })
     }
 }
 

@@ -12,8 +12,10 @@ pub use over::{chord, over_form};
 pub use picture::{PictureCell, picture};
 pub use place::{FormKey, FreeLayout, PlacesBy};
 
+use place::readable;
+
 use crate::free::{FreeLine, FreePart, FreeParts, NoLine};
-use crate::music::{Concert, ConcertKey, Mode, Spelling};
+use crate::music::{Concert, ConcertKey, Mode};
 use crate::pattern::Family;
 use crate::units::Seconds;
 use crate::words::Page;
@@ -93,7 +95,8 @@ pub fn what(line: &FreeLine, part: &FreePart, page: &Page) -> String {
         _ => "",
     };
     let chord = part.chord.map_or_else(String::new, |(root, quality)| {
-        let root = page.note(Concert(60 + root.get()), ConcertKey(line.scale()), Spelling::default());
+        let root = readable(page, Concert(60 + root.get()), ConcertKey(line.scale()), Mode::Major);
+        let root = page.name(root.name());
         let name = quality.name();
         format!(
             ": {root} {}",

@@ -1,5 +1,5 @@
 use crate::free::{FreeLine, PlacedForm};
-use crate::music::{ConcertKey, Mode, Spelled, Spelling};
+use crate::music::{Concert, ConcertKey, Letter, Mode, PitchName, Spelled, Spelling};
 use crate::units::Seconds;
 use crate::words::Page;
 
@@ -40,11 +40,12 @@ impl<'f> PlacesBy<'f> {
     }
 
     /// A note as it is spelled on the page: a tone of its chord as the chord has it, any other note in the key of the form; without a
-    /// form in the scale of the line.
+    /// form in the scale of the line. What is in neither, and sounds as a natural note, is that note: E and not Fb in Eb (common
+    /// practice).
     pub(super) fn spelled(self, line: &FreeLine, note: usize, page: &Page) -> Option<Spelled> {
         let note = line.notes.get(note)?;
         let Self::Bars(form, home) = self else {
-            return Some(page.spelled(note.pitch, ConcertKey(line.scale()), Spelling::default()));
+            return Some(readable(page, note.pitch, ConcertKey(line.scale()), Mode::Major));
         };
         let (key, spelling) = (page.tonality(home.key, home.mode), Spelling { mode: home.mode, ..Spelling::default() });
         let in_chord = || {
@@ -55,7 +56,7 @@ impl<'f> PlacesBy<'f> {
             // A double flat would be right and hard to read.
             (name.alter.abs() <= 1).then_some(name)
         };
-        in_chord().or_else(|| Some(page.spelled(note.pitch, home.key, spelling)))
+        in_chord().or_else(|| Some(readable(page, note.pitch, home.key, home.mode)))
     }
 
     /// Where a note begins: "at 3.2 s", "in bar 3 on the and of 2".
@@ -90,11 +91,33 @@ fn bar_and_beat(form: &PlacedForm, at: Seconds) -> String {
     if between { format!("{bar} on the and of {on}") } else { format!("{bar} on {on}") }
 }
 
+/// A sounding pitch as it is spelled on the page in a key; outside its scale as a natural note wherever it sounds as one.
+pub(super) fn readable(page: &Page, pitch: Concert, key: ConcertKey, mode: Mode) -> Spelled {
+    let name = page.spelled(pitch, key, Spelling { mode, ..Spelling::default() });
+    let scale = page.tonality(key, mode).scale();
+    let natural = Letter::ALL.into_iter().map(PitchName::natural).find(|it| it.class() == name.name().class());
+    match natural {
+        Some(natural) if !name.name().simple() && !scale.contains(&name.name()) => natural.at(page.written(pitch).0),
+        _ => name,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::chart::ChordChart;
+    use crate::music::PitchClass;
     use crate::units::Tempo;
+
+    #[test]
+    fn a_note_outside_the_scale_is_named_as_the_natural_note_that_it_sounds_as() {
+        let page = Page::new(crate::music::instrument("piano").unwrap().clone(), crate::music::Reading::default());
+        let name = |pitch: i32, tonic: i32| {
+            page.name(readable(&page, Concert(pitch), ConcertKey(PitchClass::new(tonic)), Mode::Major).name())
+        };
+        // Fb in Eb major; in Gb major Cb is a note of the scale and stays.
+        assert_eq!([name(64, 3), name(66, 3), name(71, 6)], ["E", "Gb", "Cb"]);
+    }
 
     #[test]
     fn a_place_is_told_as_a_bandleader_would() {

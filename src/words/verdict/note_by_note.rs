@@ -58,8 +58,8 @@ pub fn note_by_note(page: &Page, cue: &Cue, heard: &[HeardNote], verdict: &Verdi
     for stood in &verdict.stood {
         lines.push(format!("stood still before the {} note, {:.2} s", ordinal(stood.before), stood.by.0));
     }
-    if let Some(centre) = verdict.centre {
-        lines.push(format!("as a whole {} cents; the cents above are against that", signed(centre)));
+    if let Some(centre) = verdict.centre.filter(|centre| centre.0.abs() >= 0.5) {
+        lines.push(format!("as a whole {} cents; the cents of each note are counted from there", signed(centre)));
     }
     lines.extend(beside(page, heard, verdict));
     if let (Some(played), Some(asked)) = (verdict.swing, cue.line.swing()) {
