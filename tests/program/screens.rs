@@ -215,7 +215,11 @@ fn the_end_shows_the_keys_before_and_after_and_up_to_three_sentences() {
     let mut room = Rehearsal::new(short, faithful(0.4));
     room.run(600.0);
     let (text, _) = drawn(room.snapshot(), 80, 24, true);
-    assert!(text.contains("before =") && text.contains("now ="), "{text}");
+    assert!(text.contains("tempo held in each key (quarter =), before this sitting and now"), "{text}");
+    assert!(
+        ["before  ", "now  "].iter().all(|row| text.lines().any(|line| line.trim_start().starts_with(row))),
+        "{text}"
+    );
     assert!(text.contains("Chosen most often") && text.contains("Slowest, quarter = "), "{text}");
 }
 

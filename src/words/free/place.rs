@@ -115,8 +115,8 @@ mod tests {
         let name = |pitch: i32, tonic: i32| {
             page.name(readable(&page, Concert(pitch), ConcertKey(PitchClass::new(tonic)), Mode::Major).name())
         };
-        // Fb in Eb major; in Gb major Cb is a note of the scale and stays.
-        assert_eq!([name(64, 3), name(66, 3), name(71, 6)], ["E", "Gb", "Cb"]);
+        // Not Fb in Eb major; in F# major E# is a note of the scale and stays.
+        assert_eq!([name(64, 3), name(66, 3), name(65, 6)], ["E", "Gb", "E#"]);
     }
 
     #[test]
