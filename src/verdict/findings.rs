@@ -58,7 +58,8 @@ pub enum Finding {
     /// Notes nobody asked for, without the second stroke of a note that was struck twice. Each is given as the number of expected notes up
     /// to the last one that was answered before it: 0 before all of them.
     Extra(Vec<usize>),
-    /// These notes were struck twice, where they were asked for once.
+    /// These notes were struck twice, where they were asked for once; one struck more often stands here once for each stroke beyond the
+    /// first.
     StruckTwice(Vec<usize>),
     /// The whole answer came in another octave, so many half steps from the asked one.
     OtherOctave(HalfSteps),

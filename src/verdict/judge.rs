@@ -65,7 +65,7 @@ impl Judge {
             return something_else(notes, labels.len(), heard.len());
         }
         let lead_notes = notes[..hypothesis.alignment.lead].iter().filter(|note| !note.stray).count();
-        let attempts = if lead_notes >= ATTEMPT { 2 } else { 1 };
+        let attempts = if lead_notes >= ATTEMPT { 1 + given_up(&hypothesis, places, notes) } else { 1 };
         if let Some(first) = (attempts > 1).then(|| self.right_at_first(heard, hypothesis.alignment.lead)).flatten() {
             return first;
         }
@@ -183,6 +183,23 @@ fn left_its_key(labels: &[NoteLabel]) -> bool {
     before.len() >= BEFORE_IT_LEFT && after.len() >= BEFORE_IT_LEFT && moved && after.iter().all(|it| *it == after[0])
 }
 
+/// How many attempts were given up before the one that is graded, of which there is one at least. More are told apart only where every one
+/// of them is right as far as it goes, two notes or more: of a lead with mistakes in it nobody can say where a new attempt begins.
+fn given_up(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> u32 {
+    let right = |place: usize, note| places.get(place).is_some_and(|it| hypothesis.kind(it, note) == Distance::Right);
+    let (mut begun, mut place) = (1, 0);
+    for note in notes[..hypothesis.alignment.lead].iter().filter(|note| !note.stray) {
+        if right(place, note) {
+            place += 1;
+        } else if place >= ATTEMPT && right(0, note) {
+            (begun, place) = (begun + 1, 1);
+        } else {
+            return 1;
+        }
+    }
+    if place >= ATTEMPT { begun } else { 1 }
+}
+
 fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec<PlayedLabel> {
     let lead = hypothesis.alignment.lead;
     let attempt = notes[..lead].iter().filter(|note| !note.stray).count() >= ATTEMPT;
@@ -201,7 +218,7 @@ fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec
     played
 }
 
-/// Which expected notes were struck twice: just before or after the note that answers came another note of its pitch, which was not asked
+/// Which expected notes were struck twice, each once for every stroke beyond the first: just before or after the note that answers came another note of its pitch, which was not asked
 /// for. The ear is sure of both. The later one begins at least 50 ms after the earlier and after less than .15 s of silence, lasts 50 ms or
 /// more, and is at most 12 dB softer: it was struck, and is no echo.
 fn twice(hypothesis: &Hypothesis, notes: &[PerformedNote], heard: &[HeardNote], played: &[PlayedLabel]) -> Vec<usize> {
@@ -220,13 +237,14 @@ fn twice(hypothesis: &Hypothesis, notes: &[PerformedNote], heard: &[HeardNote], 
             && other.length_s >= STRUCK_S
             && loudness(later) >= loudness(earlier) - STRUCK_DB
     };
-    let struck = |&(place, answer): &(usize, usize)| {
-        let after = answer + 1 < notes.len() && unasked(answer + 1) && again(answer, answer + 1);
-        let before = || answer.checked_sub(1).is_some_and(|before| unasked(before) && again(before, answer));
-        !hypothesis.alignment.merged[place] && (after || before())
+    let strokes = |(place, answer): (usize, usize)| {
+        let after = (answer + 1..notes.len()).take_while(|&j| unasked(j) && again(j - 1, j)).count();
+        let before = (0..answer).rev().take_while(|&j| unasked(j) && again(j, j + 1)).count();
+        let more = if hypothesis.alignment.merged[place] { 0 } else { after + before };
+        std::iter::repeat_n(place, more)
     };
     let answers = hypothesis.alignment.answers.iter().enumerate();
-    answers.filter_map(|(place, answer)| Some((place, (*answer)?))).filter(struck).map(|(place, _)| place).collect()
+    answers.filter_map(|(place, answer)| Some((place, (*answer)?))).flat_map(strokes).collect()
 }
 
 /// Whether an answer is an attempt at this line at all. Right notes, with those in another octave counted as half a note, must be

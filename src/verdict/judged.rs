@@ -167,7 +167,7 @@ pub struct Verdict {
     pub related: bool,
     /// How far the whole answer was moved: 0, whole octaves (which count as right), or into another key.
     pub shift: HalfSteps,
-    /// How often the player began: 1, or 2 where an earlier attempt was given up.
+    /// How often the player began: 1, or 2 where an earlier attempt was given up; more where each of several was right as far as it went.
     pub attempts: u32,
     /// One entry for each expected note, in the order of the line.
     pub expected: Vec<NoteVerdict>,
@@ -213,7 +213,8 @@ pub struct Verdict {
     pub rhythm: Vec<RhythmNote>,
     /// Where the player stood still, in the order of the line; at most two places, none in another rhythm than the asked one.
     pub stood: Vec<Hesitation>,
-    /// Expected notes that were struck twice, in the order of the line.
+    /// Expected notes that were struck twice, in the order of the line; a note struck more often stands here once for each stroke beyond the
+    /// first.
     pub twice: Vec<usize>,
     /// General tuning offset of the answer: the median distance of the right notes from their shifted pitches, in cents; `None` where no
     /// note has cents.

@@ -124,7 +124,7 @@ fn other_rhythm(
         TimeOrigin::InTempo { beat_zero, .. } => asked.delay.map(|delay| (beat_zero + delay).0),
         TimeOrigin::Free { .. } => None,
     };
-    rhythm::other(&Onsets {
+    let other = rhythm::other(&Onsets {
         asked: &matched.iter().map(|it| straight(it.note.at.0)).collect::<Vec<_>>(),
         at_s: onsets_s,
         moving_s: &matched.iter().map(|it| it.onset_s).collect::<Vec<_>>(),
@@ -133,7 +133,23 @@ fn other_rhythm(
         beat_zero_s,
         in_tempo: matches!(asked.clock, TimeOrigin::InTempo { .. }),
         late: late.map_or(0.0, LateOffBeats::halves_by),
-    })
+    });
+    let places: Vec<f64> = matched.iter().map(|it| straight(it.note.at.0)).collect();
+    other.filter(|other| !tells_equals_apart(other, &places, onsets_s))
+}
+
+/// Whether a rhythm gives other values to neighbours that were asked alike and lasted about alike, at most of its changes of value and at two
+/// of them or more: a pace that changed then looks like a rhythm, and it is none.
+fn tells_equals_apart(other: &OtherRhythm, asked: &[f64], onsets_s: &[f64]) -> bool {
+    let apart = |of: &[f64], n: usize| of[n + 1] - of[n];
+    let change = |of: &[f64], n: usize| (apart(of, n + 1) - apart(of, n)).abs();
+    let changes: Vec<usize> = (0..onsets_s.len().saturating_sub(2))
+        .filter(|n| change(asked, *n) < 0.01 && change(&other.played, *n) > 0.01)
+        .collect();
+    // Alike is nearer to no change of value than to a third of the change that is claimed.
+    let alike = |n: &&usize| change(onsets_s, **n) < change(&other.played, **n) * other.beat_s / 6.0;
+    let claimed = changes.iter().filter(alike).count();
+    claimed >= 2 && 2 * claimed > changes.len()
 }
 
 /// Compares the onsets with the rhythm that was played, so that pace and lateness are those of the player and the rhythm is one

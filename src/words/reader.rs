@@ -16,13 +16,15 @@ pub struct Reader<'a> {
     pub spelling: Spelling,
     /// Whether the delay of the devices was measured; only then are reflex times measurements.
     pub calibrated: bool,
+    /// Whether nobody asked for a tempo, so that the usual one stands in for it.
+    pub usual_tempo: bool,
 }
 
 impl<'a> Reader<'a> {
     /// The reader of what is said about a cue.
     #[must_use]
     pub const fn of(page: &'a Page, cue: &Cue, calibrated: bool) -> Self {
-        Self { page, key: cue.key, spelling: cue.spelling, calibrated }
+        Self { page, key: cue.key, spelling: cue.spelling, calibrated, usual_tempo: false }
     }
     /// The player's instrument.
     #[must_use]
@@ -66,7 +68,8 @@ mod tests {
             let pattern = Library::builtin().get(&PatternId(pattern.to_owned())).unwrap();
             let line = realise(pattern, key, None, piano.advanced, Register::Middle).unwrap();
             let page = Page::new(piano.clone(), Reading::default());
-            let reader = Reader { page: &page, key, spelling: pattern.spelling(), calibrated: false };
+            let reader =
+                Reader { page: &page, key, spelling: pattern.spelling(), calibrated: false, usual_tempo: false };
             let names: Vec<String> = line.notes.iter().map(|note| reader.asked(note)).collect();
             assert!(names.join(" ").starts_with(wanted), "{names:?}");
         }

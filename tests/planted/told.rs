@@ -99,7 +99,8 @@ fn judged(case: &Case, heard: &[HeardNote]) -> (Vec<Finding>, String) {
     let take = &case.take;
     let verdict = judge(&take.asked, heard);
     let page = Page::new(take.instrument.clone(), Reading::default());
-    let reader = Reader { page: &page, key: take.key, spelling: Spelling::default(), calibrated: true };
+    let reader =
+        Reader { page: &page, key: take.key, spelling: Spelling::default(), calibrated: true, usual_tempo: false };
     (findings(&verdict, &take.asked), sentence(&verdict, &take.asked, &reader, &[]))
 }
 

@@ -353,7 +353,7 @@ pub struct Grade {
     /// Who plays.
     #[command(flatten)]
     pub player: Player,
-    /// Asked tempo, quarter notes a minute.
+    /// Asked tempo, quarter notes a minute (usual: 96).
     #[arg(long)]
     pub tempo: Option<f64>,
     /// Register the pattern was asked in.

@@ -1,9 +1,11 @@
-//! Sentences on how often the player began; the line and the player are those of the other tests.
+//! Sentences on how often the player began and a note was struck, in which key and at which pace; the line and the player are those of the other tests.
 
 use super::tests::{LINE, asked, but, plays, reader};
 use super::{ALL_RIGHT, headline, sentence};
 use crate::notes::HeardNote;
+use crate::units::Seconds;
 use crate::verdict::judge;
+use crate::words::reader::Reader;
 
 #[test]
 fn the_wrong_key_at_the_second_attempt() {
@@ -24,4 +26,71 @@ fn what_came_out_at_the_second_attempt_is_not_called_all_right() {
     let heard: Vec<HeardNote> = once[..4].iter().cloned().chain(again).collect();
     let verdict = judge(&asked, &heard);
     assert_eq!((verdict.attempts, headline(&verdict, &asked, &reader("violin")).as_str()), (2, "second attempt"));
+}
+
+#[test]
+fn who_begins_three_or_four_times_is_told_at_which_attempt_it_came() {
+    let asked = asked(&LINE);
+    for (begun, attempt) in [(&[3][..], "second"), (&[3, 4], "third"), (&[2, 5], "third"), (&[3, 4, 3], "fourth")] {
+        let mut heard: Vec<HeardNote> = Vec::new();
+        let mut start = 2.6;
+        for notes in begun.iter().chain(&[8]) {
+            heard.extend(plays(&but(&[])[..*notes], start, 0.25));
+            start += 0.25 * *notes as f64 + 0.5;
+        }
+        let said = sentence(&judge(&asked, &heard), &asked, &reader("piano"), &[]);
+        assert!(said.starts_with(&format!("All eight right, at the {attempt} attempt")), "{begun:?}: {said}");
+    }
+}
+
+#[test]
+fn a_note_struck_three_or_four_times_is_told_by_its_number() {
+    let asked = asked(&LINE);
+    for (place, note) in [(0, "first note, C,"), (3, "fourth note, G,"), (7, "eighth note, B,")] {
+        for (strokes, times) in [(1, "twice"), (2, "three times"), (3, "four times")] {
+            let mut pitches = but(&[]);
+            (0..strokes).for_each(|_| pitches.insert(place, f64::from(LINE[place])));
+            let said = sentence(&judge(&asked, &plays(&pitches, 2.6, 0.25)), &asked, &reader("piano"), &[]);
+            assert!(said.contains(&format!("the {note} came {times}")), "{place} {strokes}: {said}");
+        }
+    }
+}
+
+#[test]
+fn in_the_key_that_was_played_a_note_has_its_name_there() {
+    // The fifth of Db major is Ab (common practice).
+    let line = [60, 62, 64, 65, 67, 65, 64, 62, 60];
+    let asked = asked(&line);
+    let mut played: Vec<f64> = line.iter().map(|pitch| f64::from(pitch + 1)).collect();
+    played[4] += 1.0;
+    let said = sentence(&judge(&asked, &plays(&played, 2.6, 0.25)), &asked, &reader("piano"), &[]);
+    assert!(said.contains("in that key the fifth note, Ab, was a half step high"), "{said}");
+}
+
+#[test]
+fn where_nobody_named_a_tempo_the_usual_one_is_not_called_asked() {
+    let asked = asked(&LINE);
+    for gap in [0.17, 0.4] {
+        let verdict = judge(&asked, &plays(&but(&[]), 2.6, gap));
+        let reader = reader("piano");
+        assert!(sentence(&verdict, &asked, &reader, &[]).contains("asked"));
+        let said = sentence(&verdict, &asked, &Reader { usual_tempo: true, ..reader }, &[]);
+        assert!(said.contains("where 120 is usual") && !said.contains("asked"), "{said}");
+    }
+}
+
+#[test]
+fn equal_notes_of_a_slower_half_are_not_told_apart() {
+    let asked = asked(&LINE);
+    for (first, then) in [(0.333, 0.25), (0.25, 0.323)] {
+        let mut heard = plays(&but(&[]), 2.6, 0.25);
+        let mut onset = 2.6;
+        for (n, note) in heard.iter_mut().enumerate() {
+            let length = if n < 4 { first } else { then };
+            (note.onset, note.release) = (Seconds(onset), Seconds(onset + 0.9 * length));
+            onset += length;
+        }
+        let said = sentence(&judge(&asked, &heard), &asked, &reader("piano"), &[]);
+        assert!(!said.contains("dotted"), "{said}");
+    }
 }

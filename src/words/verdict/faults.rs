@@ -111,9 +111,13 @@ fn missed(notes: &[usize], asked: &Expectation, reader: &Reader) -> String {
 }
 
 fn twice(notes: &[usize], asked: &Expectation, reader: &Reader) -> String {
-    match notes {
-        [one] => format!("{} came twice", named(*one, asked, reader)),
-        _ => format!("{} came twice each", together(notes)),
+    let mut places = notes.to_vec();
+    places.dedup();
+    match &places[..] {
+        [one] if notes.len() == 1 => format!("{} came twice", named(*one, asked, reader)),
+        [one] => format!("{} came {} times", named(*one, asked, reader), count(notes.len() + 1)),
+        _ if notes.len() == places.len() => format!("{} came twice each", together(&places)),
+        _ => format!("{} came more than once each", together(&places)),
     }
 }
 

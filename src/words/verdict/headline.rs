@@ -34,7 +34,13 @@ fn of(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String>
     let name = |note: usize| asked.line.notes.get(note).map(|note| reader.asked(note)).unwrap_or_default();
     Some(match finding {
         Finding::Extra(notes) => format!("{} too many", notes.len()),
-        Finding::StruckTwice(notes) => format!("{} twice", name(*notes.first()?)),
+        Finding::StruckTwice(notes) => {
+            let first = *notes.first()?;
+            match notes.iter().filter(|note| **note == first).count() {
+                1 => format!("{} twice", name(first)),
+                more => format!("{} {} times", name(first), more + 1),
+            }
+        }
         Finding::Displaced(notes) => notes
             .first()
             .map(|(note, HalfSteps(by))| format!("{} {}", name(*note), if *by < 0 { "low" } else { "high" }))?,

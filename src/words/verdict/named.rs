@@ -54,7 +54,7 @@ impl Named {
     pub fn all(&self, page: &Page) -> Vec<String> {
         let said = |answers: &Answers| {
             let key = answers.tally.first_key()?;
-            let reader = Reader { page, key, spelling: answers.spelling, calibrated: false };
+            let reader = Reader { page, key, spelling: answers.spelling, calibrated: false, usual_tempo: false };
             let fault = recurring(&answers.tally, &reader).into_iter().next()?;
             Some(format!("{}: {}", answers.title, fault.sentence))
         };

@@ -3,18 +3,21 @@ use crate::notes::HeardNote;
 use crate::verdict::{NoteLabel, PlayedLabel, Verdict, pace_moved};
 use crate::words::Page;
 use crate::words::numbers::{ordinal, signed};
+use crate::words::reader::Reader;
 
 /// A note gives way to the one that begins within this of its end, in seconds.
 const AT_ONCE: f64 = 0.001;
 
 /// A verdict note by note, a line each, below a line that says what was asked; `sentence` is the last line.
 #[must_use]
-pub fn note_by_note(page: &Page, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: &str) -> Vec<String> {
+pub fn note_by_note(reader: &Reader, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: &str) -> Vec<String> {
+    let page = reader.page;
     let mut lines = vec![format!(
-        "{} in {}, {}, quarter = {:.0}{}",
+        "{} in {}, {}, {}quarter = {:.0}{}",
         cue.title,
         page.key(cue.key, cue.spelling.mode),
         page.instrument.name,
+        if reader.usual_tempo { "no tempo asked, the usual " } else { "" },
         cue.tempo.0,
         cue.line.notes.first().map_or(String::new(), |first| format!(", from {}", page.pitch(first.pitch)))
     )];
@@ -48,12 +51,13 @@ pub fn note_by_note(page: &Page, cue: &Cue, heard: &[HeardNote], verdict: &Verdi
         lines.push(format!("  {name:4} {said}{cents}{at}"));
     }
     if verdict.attempts > 1 {
-        lines.push(format!("attempt {}", verdict.attempts));
+        lines.push(format!("{} attempt", ordinal(verdict.attempts as usize - 1)));
     }
+    let held_to = if reader.usual_tempo { "usual" } else { "asked" };
     if let Some((from, to)) = pace_moved(verdict, &cue.line) {
-        lines.push(format!("from quarter = {:.0} to {:.0}, asked {:.0}", from.0, to.0, cue.tempo.0));
+        lines.push(format!("from quarter = {:.0} to {:.0}, {held_to} {:.0}", from.0, to.0, cue.tempo.0));
     } else if let Some(pace) = verdict.pace {
-        lines.push(format!("held at quarter = {:.0}, asked {:.0}", pace.0, cue.tempo.0));
+        lines.push(format!("held at quarter = {:.0}, {held_to} {:.0}", pace.0, cue.tempo.0));
     }
     for stood in &verdict.stood {
         lines.push(format!("stood still before the {} note, {:.2} s", ordinal(stood.before), stood.by.0));
@@ -69,12 +73,13 @@ pub fn note_by_note(page: &Page, cue: &Cue, heard: &[HeardNote], verdict: &Verdi
     lines
 }
 
-/// The notes that answer nothing, a line each: those too many, those not counted, those of a first attempt.
+/// The notes that answer nothing, a line each: those too many, those not counted, those of an earlier attempt.
 fn beside<'a>(page: &'a Page, heard: &'a [HeardNote], verdict: &'a Verdict) -> impl Iterator<Item = String> + 'a {
     heard.iter().zip(&verdict.played).filter_map(|(note, label)| {
         let what = match label {
             PlayedLabel::Extra => "too many",
             PlayedLabel::Artefact => "not counted",
+            PlayedLabel::Earlier if verdict.attempts > 2 => "earlier attempt",
             PlayedLabel::Earlier => "first attempt",
             PlayedLabel::Note => return None,
         };
@@ -119,6 +124,7 @@ mod tests {
     use crate::units::Tempo;
     use crate::verdict::judge;
     use crate::words::Page;
+    use crate::words::reader::Reader;
     use crate::words::verdict::tests::{in_tempo, plays};
 
     /// The lines on a five-note row up and down in C, played on a piano with these pitches, eighths at quarter = 120.
@@ -131,7 +137,8 @@ mod tests {
         let asked = crate::verdict::Expectation { line: cue.line.clone(), ..in_tempo(&[60]) };
         let first = f64::from(cue.line.notes[0].pitch.0);
         let heard = plays(&pitches.iter().map(|pitch| first - 60.0 + pitch).collect::<Vec<_>>(), 2.5, 0.25);
-        note_by_note(&Page::new(piano, Reading::default()), &cue, &heard, &judge(&asked, &heard), "")
+        let page = Page::new(piano, Reading::default());
+        note_by_note(&Reader::of(&page, &cue, false), &cue, &heard, &judge(&asked, &heard), "")
     }
 
     #[test]

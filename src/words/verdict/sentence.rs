@@ -49,6 +49,11 @@ fn other_key(by: HalfSteps, verdict: &Verdict, found: &[Finding], asked: &Expect
         reader.key(reader.key),
         attempts(verdict.attempts)
     );
+    // In the key that was played a note has its own name, and its own spelling.
+    let (asked, reader) = (
+        &Expectation { line: asked.line.transposed(verdict.shift), ..asked.clone() },
+        &Reader { key: played, ..*reader },
+    );
     let said = match faults::clauses(found.iter(), asked, reader).first() {
         None if verdict.right == verdict.of => format!("right shape, wrong key: {keys}"),
         Some(fault) => return format!("wrong key: {keys}; in that key {fault}"),
@@ -87,8 +92,7 @@ fn in_key(verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &Re
 fn attempts(attempts: u32) -> String {
     match attempts {
         0 | 1 => String::new(),
-        2 => ", at the second attempt".to_owned(),
-        more => format!(", at attempt {more}"),
+        more => format!(", at the {} attempt", ordinal(more as usize - 1)),
     }
 }
 
@@ -166,12 +170,14 @@ fn time_or_tuning(finding: &Finding, asked: &Expectation, reader: &Reader) -> Op
         Finding::Hesitations(stood) => Some(stood_still(stood, asked, reader)),
         Finding::Pace(pace) => {
             let word = match (in_tempo(asked), pace.0 > asked.tempo.0) {
+                (_, false) if reader.usual_tempo => "slower than usual,",
                 (true, true) => "rushed to",
                 (true, false) => "dragged to",
                 (false, true) => "played at",
                 (false, false) => "slower than asked,",
             };
-            Some(format!("{word} quarter = {:.0} where {:.0} was asked", pace.0, asked.tempo.0))
+            let held_to = if reader.usual_tempo { "is usual" } else { "was asked" };
+            Some(format!("{word} quarter = {:.0} where {:.0} {held_to}", pace.0, asked.tempo.0))
         }
         Finding::PaceMoved { from, to } => {
             let way = if to.0 < from.0 { "slowed down" } else { "sped up" };

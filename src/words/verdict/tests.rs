@@ -77,7 +77,7 @@ pub(super) fn but(changes: &[(usize, f64)]) -> Vec<f64> {
 
 pub(super) fn reader(id: &str) -> Reader<'static> {
     let page: &'static Page = Box::leak(Box::new(Page::new(player(id).clone(), Reading::default())));
-    Reader { page, key: key(0), spelling: Spelling::default(), calibrated: true }
+    Reader { page, key: key(0), spelling: Spelling::default(), calibrated: true, usual_tempo: false }
 }
 
 #[test]
@@ -204,7 +204,7 @@ fn a_trumpet_hears_of_keys_as_they_stand_on_its_page() {
 fn the_wrong_key_and_a_slip_in_it() {
     let moved: Vec<f64> = but(&[(5, 65.0)]).iter().map(|pitch| pitch + 2.0).collect();
     let expected =
-        "Wrong key: you played in D, the cue asked for C; in that key the sixth note, E, was a half step high.";
+        "Wrong key: you played in D, the cue asked for C; in that key the sixth note, F#, was a half step high.";
     says(&plays(&moved, 2.9, EIGHTH), expected);
 }
 
