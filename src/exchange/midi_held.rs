@@ -11,11 +11,11 @@ const TOGETHER: Seconds = Seconds(0.04);
 /// What was said at an instant.
 pub(super) type SaidAt = (Seconds, ChannelMessage);
 
-/// A key that is held over all that follow.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// A key, or a chord, that is held over all that follow.
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct HeldOver {
-    /// The key.
-    pub key: Concert,
+    /// The key, or the keys that went down together, in that order.
+    pub chord: Vec<Concert>,
     /// Number of the keys that go down after it while it is held.
     pub keys: u32,
     /// Whether it hides them all, so that none of them counts; else it is a note of the line before them.
@@ -23,12 +23,12 @@ pub struct HeldOver {
 }
 
 /// How else a file may be read in which keys are held over others.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum HeldReading {
     /// As if each key were let go when the next goes down.
     LetGo,
-    /// Without a key that is held over all that follow, or that never comes up.
-    Without(Concert),
+    /// Without a key or a chord that is held over all that follow, or a key that never comes up.
+    Without(Vec<Concert>),
 }
 
 /// The line by another reading.
@@ -68,12 +68,22 @@ fn keys(said: &[SaidAt]) -> Vec<HeldKey> {
     keys
 }
 
-/// The key that is held over all that follow it, three or more one after the other; `hides` asks for one that counts more than all of them.
-fn over_all(said: &[SaidAt], of_chord: WhichOfChord, hides: bool) -> Option<(HeldOver, Seconds)> {
+/// The key that is held over all that follow it, three or more one after the other, with those that went down together with it and are
+/// held as long, and when each of them went down; `hides` asks for one that counts more than all that follow.
+fn over_all(said: &[SaidAt], of_chord: WhichOfChord, hides: bool) -> Option<(HeldOver, Vec<Seconds>)> {
     let keys = keys(said);
     let last = keys.iter().map(|key| key.begins).reduce(Seconds::max)?;
-    keys.iter().find_map(|one| {
-        let after = || keys.iter().filter(|other| other.begins - one.begins > TOGETHER);
+    let to_end = |one: &HeldKey| one.ends.is_none_or(|ends| ends > last);
+    keys.iter().enumerate().filter(|(_, one)| to_end(one)).find_map(|(n, one)| {
+        // A rolled chord goes on while each key follows the one before it at once.
+        let mut chord = vec![one];
+        for next in keys[n + 1..].iter().filter(|next| to_end(next)) {
+            let follows = chord.last().is_some_and(|before| next.begins - before.begins <= TOGETHER);
+            chord.extend(follows.then_some(next));
+        }
+        let in_chord = |other: &HeldKey| chord.iter().any(|one| (one.key, one.begins) == (other.key, other.begins));
+        let after =
+            || keys.iter().filter(|other| other.begins - one.begins > TOGETHER).filter(|other| !in_chord(other));
         let mut distinct: Vec<Seconds> = Vec::new();
         for other in after() {
             if distinct.last().is_none_or(|before| other.begins - *before > TOGETHER) {
@@ -81,17 +91,18 @@ fn over_all(said: &[SaidAt], of_chord: WhichOfChord, hides: bool) -> Option<(Hel
             }
         }
         let counts = |other: &HeldKey| match of_chord {
-            WhichOfChord::Highest => one.key > other.key,
-            WhichOfChord::Lowest => one.key < other.key,
+            WhichOfChord::Highest => chord.iter().any(|one| one.key > other.key),
+            WhichOfChord::Lowest => chord.iter().any(|one| one.key < other.key),
         };
-        let held = distinct.len() >= MANY_UNDER as usize && one.ends.is_none_or(|ends| ends > last);
         let all = after().all(counts);
-        let over = HeldOver { key: Concert(i32::from(one.key)), keys: after().count() as u32, hides: all };
-        (held && (!hides || all)).then_some((over, one.begins))
+        let named = chord.iter().map(|one| Concert(i32::from(one.key))).collect();
+        let over = HeldOver { chord: named, keys: after().count() as u32, hides: all };
+        let begins = chord.iter().map(|one| one.begins).collect();
+        (distinct.len() >= MANY_UNDER as usize && (!hides || all)).then_some((over, begins))
     })
 }
 
-/// The key that is held over all that follow and hides them, or else one that is a note of the line before them.
+/// The key or chord that is held over all that follow and hides them, or else one that is a note of the line before them.
 pub(super) fn held_over(
     said: &[SaidAt],
     of_chord: WhichOfChord,
@@ -99,10 +110,11 @@ pub(super) fn held_over(
     beside: &KeysBeside,
 ) -> Option<HeldOver> {
     let hiding = over_all(said, of_chord, true).map(|(over, _)| over).filter(|_| beside.hidden > 0);
-    let counts = |over: &HeldOver, begins: Seconds| {
-        line.iter().any(|note| note.onset == begins && note.pitch.nearest() == over.key.0)
+    let counts = |over: &HeldOver, begins: &[Seconds]| {
+        let heard = |at, key: &Concert| line.iter().any(|note| note.onset == at && note.pitch.nearest() == key.0);
+        over.chord.iter().zip(begins).any(|(key, at)| heard(*at, key))
     };
-    let before = || over_all(said, of_chord, false).filter(|(over, begins)| !over.hides && counts(over, *begins));
+    let before = || over_all(said, of_chord, false).filter(|(over, begins)| !over.hides && counts(over, begins));
     hiding.or_else(|| before().map(|(over, _)| over))
 }
 
@@ -116,17 +128,23 @@ pub(super) fn other_lines(
     heard: &dyn Fn(&[SaidAt]) -> Vec<HeardNote>,
 ) -> Vec<OtherLine> {
     let let_go = (hidden > 0).then(|| OtherLine { reading: HeldReading::LetGo, line: heard(&each_let_go(said)) });
-    let leaving_out = |one: Concert, from: Seconds| {
+    let leaving_out = |out: Vec<Concert>, from: Seconds| {
         let is_it = |(at, message): &SaidAt| match message.what {
-            KeyMessage::Down { key, .. } | KeyMessage::Up { key } => *at >= from && Concert(i32::from(key)) == one,
+            KeyMessage::Down { key, .. } | KeyMessage::Up { key } => {
+                *at >= from && out.contains(&Concert(i32::from(key)))
+            }
             _ => false,
         };
         let rest: Vec<SaidAt> = said.iter().copied().filter(|one| !is_it(one)).collect();
-        OtherLine { reading: HeldReading::Without(one), line: heard(&rest) }
+        OtherLine { line: heard(&rest), reading: HeldReading::Without(out) }
     };
-    let without = over_all(said, choice.of_chord, false).map(|(over, begins)| leaving_out(over.key, begins));
-    let never = never.map(|key| leaving_out(key, Seconds(0.0)));
-    [let_go, without, never].into_iter().flatten().filter(|other| !other.line.is_empty()).collect()
+    let held = over_all(said, choice.of_chord, false).map(|(over, begins)| (over.chord, begins[0]));
+    // What goes down together with a bass may be the first note of the line.
+    let first = held.clone().filter(|(chord, _)| chord.len() > 1);
+    let first = first.map(|(chord, begins)| leaving_out(vec![chord[0]], begins));
+    let without = held.map(|(chord, begins)| leaving_out(chord, begins));
+    let never = never.map(|key| leaving_out(vec![key], Seconds(0.0)));
+    [let_go, without, first, never].into_iter().flatten().filter(|other| !other.line.is_empty()).collect()
 }
 
 /// The messages as if each key came up when the next goes down that is no chord with it.

@@ -10,6 +10,7 @@ use crate::notes::HeardNote;
 use crate::pattern::Line;
 use crate::report::{self, NoteMoved};
 use crate::talk::failure::Failure;
+use crate::talk::keys_told;
 use crate::talk::notation_files::{ReadBy, played, tell_hands, unheeded};
 use crate::talk::output::{say, warn, warned};
 use crate::talk::player::Who;
@@ -78,11 +79,12 @@ fn best(
         let Ok(cue) = asked(line) else { continue };
         let other = judged(&cue, line);
         if fits(&other) > fits(&fit) {
-            (best, fit, told) = ((cue, line.clone()), other, Some(*reading));
+            (best, fit, told) = ((cue, line.clone()), other, Some(reading));
         }
     }
     let never = &played.told.never_let_go;
-    let named = |key| played.told.held.is_some_and(|held| held.key == key) || never.contains(&key);
+    let held = played.told.held.as_ref().map_or(&[][..], |held| &held.chord);
+    let named = |keys: &[Concert]| held == keys || keys.iter().all(|key| never.contains(key));
     if let Some(reading) = told {
         warn(format!("{}: {}", file.display(), by_reading(reading, &named, who)));
     }
@@ -92,17 +94,19 @@ fn best(
     Ok((best.0, HeardLine { notes: best.1, moved: Vec::new() }))
 }
 
-/// What is said of the reading by which a file is judged; `named` tells whether it was said of a key already that it is held over others.
-fn by_reading(reading: HeldReading, named: &dyn Fn(Concert) -> bool, who: &Who) -> String {
+/// What is said of the reading by which a file is judged; `named` tells whether it was said of keys already that they are held over others.
+fn by_reading(reading: &HeldReading, named: &dyn Fn(&[Concert]) -> bool, who: &Who) -> String {
     match reading {
         HeldReading::LetGo => {
             "keys are held over the next ones; the answer is judged as if each were let go with the next".to_owned()
         }
-        HeldReading::Without(key) if named(key) => {
-            format!("the answer is judged without {}", who.page.pitch(key))
+        HeldReading::Without(keys) if named(keys) => {
+            format!("the answer is judged without {}", keys_told::names(keys, &who.page))
         }
-        HeldReading::Without(key) => {
-            format!("{} is held over all that follow; the answer is judged without it", who.page.pitch(key))
+        HeldReading::Without(keys) => {
+            let (is, it) = if keys.len() == 1 { ("is", "it") } else { ("are", "them") };
+            let keys = keys_told::names(keys, &who.page);
+            format!("{keys} {is} held over all that follow; the answer is judged without {it}")
         }
     }
 }

@@ -90,7 +90,7 @@ pub fn not_let_go(told: &MidiTold, page: &Page) -> Vec<String> {
 }
 
 /// The names of keys in a row; of more than five the first four, and how many more there are.
-fn names(keys: &[Concert], page: &Page) -> String {
+pub fn names(keys: &[Concert], page: &Page) -> String {
     let shown = if keys.len() > 5 { 4 } else { keys.len() };
     let mut names: Vec<String> = keys[..shown].iter().map(|key| page.pitch(*key)).collect();
     names.extend((shown < keys.len()).then(|| format!("{} more", keys.len() - shown)));
@@ -123,11 +123,15 @@ pub fn two_hands(pitches: &[i32], choice: LineChoice, beside: &KeysBeside, page:
     ))
 }
 
-/// The clause on a key that is held over all that follow.
-pub fn held_over(held: HeldOver, page: &Page) -> String {
-    let (key, keys) = (page.pitch(held.key), numbered(held.keys as usize, "key"));
-    let so = if held.hides { "hides them" } else { "counts as a note before them" };
-    format!("{key} is held over the {keys} after it, and {so}")
+/// The clause on a key or a chord that is held over all that follow.
+pub fn held_over(held: &HeldOver, page: &Page) -> String {
+    let (chord, keys) = (names(&held.chord, page), numbered(held.keys as usize, "key"));
+    match (held.chord.len() > 1, held.hides) {
+        (false, true) => format!("{chord} is held over the {keys} after it, and hides them"),
+        (false, false) => format!("{chord} is held over the {keys} after it, and counts as a note before them"),
+        (true, true) => format!("{chord} are held over the {keys} after them, and hide them"),
+        (true, false) => format!("{chord} are held over the {keys} after them, and count as a note before them"),
+    }
 }
 
 #[cfg(test)]

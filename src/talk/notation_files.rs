@@ -143,7 +143,7 @@ impl FileChoice {
         for stuck in keys_told::not_let_go(told, &self.page) {
             warn(format!("{file}: {stuck}"));
         }
-        if let Some(held) = told.held {
+        if let Some(held) = &told.held {
             warn(format!("{file}: {}", keys_told::held_over(held, &self.page)));
         }
         let instrument = Some(&self.page.instrument).filter(|_| self.known);
@@ -175,6 +175,23 @@ pub fn unheeded(file: &Path, a4: bool) {
     if a4 && matches!(notation(file, NAME_A_SCORE), Ok(Some(_))) {
         warn(format!("--a4 changes nothing: {} holds notes, and no sound", file.display()));
     }
+}
+
+/// Refuses a MIDI or MusicXML file where a sound is asked for; `mend` as in [`notation`]. That it is damaged or empty is said first.
+pub fn no_notes(file: &Path, mend: &str) -> Result<(), Failure> {
+    if !file.is_file() {
+        return Ok(());
+    }
+    let read = match notation(file, mend)? {
+        None => return Ok(()),
+        Some((NotationKind::Midi, bytes)) => played_in_midi(&bytes, LineChoice::default()).map(|_| ()),
+        Some((NotationKind::Score, bytes)) => from_musicxml(&bytes).map(|_| ()),
+    };
+    if let Err(refused @ (Refused::Empty | Refused::Damaged { .. })) = read {
+        return Err(refused_in(file, &refused, None));
+    }
+    let mend = "earfirst notes FILE shows the notes of a MIDI file, earfirst analyse FILE takes a line apart.";
+    Err(Failure::input(file.display(), "it holds notes, and no sound that could be checked", mend))
 }
 
 /// The bytes of a MIDI or MusicXML file; `None` for anything else. `mend` says what to name where it cannot be read.

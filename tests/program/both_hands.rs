@@ -113,6 +113,21 @@ fn row() -> Vec<(u8, u32, u32)> {
     (0..).map(|n| n * QUARTER / 2).zip(row).map(|(at, key)| (key, at, at + QUARTER / 2 - 20)).collect()
 }
 
+#[test]
+fn a_file_without_notes_and_a_damaged_one_are_not_said_to_hold_notes_where_a_sound_is_checked() {
+    let desk = Desk::new("midi-no-sound");
+    desk.file("line.mid", &keys(&row()));
+    let refused = |line: &str| desk.run(line).1;
+    assert!(refused("hear --file line.mid").contains("it holds notes, and no sound that could be checked"));
+    desk.file("none.mid", &keys(&[]));
+    let said = refused("hear --file none.mid");
+    assert!(!said.contains("it holds notes") && said.contains("none.mid"), "{said}");
+    let whole = keys(&row());
+    desk.file("cut.mid", &whole[..whole.len() - 20]);
+    let said = refused("hear --file cut.mid");
+    assert!(!said.contains("it holds notes") && said.contains("not a readable MIDI file"), "{said}");
+}
+
 const GRADE: &str = "grade line.mid --pattern five-note-row-up-and-down --key C --tempo 120 --instrument piano";
 
 #[test]
@@ -191,6 +206,18 @@ fn a_key_that_is_held_over_the_others_is_named_and_the_others_are_judged() {
         assert!(said.contains(&format!("line.mid: the answer is judged without {name}")), "{said}");
         assert_eq!(said.matches("is held over").count(), 1, "{said}");
     }
+    // A chord of the left hand that was struck before.
+    for chord in [&[36, 43][..], &[36, 40, 43], &[36, 43, 48, 52]] {
+        let later = row().into_iter().map(|(key, from, to)| (key, from + 480, to + 480));
+        let held = chord.iter().map(|key| (*key, 0, 480 + 9 * 240));
+        desk.file("line.mid", &keys(&held.chain(later).collect::<Vec<_>>()));
+        let said = desk.done(GRADE);
+        assert!(said.contains("All nine right."), "{said}");
+        assert!(said.contains("are held over the 9 keys after them, and count as a note before them"), "{said}");
+        assert!(said.contains("line.mid: the answer is judged without C2"), "{said}");
+    }
+    let said = desk.done("patterns learn line.mid --instrument piano --key C --print");
+    assert!(said.contains("C2, G2, C3 and E3 are held over the 9 keys"), "{said}");
     // A left hand that goes on under the last note of the row is still no part of it.
     let mut two: Vec<_> = row();
     two[8].2 = 8 * 240 + 960;

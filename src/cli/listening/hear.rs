@@ -8,7 +8,7 @@ use crate::talk::chosen_devices::{microphone, midi};
 use crate::talk::failure::Failure;
 use crate::talk::heard::{self, InputCheck};
 use crate::talk::midi_check;
-use crate::talk::notation_files::notation;
+use crate::talk::notation_files::no_notes;
 use crate::talk::output::warn;
 use crate::talk::player::Who;
 use crate::words::sound_check::HeardThrough;
@@ -23,10 +23,7 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     let who = Who::of(&typed.player, &settings)?;
     let begins_on = typed.begins_on.as_deref().map(|note| who.note(note)).transpose()?;
     if let Some(file) = &typed.file {
-        if file.is_file() && notation(file, NAME_A_RECORDING)?.is_some() {
-            let mend = "earfirst notes FILE shows the notes of a MIDI file, earfirst analyse FILE takes a line apart.";
-            return Err(Failure::input(file.display(), "it holds notes, and no sound that could be checked", mend));
-        }
+        no_notes(file, NAME_A_RECORDING)?;
         // A missing end of the recording is reported with what was heard.
         let recording = Recording::open(file)?;
         let mut check = InputCheck::new(recording.rate, who.a4);
