@@ -1,6 +1,7 @@
 use std::mem::{Discriminant, discriminant};
 
 use crate::drill::{Face, Snapshot, SparedPart};
+use crate::session::PauseCause;
 use crate::tui::model::Appearance;
 use crate::tui::view::{lost, pause_words};
 use crate::words;
@@ -33,7 +34,8 @@ pub struct Plain {
     named: u32,
     moved: u32,
     contested: u32,
-    paused: bool,
+    /// Why the drill waits, as it was said last; `None` where it goes on.
+    paused: Option<PauseCause>,
     /// How far the turn away from the instrument is that was said last; `None` outside such turns.
     spared: Option<SparedPart>,
     lost: bool,
@@ -64,7 +66,7 @@ impl Plain {
             named: 0,
             moved: 0,
             contested: 0,
-            paused: false,
+            paused: None,
             spared: None,
             lost: false,
             over: false,
@@ -75,6 +77,13 @@ impl Plain {
     /// The lines that this snapshot adds.
     pub fn lines(&mut self, snapshot: &Snapshot) -> Vec<String> {
         let mut lines = Vec::new();
+        let paused = match snapshot.face {
+            Face::Paused { cause, .. } => Some(cause),
+            _ => None,
+        };
+        if self.paused.is_some() && paused.is_none() && snapshot.face != Face::Over {
+            lines.push("it goes on".to_owned());
+        }
         if !std::mem::replace(&mut self.begun, true) {
             lines.extend(self.look.out_of_range(snapshot));
         }
@@ -118,7 +127,8 @@ impl Plain {
             Face::Verdict { settled: true, .. } => self.judged(snapshot, &mut lines),
             Face::BlockBegins | Face::HowMany => self.beside(snapshot, &mut lines),
             Face::RoundOver { .. } => self.round_over(snapshot, &mut lines),
-            Face::Paused { cause, until } if !self.paused => {
+            // A pause may become a rest while a note is held.
+            Face::Paused { cause, until } if self.paused != Some(cause) => {
                 let (why, on) = pause_words(snapshot, cause, until);
                 lines.push(format!("{why}: {on}"));
             }
@@ -126,7 +136,7 @@ impl Plain {
             _ => {}
         }
         self.spared(snapshot, &mut lines);
-        self.paused = matches!(snapshot.face, Face::Paused { .. });
+        self.paused = paused;
         lines
     }
 

@@ -344,6 +344,17 @@ fn a_note_held_after_an_answer_pauses_then_rests_then_ends_and_one_that_is_short
 }
 
 #[test]
+fn a_screen_reader_hears_that_a_pause_became_a_rest_and_that_it_goes_on() {
+    let mut room = after_an_answer();
+    room.play(room.now + 0.3, 7.0, 58.0);
+    room.run(80.0);
+    let mut plain = Plain::new(look(false));
+    let mut lines = room.shown.iter().flat_map(|(_, snapshot)| plain.lines(snapshot));
+    let in_order = ["paused: ", "let go of the instrument", "it goes on", "listen · "];
+    assert!(in_order.iter().all(|said| lines.any(|line| line.starts_with(said))));
+}
+
+#[test]
 fn no_answer_pauses_however_long_its_notes_are_but_a_note_below_all_that_is_asked_does() {
     let mut slow = by_ear(Form::Pattern);
     slow.plan.first_tempo = Tempo(40.0);
