@@ -1,10 +1,10 @@
 use crate::units::{Cents, Seconds};
 
-/// Shortest leg at either end of a course of several; a shorter end is a bend of that end ([`crate::report::Bend`]).
+/// Shortest leg at either end of a path of several; a shorter end is a bend of that end ([`crate::report::Bend`]).
 const OUTER_S: f64 = 1.2;
-/// A course of several legs is taken where it leaves no more than this share of what a straight line leaves (root mean square).
+/// A path of several legs is taken where it leaves no more than this share of what a straight line leaves (root mean square).
 const BETTER: f64 = 0.6;
-/// Smallest distance, in cents, between that course and the straight line, at the place where they lie farthest apart.
+/// Smallest distance, in cents, between that path and the straight line, at the place where they lie farthest apart.
 const APART: f64 = 3.0;
 /// Number of readings to which those of a tone are thinned, about: every two of them are tried as corners.
 const COMPARED: usize = 100;
@@ -28,9 +28,9 @@ impl TonePath {
         Self(vec![(0.0, level), (length_s, level + slope * length_s)])
     }
 
-    /// A course of two legs (steady and then sinking, up and then down), or of three with a level beginning and a level end (a step, a
+    /// A path of two legs (steady and then sinking, up and then down), or of three with a level beginning and a level end (a step, a
     /// slide), where it fits these readings much better than the straight line; `None` where none does. `slack` is by how much the
-    /// course must bend more than usual, in cents.
+    /// path must bend more than usual, in cents.
     pub fn bent(readings: &[(f64, f64)], straight: &Self, slack: f64) -> Option<Self> {
         let thin: Vec<(f64, f64)> =
             readings.iter().step_by(readings.len().div_ceil(COMPARED).max(1)).copied().collect();
@@ -87,7 +87,7 @@ impl TonePath {
         [leg(0), leg(1), leg(2)]
     }
 
-    /// What is left of these readings when the course is taken out: its root mean square, in cents.
+    /// What is left of these readings when the path is taken out: its root mean square, in cents.
     pub fn left(&self, looks: &[(f64, f64)]) -> f64 {
         let squares: f64 = looks.iter().map(|(at, cents)| (cents - self.at(*at)).powi(2)).sum();
         (squares / looks.len().max(1) as f64).sqrt()
@@ -118,7 +118,7 @@ fn least_squares(looks: &[(f64, f64)], shapes: &dyn Fn(f64) -> [f64; 2]) -> Opti
 mod tests {
     use super::*;
 
-    /// The course of a tone of six seconds that follows `path`, wavering by a cent; `None` where a straight line tells it as well.
+    /// The path of a tone of six seconds that follows `path`, wavering by a cent; `None` where a straight line tells it as well.
     fn course(path: &dyn Fn(f64) -> f64) -> Option<TonePath> {
         let looks: Vec<(f64, f64)> =
             (2..118).map(|n| f64::from(n) * 0.05).map(|at| (at, path(at) + (37.0 * at).sin())).collect();

@@ -218,8 +218,8 @@ fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec
     played
 }
 
-/// Which expected notes were struck twice, each once for every stroke beyond the first: just before or after the note that answers came another note of its pitch, which was not asked
-/// for. The ear is sure of both. The later one begins at least 50 ms after the earlier and after less than .15 s of silence, lasts 50 ms or
+/// Which expected notes were struck twice, each once for every stroke beyond the first: just before or after the note that answers came
+/// another note of its pitch, which was not asked for. The ear is sure of both. The later one begins at least 50 ms after the earlier and after less than .15 s of silence, lasts 50 ms or
 /// more, and is at most 12 dB softer: it was struck, and is no echo.
 fn twice(hypothesis: &Hypothesis, notes: &[PerformedNote], heard: &[HeardNote], played: &[PlayedLabel]) -> Vec<usize> {
     let loudness = |j: usize| heard[notes[j].heard].loudness.0;

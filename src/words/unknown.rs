@@ -8,5 +8,5 @@ pub const UNKNOWN: [&str; 4] = [
     "whether you hear the key or read it: 12 answers with --by-ear, beside 12 with the key shown;",
     "whether you know it at once or need time: 16 answers with --warning-beats 4,0; in one key alone, 240 over twelve;",
     "whether it holds while the mind is elsewhere: 72 answers with --second-task;",
-    "whether it is becoming a reflex: 360 free answers after earfirst calibrate. And whether it comes when you improvise, only you.",
+    "whether it is becoming a reflex: 600 free answers after earfirst calibrate. And whether it comes when you improvise, only you.",
 ];

@@ -219,7 +219,7 @@ fn through_the_whole_drill_the_review_names_the_early_guesser_and_the_one_key_th
 #[test]
 fn the_coach_says_what_it_cannot_know_and_how_many_answers_it_takes() {
     let told = Desk::new("unknown").done("coach major-triad-up --instrument trumpet");
-    for unknown in ["12 answers with --by-ear", "16 answers with --warning-beats 4,0", "72 answers", "360 free answers"]
+    for unknown in ["12 answers with --by-ear", "16 answers with --warning-beats 4,0", "72 answers", "600 free answers"]
     {
         assert!(told.contains(unknown), "{unknown} in {told}");
     }
