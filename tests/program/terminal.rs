@@ -19,7 +19,7 @@ fn the_drill_runs_on_a_terminal_and_gives_it_back() {
     stage.await_text("listen");
     stage.press("q");
     stage.await_text("any key leaves");
-    stage.await_text("now =");
+    stage.await_text("before this sitting and now");
     stage.await_text("earfirst review");
     stage.press("x");
     stage.await_text("review it with: earfirst review");
