@@ -124,8 +124,9 @@ fn other_rhythm(
         TimeOrigin::InTempo { beat_zero, .. } => asked.delay.map(|delay| (beat_zero + delay).0),
         TimeOrigin::Free { .. } => None,
     };
+    let places: Vec<f64> = matched.iter().map(|it| straight(it.note.at.0)).collect();
     let other = rhythm::other(&Onsets {
-        asked: &matched.iter().map(|it| straight(it.note.at.0)).collect::<Vec<_>>(),
+        asked: &places,
         at_s: onsets_s,
         moving_s: &matched.iter().map(|it| it.onset_s).collect::<Vec<_>>(),
         stood: verdict.stood.len(),
@@ -134,7 +135,6 @@ fn other_rhythm(
         in_tempo: matches!(asked.clock, TimeOrigin::InTempo { .. }),
         late: late.map_or(0.0, LateOffBeats::halves_by),
     });
-    let places: Vec<f64> = matched.iter().map(|it| straight(it.note.at.0)).collect();
     other.filter(|other| !tells_equals_apart(other, &places, onsets_s))
 }
 
