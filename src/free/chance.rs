@@ -53,6 +53,11 @@ impl ScaleChain {
         chain
     }
 
+    /// The chain of the same scale with these moves between the notes.
+    pub(super) fn of_moves(&self, heights: &[i32], moves: &[i32]) -> Self {
+        Self::of(heights, moves, PitchClass::new(self.tonic))
+    }
+
     /// The place on the scale at or just below a height, and whether the height lies a half step above that place.
     fn place(&self, height: i32) -> (i32, bool) {
         let above = height - self.tonic;

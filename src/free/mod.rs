@@ -9,6 +9,10 @@
 //! with one note changed, is named only where it is more surprising than the most surprising of all patterns in nineteen of twenty drawn
 //! lines.
 //!
+//! What is named makes its own pieces likely: a line that has a pattern five times has the moves of its beginning as often. So where a
+//! named pattern began and broke off, and what the player's habits are, is weighed against the rest of the line, in which the named
+//! places are left out.
+//!
 //! What is drilled is also counted where it came whole, weighed against a plain line ([`came_whole`]): who plays little but a pattern
 //! has used it, though the motion of that line explains it.
 //!
@@ -20,12 +24,15 @@
 //! Each kind of result has a file here. Results are said in `words/free/`, drawn in `words/free/picture.rs`, and written as JSON in
 //! `report/free_json.rs`; what chance gives: `chance.rs`. `cargo test free`, `cargo test choruses`.
 
+mod broken;
 mod chance;
 mod habits;
 mod line;
 mod over_form;
 mod parts;
 mod placed_form;
+mod plain;
+mod search;
 mod stock;
 mod tempo;
 mod vocabulary;

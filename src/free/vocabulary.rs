@@ -1,22 +1,20 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
+use super::broken::{Begun, broken};
 use super::chance::{PARTED, ScaleChain, surprise};
 use super::habits::{RepeatedCell, cells, habits};
 use super::line::FreeLine;
+use super::search::{Count, ONE_IN, VocabularySearch, named, share};
 use super::stock::{Hit, PatternStock};
 use crate::music::{ConcertKey, Degree, PitchClass};
 use crate::pattern::{Between, Library, Pattern};
 use crate::units::rank;
 
-/// Of the lines drawn by chance, at most one in this many names any pattern, and at most one in this many any habit.
-pub(super) const ONE_IN: usize = 20;
 /// The number of moves to draw in all, so that fewer lines are drawn where the line is long.
 const DRAWN_NOTES: usize = 60_000;
 /// The least and the largest number of lines that are drawn.
 const DRAWN: (usize, usize) = (19, 199);
-/// A pattern that broke off is reported where at least this many of its notes came, and at least half of its moves, rounded down.
-const BROKEN_NOTES: usize = 5;
 
 /// What is looked for.
 #[derive(Debug, Clone, Copy)]
@@ -75,96 +73,17 @@ pub struct FreeVocabulary<'l> {
     pub looked_for: usize,
 }
 
-/// The places of one pattern in a line, whole and with a note changed, and how surprising the more surprising of these two counts
-/// is ([`surprise`]).
-struct Count {
-    whole: Vec<Hit>,
-    changed: Vec<Hit>,
-    surprise: f64,
-}
-
-/// The expected counts that were worked out already, by way, and by whether a note is changed.
-type Chances = BTreeMap<(usize, bool), f64>;
-
-struct VocabularySearch<'l> {
-    stock: PatternStock<'l>,
-    chain: ScaleChain,
-    known: Chances,
-}
-
-impl VocabularySearch<'_> {
-    fn expected(&mut self, way: usize, changed: bool) -> f64 {
-        if let Some(known) = self.known.get(&(way, changed)) {
-            return *known;
-        }
-        let moves = &self.stock.ways[way].moves;
-        let chain = &self.chain;
-        let found = if changed {
-            PatternStock::changes(moves).map(|moves| chain.expected(&moves)).sum()
-        } else {
-            chain.expected(moves)
-        };
-        self.known.insert((way, changed), found);
-        found
-    }
-
-    /// How often chance is expected to give a pattern, all its ways together.
-    fn expected_in_all(&mut self, pattern: usize, changed: bool) -> f64 {
-        let ways: Vec<usize> =
-            (0..self.stock.ways.len()).filter(|way| self.stock.ways[*way].pattern == pattern).collect();
-        ways.into_iter().map(|way| self.expected(way, changed)).sum()
-    }
-
-    /// Those hits of one pattern, from the first on, that share no move.
-    fn apart(&self, hits: Vec<Hit>) -> Vec<Hit> {
-        let mut kept: Vec<Hit> = Vec::new();
-        for hit in hits {
-            let free = |last: &Hit| last.at + self.stock.ways[last.way].moves.len() <= hit.at;
-            if kept.last().is_none_or(free) {
-                kept.push(hit);
-            }
-        }
-        kept
-    }
-
-    fn counted(&mut self, pattern: usize, hits: Vec<Hit>) -> Count {
-        let (changed, whole): (Vec<Hit>, Vec<Hit>) = hits.into_iter().partition(|hit| hit.changed.is_some());
-        let (whole, changed) = (self.apart(whole), self.apart(changed));
-        let mut most = 0.0f64;
-        for (hits, changed) in [(&whole, false), (&changed, true)] {
-            if !hits.is_empty() {
-                most = most.max(surprise(hits.len(), self.expected_in_all(pattern, changed)));
-            }
-        }
-        Count { whole, changed, surprise: most }
-    }
-
-    /// The places of each pattern in a line of moves, by the pattern's index in the stock.
-    fn counts(&mut self, moves: &[i32]) -> BTreeMap<usize, Count> {
-        let mut by_pattern: BTreeMap<usize, Vec<Hit>> = BTreeMap::new();
-        for hit in self.stock.hits(moves) {
-            by_pattern.entry(self.stock.ways[hit.way].pattern).or_default().push(hit);
-        }
-        by_pattern.into_iter().map(|(pattern, hits)| (pattern, self.counted(pattern, hits))).collect()
-    }
-
-    /// How surprising the most surprising pattern of a line is, and how surprising the most surprising cell of the line is.
-    fn most(&mut self, moves: &[i32]) -> (f64, f64) {
-        let patterns = self.counts(moves).values().map(|count| count.surprise).fold(0.0, f64::max);
-        let cell = cells(moves, &self.chain, &self.stock).first().map_or(0.0, |cell| cell.surprise);
-        (patterns, cell)
-    }
-
-    fn moves_of(&self, hit: &Hit) -> Range<usize> {
-        hit.at..hit.at + self.stock.ways[hit.way].moves.len()
-    }
-}
-
 /// The moves of a line in half steps, with [`PARTED`] for each move over a long rest.
 pub(super) fn moves_of(line: &FreeLine) -> Vec<i32> {
     let heights = line.heights();
     let pairs = heights.windows(2).zip(line.between());
     pairs.map(|(pair, between)| if between == Between::Parting { PARTED } else { pair[1] - pair[0] }).collect()
+}
+
+/// How many lines are drawn beside a line of these moves.
+fn draws(moves: &[i32]) -> usize {
+    let draws = (DRAWN_NOTES / moves.len().max(1)).clamp(DRAWN.0, DRAWN.1) / ONE_IN * ONE_IN + ONE_IN - 1;
+    draws.min(DRAWN.1)
 }
 
 /// The value that at most one in [`ONE_IN`] of the drawn lines exceeds.
@@ -182,33 +101,43 @@ impl<'l> FreeVocabulary<'l> {
         let chain = ScaleChain::of(&heights, &moves, line.scale());
         let stock = PatternStock::of(wanted.patterns.iter().copied());
         let looked_for = stock.patterns.len();
-        let mut search = VocabularySearch { stock, chain, known: Chances::new() };
-        let draws = (DRAWN_NOTES / moves.len().max(1)).clamp(DRAWN.0, DRAWN.1) / ONE_IN * ONE_IN + ONE_IN - 1;
-        let drawn: Vec<(f64, f64)> = (0..draws.min(DRAWN.1))
-            .map(|_| {
-                let drawn = search.chain.drawn(&heights, &moves, chance);
-                search.most(&drawn)
-            })
-            .collect();
-        let bounds = (bound(drawn.iter().map(|one| one.0).collect()), bound(drawn.iter().map(|one| one.1).collect()));
+        let mut search = VocabularySearch::of(stock, chain);
+        let drawn = (0..draws(&moves)).map(|_| search.most(&search.chain.drawn(&heights, &moves, chance))).collect();
+        let bound = bound(drawn);
+        let mut kept = named(&mut search, &moves, bound);
         // A cell that is a pattern of the library is not a habit, even where that pattern was not looked for.
         let all = PatternStock::of(library.patterns().iter().chain(wanted.patterns.iter().copied()));
-        let repeated = cells(&moves, &search.chain, &all);
-        let mut kept = named(&mut search, &moves, bounds.0);
-        kept.retain(|_, count| wanted.practised || !inside_a_habit(&search, count, &repeated, bounds.1));
+        let own = OwnCells::of((&heights, &moves), &search, &kept, &all, chance);
+        kept.retain(|_, count| wanted.practised || !own.hold(&search, count));
+        let begun = broken(&search, (&heights, &moves), &kept, wanted.practised);
+        let begun_at: Vec<Range<usize>> = begun.iter().map(|one| one.moves.clone()).collect();
         let mut patterns: Vec<(f64, FoundPattern<'l>)> = Vec::new();
-        let mut taken: Vec<Range<usize>> =
-            kept.values().flat_map(|count| &count.whole).map(|h| search.moves_of(h)).collect();
-        taken.extend(kept.values().flat_map(|count| &count.changed).map(|hit| search.moves_of(hit)));
-        for (pattern, count) in kept {
+        let mut taken = begun_at.clone();
+        for (pattern, mut count) in kept {
+            if count.whole.is_empty() {
+                // What is known by changed forms alone gives way to the beginnings of what is known whole.
+                let free = |hit: &Hit| begun_at.iter().all(|one| !share(one, &search.moves_of(hit)));
+                let left = count.changed.into_iter().filter(free).collect();
+                count = search.counted(pattern, left);
+                if count.surprise <= bound {
+                    continue;
+                }
+            }
+            taken.extend(count.all().map(|hit| search.moves_of(hit)));
             let expected = search.expected_in_all(pattern, false) + search.expected_in_all(pattern, true);
-            let places =
-                count.whole.iter().chain(&count.changed).map(|hit| place(&search.stock, hit, &heights)).collect();
+            let places = count.all().map(|hit| place(&search.stock, hit, &heights)).collect();
             patterns.push((count.surprise, FoundPattern { pattern: search.stock.patterns[pattern], places, expected }));
         }
-        broken(&mut search, &moves, &heights, &mut patterns, &mut taken, wanted.practised);
+        for begun in begun {
+            let (pattern, expected) = (search.stock.patterns[search.stock.ways[begun.way].pattern], begun.expected);
+            let place = broken_place(&search.stock, begun, &heights);
+            match patterns.iter_mut().find(|(_, there)| std::ptr::eq(there.pattern, pattern)) {
+                Some((_, there)) => there.places.push(place),
+                None => patterns.push((surprise(1, expected), FoundPattern { pattern, places: vec![place], expected })),
+            }
+        }
         patterns.sort_by_cached_key(|one| rank(-one.0));
-        let own = habits(repeated, bounds.1, &taken);
+        let own = habits(own.cells, own.bound, &taken);
         let mut patterns: Vec<FoundPattern> = patterns.into_iter().map(|(_, found)| found).collect();
         patterns.iter_mut().for_each(|found| found.places.sort_by_cached_key(|place| place.notes.start));
         Self { patterns, habits: own.into_iter().map(habit).collect(), looked_for }
@@ -232,108 +161,52 @@ fn place(stock: &PatternStock, hit: &Hit, heights: &[i32]) -> FoundPlace {
     }
 }
 
-/// Whether every place of a pattern lies inside a more surprising cell of the player's own, of which the pattern fills at most two
-/// thirds: then the cell is the habit, and the pattern is not named.
-fn inside_a_habit(search: &VocabularySearch, count: &Count, repeated: &[RepeatedCell], bound: f64) -> bool {
-    let all_moves = || count.whole.iter().chain(&count.changed).map(|hit| search.moves_of(hit));
-    let holds = |cell: &RepeatedCell, moves: &Range<usize>| {
-        let places = || cell.at.iter().map(|at| *at..at + cell.moves.len());
-        3 * moves.len() <= 2 * cell.moves.len() && places().any(|one| one.start <= moves.start && moves.end <= one.end)
-    };
-    let mut beyond = repeated.iter().take_while(|cell| cell.surprise > bound.max(count.surprise));
-    beyond.any(|cell| all_moves().all(|moves| holds(cell, &moves)))
+fn broken_place(stock: &PatternStock, begun: Begun, heights: &[i32]) -> FoundPlace {
+    let way = &stock.ways[begun.way];
+    let key = ConcertKey(PitchClass::new(heights[begun.moves.start] - way.first));
+    let notes = begun.moves.start..begun.moves.end + 1;
+    FoundPlace { notes, key, from: way.start, changed: None, broken: true }
 }
 
-/// The patterns that are more surprising than `bound`, by index in the stock, each with those hits that do not lie inside a longer
-/// pattern's. Of patterns that sound the same, the one that is written so is kept, and of several such the one of the lowest level.
-fn named(search: &mut VocabularySearch, moves: &[i32], bound: f64) -> BTreeMap<usize, Count> {
-    let beyond: Vec<(usize, Count)> =
-        search.counts(moves).into_iter().filter(|(_, count)| count.surprise > bound).collect();
-    let own_ways = |search: &VocabularySearch, count: &Count| {
-        count.whole.iter().filter(|hit| search.stock.ways[hit.way].start.is_none()).count()
-    };
-    let mut order: Vec<(usize, usize, usize, u8, usize, Count)> = Vec::new();
-    for (pattern, count) in beyond {
-        let longest = count.whole.iter().chain(&count.changed).map(|hit| search.moves_of(hit).len()).max().unwrap_or(0);
-        let level = search.stock.patterns[pattern].level;
-        order.push((longest, count.whole.len(), own_ways(search, &count), level, pattern, count));
-    }
-    order.sort_by(|a, b| (b.0, b.1, b.2, a.3, a.4).cmp(&(a.0, a.1, a.2, b.3, b.4)));
-    let mut kept: BTreeMap<usize, Count> = BTreeMap::new();
-    let mut taken: Vec<Range<usize>> = Vec::new();
-    for (.., pattern, count) in order {
-        let inside = |hit: &Hit, search: &VocabularySearch| {
-            let here = search.moves_of(hit);
-            taken.iter().any(|one| one.start <= here.start && here.end <= one.end)
-        };
-        let mut left: Vec<Hit> =
-            count.whole.into_iter().chain(count.changed).filter(|hit| !inside(hit, search)).collect();
-        left.sort_unstable();
-        let mut count = search.counted(pattern, left);
-        if count.surprise <= bound {
-            continue;
-        }
-        // A changed form of the pattern is reported only where it does not overlap with a whole one.
-        let whole: Vec<Range<usize>> = count.whole.iter().map(|hit| search.moves_of(hit)).collect();
-        let apart = |hit: &Hit, search: &VocabularySearch| {
-            let here = search.moves_of(hit);
-            whole.iter().all(|one| one.end <= here.start || here.end <= one.start)
-        };
-        count.changed.retain(|hit| apart(hit, search));
-        taken.extend(count.whole.iter().chain(&count.changed).map(|hit| search.moves_of(hit)));
-        kept.insert(pattern, count);
-    }
-    kept
+/// The cells that come again and again beside the patterns of a line.
+struct OwnCells {
+    cells: Vec<RepeatedCell>,
+    /// How surprising a cell is that one in [`ONE_IN`] lines has by chance.
+    bound: f64,
 }
 
-/// Adds the places at which a pattern that is named or practised began and broke off, where they overlap with nothing that is reported, and
-/// where chance gives such a beginning, of any of these patterns, in one line of [`ONE_IN`] at most.
-fn broken<'l>(
-    search: &mut VocabularySearch<'l>,
-    moves: &[i32],
-    heights: &[i32],
-    patterns: &mut Vec<(f64, FoundPattern<'l>)>,
-    taken: &mut Vec<Range<usize>>,
-    practised: bool,
-) {
-    let named: Vec<&Pattern> = patterns.iter().map(|(_, found)| found.pattern).collect();
-    let looked: Vec<usize> = (0..search.stock.patterns.len())
-        .filter(|place| practised || named.iter().any(|one| std::ptr::eq(*one, search.stock.patterns[*place])))
-        .collect();
-    let bound = ((ONE_IN * looked.len().max(1)) as f64).ln();
-    for pattern in looked {
-        let ways: Vec<usize> =
-            (0..search.stock.ways.len()).filter(|way| search.stock.ways[*way].pattern == pattern).collect();
-        let mut found: Vec<(usize, usize, usize)> = Vec::new();
-        for way in ways {
-            let whole = search.stock.ways[way].moves.clone();
-            let least = (BROKEN_NOTES - 1).max(whole.len() / 2);
-            for at in 0..moves.len() {
-                let same = whole.iter().zip(&moves[at..]).take_while(|(one, other)| one == other).count();
-                if same >= least && same < whole.len() {
-                    found.push((same, at, way));
-                }
-            }
-        }
-        // The longest first; one that overlaps with something reported already is taken for a piece of that.
-        found.sort_by_cached_key(|(same, at, _)| (-(*same as i64), *at as i64));
-        for (same, at, way) in found {
-            let free = taken.iter().all(|one| one.end <= at || at + same <= one.start);
-            let begun = search.stock.ways[way].moves[..same].to_vec();
-            let expected = search.chain.expected(&begun);
-            let surprising = surprise(1, expected);
-            if !free || surprising <= bound {
-                continue;
-            }
-            taken.push(at..at + same);
-            let way = &search.stock.ways[way];
-            let key = ConcertKey(PitchClass::new(heights[at] - way.first));
-            let place = FoundPlace { notes: at..at + same + 1, key, from: way.start, changed: None, broken: true };
-            let pattern = search.stock.patterns[pattern];
-            match patterns.iter_mut().find(|(_, there)| std::ptr::eq(there.pattern, pattern)) {
-                Some((_, there)) => there.places.push(place),
-                None => patterns.push((surprising, FoundPattern { pattern, places: vec![place], expected })),
-            }
-        }
+impl OwnCells {
+    /// The cells of a line, weighed against the rest of the line. A named pattern is taken out, since its own moves would make every cell
+    /// likely that has some of them; only one that may be a piece of a cell stays in.
+    fn of(
+        (heights, moves): (&[i32], &[i32]),
+        search: &VocabularySearch,
+        named: &BTreeMap<usize, Count>,
+        all: &PatternStock,
+        chance: &mut dyn FnMut() -> f64,
+    ) -> Self {
+        let repeated = cells(moves, &search.chain, all);
+        let mut rest = moves.to_vec();
+        let apart = named.values().filter(|count| !repeated.iter().any(|cell| holds(cell, search, count)));
+        apart.flat_map(Count::all).for_each(|hit| rest[search.moves_of(hit)].fill(PARTED));
+        let chain = search.chain.of_moves(heights, &rest);
+        let most = |moves: &[i32]| cells(moves, &chain, &search.stock).first().map_or(0.0, |cell| cell.surprise);
+        let drawn = (0..draws(moves)).map(|_| most(&chain.drawn(heights, &rest, chance))).collect();
+        Self { cells: cells(&rest, &chain, all), bound: bound(drawn) }
     }
+
+    /// Whether a pattern is a piece of a more surprising cell of the player's own: then the cell is the habit, and the pattern is not named.
+    fn hold(&self, search: &VocabularySearch, count: &Count) -> bool {
+        let mut beyond = self.cells.iter().take_while(|cell| cell.surprise > self.bound.max(count.surprise));
+        beyond.any(|cell| holds(cell, search, count))
+    }
+}
+
+/// Whether every place of a pattern lies inside a cell of which the pattern fills at most two thirds.
+fn holds(cell: &RepeatedCell, search: &VocabularySearch, count: &Count) -> bool {
+    let inside = |moves: Range<usize>| {
+        let mut places = cell.at.iter().map(|at| *at..at + cell.moves.len());
+        3 * moves.len() <= 2 * cell.moves.len() && places.any(|one| one.start <= moves.start && moves.end <= one.end)
+    };
+    count.all().all(|hit| inside(search.moves_of(hit)))
 }

@@ -1,5 +1,6 @@
 use super::chance::ScaleChain;
-use super::vocabulary::{ONE_IN, moves_of};
+use super::search::ONE_IN;
+use super::vocabulary::moves_of;
 use super::{FreeLine, FreeVocabulary, LookedFor};
 use crate::learn::LineNote;
 use crate::music::Concert;
@@ -75,6 +76,23 @@ fn lines_drawn_by_chance_hardly_ever_name_a_pattern_or_a_habit() {
     }
     println!("of {lines} lines {named} name a pattern, {habits} a habit");
     assert!(named.max(habits) <= 1.max(lines / ONE_IN));
+}
+
+/// `EARFIRST_LONGER=1` draws 200 lines.
+#[test]
+fn lines_drawn_by_chance_hardly_ever_begin_a_pattern_that_is_practised() {
+    let lines = if std::env::var_os("EARFIRST_LONGER").is_some() { 200 } else { 20 };
+    let all: Vec<&Pattern> = Library::builtin().patterns().iter().collect();
+    let (mut draws, mut begun) = (Draws(31), 0);
+    for _ in 0..lines {
+        let heights = filler(80, 4, &mut draws);
+        let practised: Vec<&Pattern> = (0..5).map(|_| all[draws.below(all.len())]).collect();
+        let wanted = LookedFor { patterns: &practised, practised: true };
+        let found = FreeVocabulary::of(&line(&heights), wanted, Library::builtin(), &mut || draws.draw());
+        begun += usize::from(found.patterns.iter().flat_map(|one| &one.places).any(|place| place.broken));
+    }
+    println!("of {lines} lines {begun} begin one of five patterns and break off");
+    assert!(begun <= 1.max(lines / ONE_IN));
 }
 
 #[test]

@@ -1,14 +1,12 @@
 use std::collections::BTreeSet;
 
 use super::line::FreeLine;
+use super::plain::plain_chance;
 use super::stock::PatternStock;
 use super::vocabulary::moves_of;
 use crate::music::{ConcertKey, PitchClass};
 use crate::pattern::Pattern;
 
-/// A plain line has a move of so many half steps, up and down together, with this chance: about six moves of ten are steps, and the
-/// wider a skip is, the rarer it comes (Huron, "Sweet Anticipation", 2006, chapter 5, of melodies of many kinds; from memory).
-const PLAIN: [f64; 13] = [0.05, 0.21, 0.36, 0.13, 0.09, 0.06, 0.01, 0.04, 0.01, 0.01, 0.005, 0.005, 0.02];
 /// A pattern counts as played where a plain line of so many notes has it less than once in this many lines.
 const ONE_IN: f64 = 20.0;
 
@@ -22,7 +20,7 @@ pub fn came_whole(line: &FreeLine, patterns: &[&Pattern]) -> Vec<Vec<ConcertKey>
     let (heights, moves) = (line.heights(), moves_of(line));
     let stock = PatternStock::of(patterns.iter().copied());
     let mut by_chance = vec![0.0; stock.patterns.len()];
-    stock.ways.iter().for_each(|way| by_chance[way.pattern] += chance(&way.moves) * moves.len() as f64);
+    stock.ways.iter().for_each(|way| by_chance[way.pattern] += plain_chance(&way.moves) * moves.len() as f64);
     let mut came: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); stock.patterns.len()];
     for hit in stock.hits(&moves).into_iter().filter(|hit| hit.changed.is_none()) {
         let way = &stock.ways[hit.way];
@@ -37,15 +35,6 @@ pub fn came_whole(line: &FreeLine, patterns: &[&Pattern]) -> Vec<Vec<ConcertKey>
         places.unwrap_or_default()
     };
     patterns.iter().map(of).collect()
-}
-
-/// The chance of these moves one after another in a plain line.
-fn chance(moves: &[i32]) -> f64 {
-    let one = |by: &i32| {
-        let both = PLAIN.get(by.unsigned_abs() as usize).copied().unwrap_or(0.001);
-        if *by == 0 { both } else { both / 2.0 }
-    };
-    moves.iter().map(one).product()
 }
 
 #[cfg(test)]
