@@ -71,6 +71,7 @@ mod taps_in_the_room;
 mod terminal;
 mod theory;
 mod three_steps;
+mod trade_stage;
 mod trades;
 mod typed;
 mod without_sound;
