@@ -14,7 +14,7 @@ pub fn verdict_json(cue: &Cue, verdict: &Verdict, sentence: &str, hint: Option<&
     let note = |note: &NoteVerdict| {
         json!({
             "label": words::verdict::expected_word(note.label), "half_steps_off": off(note.label), "heard": note.heard,
-            "cents": note.cents.map(|cents| cents.0), "late_s": note.late.map(|late| late.0),
+            "cents": note.cents.map(|cents| cents.0), "late_s": note.off_pulse.map(|late| late.0),
         })
     };
     let expected: Vec<_> = verdict.expected.iter().map(note).collect();

@@ -196,7 +196,7 @@ mod tests {
             related: true,
             shift: HalfSteps(0),
             attempts: 1,
-            expected: vec![NoteVerdict { label, heard: Some(0), cents: None, late: None }],
+            expected: vec![NoteVerdict { label, heard: Some(0), cents: None, off_pulse: None }],
             played: vec![PlayedLabel::Note],
             right: u32::from(right),
             of: 1,

@@ -78,7 +78,7 @@ impl Judge {
                 label,
                 heard: answer.map(|j| notes[j].heard),
                 cents: None,
-                late: None,
+                off_pulse: None,
             })
             .collect();
         let twice = twice(&hypothesis, notes, heard, &played);
@@ -271,7 +271,7 @@ fn related(hypothesis: &Hypothesis, notes: &[PerformedNote], labels: &[NoteLabel
 
 /// The verdict on what is not an attempt at the line: nothing is scored.
 fn something_else(notes: &[PerformedNote], places: usize, count: usize) -> Verdict {
-    let missed = NoteVerdict { label: NoteLabel::Missed, heard: None, cents: None, late: None };
+    let missed = NoteVerdict { label: NoteLabel::Missed, heard: None, cents: None, off_pulse: None };
     let mut played = vec![PlayedLabel::Extra; count];
     for note in notes.iter().filter(|note| note.stray) {
         played[note.heard] = PlayedLabel::Artefact;

@@ -101,8 +101,9 @@ pub struct NoteVerdict {
     /// is not scored.
     pub cents: Option<Cents>,
     /// Onset minus the clock fitted through the answer, in seconds; the time of standing still and of notes too many is taken out. Positive
-    /// is late; `None` where no heard note answers it, under four answered notes, and where no clock within reason fits.
-    pub late: Option<Seconds>,
+    /// is late; `None` where no heard note answers it, under four answered notes, and where no clock within reason fits. (`Verdict::late`
+    /// is against the beat.)
+    pub off_pulse: Option<Seconds>,
 }
 
 /// Reflex time of a free answer.

@@ -169,7 +169,7 @@ mod tests {
             assert!(verdict.whole(), "{name}: {verdict:?}");
             assert!(verdict.astray.is_none() && verdict.twice.is_empty(), "{name}: {verdict:?}");
             assert_eq!(faults(&verdict), [], "{name}");
-            let late = verdict.expected[4].late.unwrap().0;
+            let late = verdict.expected[4].off_pulse.unwrap().0;
             assert!(late.abs() < 0.02, "{name}: {late}");
         }
     }

@@ -31,7 +31,8 @@ impl PaceBend {
             return None;
         }
         let beat_s = 60.0 / verdict.pace?.0;
-        let off = |(note, judged): (&crate::pattern::ExpectedNote, &NoteVerdict)| Some((note.at.0, judged.late?.0));
+        let off =
+            |(note, judged): (&crate::pattern::ExpectedNote, &NoteVerdict)| Some((note.at.0, judged.off_pulse?.0));
         let points: Vec<(f64, f64)> = line.notes.iter().zip(&verdict.expected).filter_map(off).collect();
         let (&[first, second, ..], &[.., before, last]) = (&points[..], &points[..]) else { return None };
         if points.len() < NOTES {

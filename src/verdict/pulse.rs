@@ -49,7 +49,7 @@ pub(super) fn two(verdict: &Verdict) -> Vec<Astray> {
     let Some(pace) = verdict.pace.filter(|_| verdict.rhythm.is_empty() && verdict.astray.is_none()) else {
         return Vec::new();
     };
-    let off = |(note, judged): (usize, &super::NoteVerdict)| Some(Astray { note, by: judged.late? });
+    let off = |(note, judged): (usize, &super::NoteVerdict)| Some(Astray { note, by: judged.off_pulse? });
     let mut notes: Vec<Astray> = verdict.expected.iter().enumerate().filter_map(off).collect();
     if notes.len() < NOTES[1] {
         return Vec::new();

@@ -96,7 +96,7 @@ fn timing(asked: &Expectation, heard: &[HeardNote], ornaments: &[Ornament], verd
 fn against_the_clock(asked: &Expectation, matched: &[Matched<'_>], clock: &PulseFit, verdict: &mut Verdict) {
     verdict.pace = Some(pace(clock));
     for it in matched {
-        verdict.expected[it.place].late = Some(Seconds(it.onset_s - clock.at(it.note.at.0)));
+        verdict.expected[it.place].off_pulse = Some(Seconds(it.onset_s - clock.at(it.note.at.0)));
     }
     verdict.swing = swing(matched);
     verdict.evenness = evenness(asked, matched, clock, verdict.swing);

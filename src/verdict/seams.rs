@@ -40,7 +40,7 @@ pub fn seams(at: &[usize], verdict: &Verdict) -> Vec<SeamVerdict> {
     if !verdict.related {
         return Vec::new();
     }
-    let late = |n: usize| Some(verdict.expected.get(n)?.late?.0);
+    let late = |n: usize| Some(verdict.expected.get(n)?.off_pulse?.0);
     let stood = |n: usize| verdict.stood.iter().find(|stood| stood.before == n).map_or(0.0, |stood| stood.by.0);
     let gap = |n: usize| Some(late(n)? - late(n.checked_sub(1)?)? + stood(n));
     let others: Vec<f64> = (1..verdict.expected.len()).filter(|n| !at.contains(n)).filter_map(gap).collect();

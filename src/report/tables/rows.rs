@@ -238,7 +238,7 @@ fn note_rows(judged: &Judged<'_>, turn: i32, pattern: &str, head: &Head<'_>, int
             ("label", Word(Some(label))),
             ("off_half_steps", Count(off)),
             ("cents", Real(note.verdict.cents.map(|cents| cents.0))),
-            ("late_s", Real(note.verdict.late.map(|late| late.0))),
+            ("late_s", Real(note.verdict.off_pulse.map(|late| late.0))),
             ("length_s", Real(heard.map(|heard| heard.length().0))),
         ]));
     }

@@ -295,7 +295,7 @@ impl From<&NoteVerdict> for WireNote {
             half_steps: half_steps.map(|by| by.clamp(-HALF_STEPS, HALF_STEPS)),
             heard: note.heard.and_then(|index| u32::try_from(index).ok()),
             cents: CENTS.put_some(note.cents.map(|c| c.0)),
-            late_s: SECONDS.put_some(note.late.map(|s| s.0)),
+            late_s: SECONDS.put_some(note.off_pulse.map(|s| s.0)),
         }
     }
 }
@@ -317,7 +317,7 @@ impl TryFrom<WireNote> for NoteVerdict {
             },
             heard: wire.heard.map(|index| index as usize),
             cents: CENTS.take_some(wire.cents)?.map(Cents),
-            late: SECONDS.take_some(wire.late_s)?.map(Seconds),
+            off_pulse: SECONDS.take_some(wire.late_s)?.map(Seconds),
         })
     }
 }

@@ -94,7 +94,7 @@ fn right_notes_as_even_eighths_are_right_notes_and_late_or_early_by_the_beats_of
             continue;
         }
         let verdict = judge(asked, &played(asked, &even));
-        let late: Vec<f64> = verdict.expected.iter().filter_map(|note| Some(note.late?.0.abs())).collect();
+        let late: Vec<f64> = verdict.expected.iter().filter_map(|note| Some(note.off_pulse?.0.abs())).collect();
         if late.is_empty() {
             continue;
         }

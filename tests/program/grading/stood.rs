@@ -48,7 +48,7 @@ fn the_pace_is_that_of_the_notes_before_and_after() {
     assert!((verdict.pace.unwrap().0 - 90.0).abs() < 1e-6, "{:?}", verdict.pace);
     assert!(verdict.evenness.unwrap() < 1e-6, "{:?}", verdict.evenness);
     assert!((verdict.stood[0].by.0 - 1.5 * 60.0 / 90.0).abs() < 1e-9, "{:?}", verdict.stood);
-    assert!(verdict.expected.iter().all(|note| note.late.unwrap().abs().0 < 1e-9));
+    assert!(verdict.expected.iter().all(|note| note.off_pulse.unwrap().abs().0 < 1e-9));
 }
 
 #[test]

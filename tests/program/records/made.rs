@@ -105,7 +105,7 @@ pub fn judgement(number: u32) -> Judgement {
         label: NoteLabel::Right,
         heard: Some(n),
         cents: Some(Cents(0.1 + 0.2)),
-        late: Some(Seconds(-0.004)),
+        off_pulse: Some(Seconds(-0.004)),
     };
     let verdict = Verdict {
         related: true,
@@ -279,7 +279,7 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
         let labels =
             [NoteLabel::Right, NoteLabel::Wrong(by), NoteLabel::Octave(by), NoteLabel::Missed, NoteLabel::Merged];
         let label = *u.choose(&labels)?;
-        Ok(NoteVerdict { label, heard, cents: some(u, |u| Ok(Cents(number(u, 50.0)?)))?, late: some(u, seconds)? })
+        Ok(NoteVerdict { label, heard, cents: some(u, |u| Ok(Cents(number(u, 50.0)?)))?, off_pulse: some(u, seconds)? })
     })?;
     let stood = match expected.len() {
         0 => Vec::new(),
