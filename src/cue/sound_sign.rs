@@ -19,7 +19,8 @@ pub enum SoundSign {
     YourTurn,
     /// The answer was early, or quicker than asked: a short stroke of the brush, then the knock of a beat.
     Early,
-    /// The answer was late, or slower than asked: the knock of a beat, then a short stroke of the brush.
+    /// The answer was late, or slower than asked: the knock of a beat, then two short strokes of the brush. (One stroke would differ from
+    /// `Early` in the order alone.)
     Late,
     /// The answer was uneven, stood still, or had another rhythm: three short strokes of the brush, unevenly spaced.
     Uneven,
@@ -31,8 +32,12 @@ pub enum SoundSign {
     Stay,
     /// The tempo falls: four woods that come slower and slower, from high to low.
     Down,
+    /// What was played was another line, of which nothing counts: two short strokes of the brush and no wood.
+    AnotherLine,
     /// The drill waits: one long falling stroke of the brush.
     Waits,
+    /// The drill waits, for nothing comes from the microphone or the cable: one long falling stroke, then two knocks of a beat.
+    Unheard,
     /// A pause or a rest is over, and the drill goes on: two rising strokes.
     GoesOn,
     /// The next cue is to be sung and not played: one stroke that swells and falls.
@@ -64,7 +69,7 @@ const SWELL: SignStroke = SignStroke::Brush(0.8, 0.5);
 
 impl SoundSign {
     /// All signs, in the order in which they are explained.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 17] = [
         Self::Listen,
         Self::YourTurn,
         Self::Early,
@@ -74,7 +79,9 @@ impl SoundSign {
         Self::Passed,
         Self::Stay,
         Self::Down,
+        Self::AnotherLine,
         Self::Waits,
+        Self::Unheard,
         Self::GoesOn,
         Self::Sing,
         Self::Finger,
@@ -91,13 +98,15 @@ impl SoundSign {
             Self::Listen => &[(0.0, RISING)],
             Self::YourTurn => &[(0.0, Tap)],
             Self::Early => &[(0.0, SHORT), (0.15, Beat)],
-            Self::Late => &[(0.0, Beat), (0.08, SHORT)],
+            Self::Late => &[(0.0, Beat), (0.08, SHORT), (0.27, SHORT)],
             Self::Uneven => &[(0.0, SHORT), (0.15, SHORT), (0.42, SHORT)],
             Self::Up => &[(0.0, Low), (0.17, Low), (0.28, High), (0.35, High)],
             Self::Passed => &[(0.0, Low), (0.17, Low), (0.28, High), (0.35, High), (0.62, High)],
             Self::Stay => &[(0.0, Low), (0.12, Low), (0.24, Low), (0.36, Low)],
             Self::Down => &[(0.0, High), (0.07, High), (0.18, Low), (0.35, Low)],
+            Self::AnotherLine => &[(0.0, SHORT), (0.3, SHORT)],
             Self::Waits => &[(0.0, LONG)],
+            Self::Unheard => &[(0.0, LONG), (0.8, Beat), (1.1, Beat)],
             Self::GoesOn => &[(0.0, RISING), (0.45, RISING)],
             Self::Sing => &[(0.0, SWELL)],
             Self::Finger => &[(0.0, SWELL), (0.9, SWELL)],

@@ -4,7 +4,7 @@ use crate::drill::held_steering::HeldSteering;
 use crate::drill::{Drill, Effect};
 use crate::session::PauseCause;
 use crate::units::{Midi, Seconds};
-use crate::verdict::{self, Expectation, OutOfTime, TempoStep, Verdict};
+use crate::verdict::{self, Expectation, OutOfTime, PlayedLabel, TempoStep, Verdict};
 
 /// Time for which a note must be held to steer; after each further such time it does the next thing.
 const STEERS: Seconds = Seconds(3.0);
@@ -24,8 +24,17 @@ impl Drill {
         }
     }
 
+    /// Sounds, where the drill goes by ear, that it waits because the player is not heard; the loudspeaker is sound then.
+    pub(super) fn sign_unheard(&mut self) {
+        if self.settings.by_ear {
+            let signs = vec![SoundSign::Unheard];
+            self.signs_until = self.now + signs_last(&signs);
+            self.effects.push(Effect::Signs { signs, level: self.level });
+        }
+    }
+
     /// Sounds what an answer does to the tempo (`rises`: its key is asked faster from now on); where the answer was not in time, a sign
-    /// says first in which way. Of an answer that was no attempt at the line nothing sounds.
+    /// says first in which way. Of an answer that was another line its own sign sounds; where nothing was heard, none.
     pub(super) fn sign_verdict(
         &mut self,
         verdict: &Verdict,
@@ -45,7 +54,13 @@ impl Drill {
             TempoStep::Down => SoundSign::Down,
         });
         let signs: Vec<SoundSign> = time.into_iter().chain(step).collect();
-        self.sign(if step.is_some() { &signs } else { &[] });
+        match step {
+            Some(_) => self.sign(&signs),
+            None if verdict.played.iter().any(|it| *it != PlayedLabel::Artefact) => {
+                self.sign(&[SoundSign::AnotherLine])
+            }
+            None => {}
+        }
     }
 
     /// Sounds how a round came out: all of it right, some, or nothing.

@@ -23,7 +23,11 @@ impl Drill {
         self.plays_back = None;
         self.effects.push(Effect::Record(Box::new(Event::Paused { at: self.now, cause })));
         self.phase = Phase::Paused { cause, until };
-        self.sign(&[if cause == PauseCause::Rest { SoundSign::Rests } else { SoundSign::Waits }]);
+        match cause {
+            PauseCause::Rest => self.sign(&[SoundSign::Rests]),
+            _ if self.trouble.is_some_and(SoundFault::unheard) => self.sign_unheard(),
+            _ => self.sign(&[SoundSign::Waits]),
+        }
         self.sounding.clear();
         if self.second_tasks.is_some() {
             // A block begins anew; no cue of it comes alone.

@@ -42,6 +42,15 @@ pub enum SoundFault {
 }
 
 impl SoundFault {
+    /// Whether nothing of the player arrives while the loudspeaker is sound.
+    #[must_use]
+    pub const fn unheard(self) -> bool {
+        matches!(
+            self,
+            Self::Zeros | Self::Monitor | Self::Unplugged | Self::MidiTaken | Self::MidiForbidden | Self::MidiFailed
+        )
+    }
+
     /// Whether the drill cannot go on until this is over.
     #[must_use]
     pub const fn stops(self) -> bool {

@@ -11,7 +11,7 @@ use earfirst::outside::engine::{AudioSource, CueOutput, DrillLoop, Listener, Out
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::notes::{EarSettings, hear_clip};
 use earfirst::outside::report::review;
-use earfirst::outside::room::Echo;
+use earfirst::outside::room::{Echo, Side, SoundFault};
 use earfirst::outside::session::{Event, PauseCause, Session, read, write_line};
 use earfirst::outside::sound::{Clip, Placement, SoundBlock, convolve};
 use earfirst::outside::tui::Plain;
@@ -277,6 +277,30 @@ fn an_answer_is_told_as_early_or_late_or_uneven_and_as_passed_where_its_tempo_ca
     assert_eq!(told(faithful(0.09), 0.0, 120.0)[0], SoundSign::Late);
     assert_eq!(told(ragged(), 0.0, 120.0)[0], SoundSign::Uneven);
     assert_eq!(told(faithful(0.02), 130.0, 160.0), [SoundSign::Passed], "at its goal, once the easy minutes are over");
+    let another_line = || -> Player {
+        let mut whole = faithful(0.02);
+        Box::new(move |cue, end, beat| {
+            let answer = whole(cue, end, beat).into_iter().enumerate();
+            answer.map(|(n, (from, length, pitch))| (from, length, pitch + [1.0, -6.0, 3.0, -13.0][n % 4])).collect()
+        })
+    };
+    assert_eq!(told(another_line(), 0.0, 120.0), [SoundSign::AnotherLine]);
+}
+
+#[test]
+fn who_is_not_heard_is_told_so_by_a_sign_where_the_loudspeaker_is_sound_and_again_when_it_goes_on() {
+    let told = |fault: SoundFault| {
+        let mut room = after_an_answer();
+        let before = room.signs.len();
+        room.trouble(Some(fault));
+        room.run(2.0);
+        room.trouble(None);
+        room.run(2.0);
+        room.signs[before..].iter().flat_map(|(_, told)| told.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(told(SoundFault::Zeros), [SoundSign::Unheard, SoundSign::GoesOn]);
+    assert_eq!(told(SoundFault::Unplugged), [SoundSign::Unheard, SoundSign::GoesOn]);
+    assert_eq!(told(SoundFault::Lost(Side::Output)), [SoundSign::GoesOn], "nothing can sound");
 }
 
 #[test]

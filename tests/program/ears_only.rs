@@ -57,8 +57,9 @@ pub fn read(strokes: &[Stroke]) -> Vec<Told> {
     let (time, run) = match (brushes, first) {
         (0, _) => (None, &woods[..]),
         (3, _) => (Some(Told::Uneven), &woods[..]),
-        (_, Some(true)) => (Some(Told::Early), woods.get(1..).unwrap_or(&[])),
-        _ => (Some(Told::Late), woods.get(1..).unwrap_or(&[])),
+        (1, Some(true)) => (Some(Told::Early), woods.get(1..).unwrap_or(&[])),
+        (2, Some(false)) => (Some(Told::Late), woods.get(1..).unwrap_or(&[])),
+        _ => (None, &[][..]),
     };
     let gaps: Vec<f64> = run.windows(2).map(|pair| pair[1] - pair[0]).collect();
     let step = match gaps[..] {
