@@ -7,7 +7,7 @@ use crate::report::moved::NoteMoved;
 use crate::report::run::RunIntonation;
 use crate::report::run_text::{drift_words, habit, moved_words, off, way_down};
 use crate::report::trend::{Doubt, Drift};
-use crate::report::tuning::{alike, to_work_on};
+use crate::report::tuning::{PitchRow, alike, to_work_on};
 use crate::verdict::Verdict;
 use crate::words::Page;
 use crate::words::numbers::capital;
@@ -17,9 +17,10 @@ const PITCHES: usize = 3;
 /// Largest number of notes of which it is told how they moved.
 const MOVED: usize = 3;
 
-/// What is to be said of the intonation of a judged line beside its verdict, a sentence each: how the whole line moved, the notes beyond the
-/// narrowest band (which is no fault of an answer up to the next one), and the notes that sagged or rose while they sounded. Only notes
-/// count whose tuning the verdict measured; `moved` is how the heard notes moved.
+/// What is to be said of the intonation of a judged line beside its verdict, a sentence each: how the whole line moved, the notes that are
+/// out of tune by the verdict's rule, those beyond the narrowest band that are no fault by that rule, and the notes that sagged or rose
+/// while they sounded. Where the line as a whole is off, a note that was in tune is none of these. Only notes count whose tuning the
+/// verdict measured; `moved` is how the heard notes moved.
 #[must_use]
 pub fn line_tuning(page: &Page, cue: &Cue, heard: &[HeardNote], moved: &[NoteMoved], verdict: &Verdict) -> Vec<String> {
     let Intonation::Scored { in_tune, acceptable, .. } = page.instrument.intonation else { return Vec::new() };
@@ -39,15 +40,24 @@ pub fn line_tuning(page: &Page, cue: &Cue, heard: &[HeardNote], moved: &[NoteMov
     said.extend(run.way_down.map(|by| capital(&way_down(by)) + "."));
     if run.rows.len() >= PITCHES {
         let alike = alike(&run.own);
-        let far = to_work_on(&run.own, in_tune).into_iter();
-        let far: Vec<String> = far.map(|row| format!("{}, {}", name(row.pitch), off(row, in_tune, alike))).collect();
-        if !far.is_empty() {
-            let (from, until) = (in_tune.0, acceptable.0);
-            said.push(format!(
-                "More than {from:.0} cents off the rest (beyond {until:.0} it is a fault): {}.",
-                far.join("; ")
-            ));
-        }
+        let cents = |pitch: Concert| {
+            let judged = cue.line.notes.iter().zip(&verdict.expected);
+            judged.filter(move |(asked, _)| asked.pitch + verdict.shift == pitch).filter_map(|(_, judged)| judged.cents)
+        };
+        let whole = verdict.centre.filter(|whole| whole.abs() > acceptable);
+        let in_tune_itself =
+            |pitch: Concert| whole.is_some_and(|whole| cents(pitch).all(|by| (by + whole).abs() <= acceptable));
+        let far = to_work_on(&run.own, in_tune).into_iter().filter(|row| !in_tune_itself(row.pitch));
+        let (faults, others): (Vec<&PitchRow>, Vec<&PitchRow>) =
+            far.partition(|row| cents(row.pitch).any(|by| by.abs() > acceptable));
+        let named = |rows: &[&PitchRow]| {
+            let named = rows.iter().map(|row| format!("{}, {}", name(row.pitch), off(row, in_tune, alike)));
+            (!rows.is_empty()).then(|| named.collect::<Vec<_>>().join("; "))
+        };
+        let (from, until) = (in_tune.0, acceptable.0);
+        said.extend(named(&faults).map(|notes| format!("Out of tune (the bound is {until:.0} cents): {notes}.")));
+        let near = named(&others);
+        said.extend(near.map(|notes| format!("Off by more than {from:.0} cents, no fault up to {until:.0}: {notes}.")));
     }
     said.extend(habit(run.notes_move).map(|said| capital(&said) + "."));
     said.extend(run.moved.iter().take(MOVED).map(|row| moved_words(row, &name(row.pitch))));

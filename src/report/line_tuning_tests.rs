@@ -41,7 +41,22 @@ fn told(off: &dyn Fn(usize) -> f64, moved: &[NoteMoved]) -> Vec<String> {
 fn a_note_thirty_flat_in_a_right_line_is_told_as_in_a_run() {
     assert_eq!(told(&|_| 0.0, &[]), [""; 0]);
     let said = told(&|n| if n == 4 { -30.0 } else { 0.0 }, &[]);
-    assert_eq!(said, ["More than 20 cents off the rest (beyond 35 it is a fault): G, 30 flat."]);
+    assert_eq!(said, ["Off by more than 20 cents, no fault up to 35: G, 30 flat."]);
+}
+
+#[test]
+fn a_note_out_of_tune_by_the_verdict_stands_apart_from_one_that_is_not_yet() {
+    let said = told(&|n| [0.0, 0.0, 0.0, -25.0, 40.0, -25.0, 0.0, 0.0, 0.0][n], &[]);
+    let both = [
+        "Out of tune (the bound is 35 cents): G, 40 sharp.",
+        "Off by more than 20 cents, no fault up to 35: F, 25 flat.",
+    ];
+    assert_eq!(said, both);
+}
+
+#[test]
+fn where_all_is_flat_but_one_note_that_note_is_not_called_sharp() {
+    assert_eq!(told(&|n| if n == 4 { 0.0 } else { -45.0 }, &[]), [""; 0]);
 }
 
 #[test]
