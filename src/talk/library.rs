@@ -1,3 +1,5 @@
+use std::fmt::Display;
+
 use crate::cue::Cue;
 use crate::files;
 use crate::music::{ConcertKey, Degree};
@@ -10,12 +12,7 @@ use crate::units::Tempo;
 /// The built-in library with the player's own files; warnings name the first trouble in these files, and own patterns
 /// that stand in place of the library's.
 pub fn library() -> Result<Library, Failure> {
-    let own: Vec<(String, String)> = files::Places::usual()?
-        .pattern_files()?
-        .into_iter()
-        .map(|(path, text)| (path.display().to_string(), text))
-        .collect();
-    let (library, troubles) = Library::with_own(own.iter().map(|(name, text)| (name.as_str(), text.as_str())));
+    let (library, troubles) = read()?;
     // A slip in the player's own file stops nobody who practises from the library.
     if let Some(first) = troubles.first() {
         let more = if troubles.len() > 1 { format!(" (and {} more)", troubles.len() - 1) } else { String::new() };
@@ -32,6 +29,21 @@ pub fn library() -> Result<Library, Failure> {
         warn(format!("your own {} in place of the library's of that name", hidden.join(", ")));
     }
     Ok(library)
+}
+
+/// The built-in library with the player's own files, and what is wrong in these.
+fn read() -> Result<(Library, Vec<impl Display>), Failure> {
+    let own: Vec<(String, String)> = files::Places::usual()?
+        .pattern_files()?
+        .into_iter()
+        .map(|(path, text)| (path.display().to_string(), text))
+        .collect();
+    Ok(Library::with_own(own.iter().map(|(name, text)| (name.as_str(), text.as_str()))))
+}
+
+/// Refuses a name that no pattern has, before anything else is said.
+pub fn check_names(typed: &[String]) -> Result<(), Failure> {
+    patterns(&read()?.0, typed).map(drop)
 }
 
 /// The patterns that were typed; `None` where none were.

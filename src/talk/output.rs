@@ -73,9 +73,10 @@ pub fn warned() -> Vec<String> {
 }
 
 /// What the reader of arguments says of a number that it cannot read, and the same for somebody who plays.
-const PLAIN: [(&str, &str); 2] = [
+const PLAIN: [(&str, &str); 3] = [
     ("invalid float literal", "a number is meant, such as 96 or 7.5"),
     ("invalid digit found in string", "a whole number is meant, such as 4"),
+    ("to pass '--simulated' as a value, use '-- --simulated'", "earfirst demo is the drill with a simulated player"),
 ];
 
 /// A message of the reader of arguments, in words that somebody who plays understands.

@@ -81,7 +81,9 @@ fn a_word_back_is_told_before_the_next_drill_and_only_once() {
     assert!(told.contains("Softer."), "{told}");
     let found = read_sessions(&[file]);
     assert!(matches!(found.sessions[0].events.last(), Some(Event::Commented(it)) if it.text == "Softer."));
-    assert!(desk.done(demo).contains("Softer."), "before the next");
+    let (code, said) = desk.run("drill major-triad-up --instrument trumpet --plain --player Anna --input nowhere");
+    assert!(code != 0 && said.contains("Softer."), "told, but no sitting began: {said}");
+    assert!(desk.done(demo).contains("Softer."), "so it is told before the next");
     assert!(!desk.done(demo).contains("Softer."), "and only once");
     assert_eq!(desk.done("review data/sessions").matches("Softer.").count(), 1);
 }

@@ -40,7 +40,7 @@ pub(super) fn ended(typed: &Demo) -> Result<SittingEnd, Failure> {
     }
     if let Some(name) = practice.scope.player_name.as_deref() {
         let player = who::meant(Some(name), &mut stored, &places)?;
-        comments::tell(&places, &stored, &player, !typed.practice.plain && !typed.fast)?;
+        comments::tell(&places, &stored, &player, !typed.practice.plain && !typed.fast)?.keep(&places, None);
         who::keep(player, &places);
     }
     let sitting = Sitting::of(&practice, &stored, &places, PlayedBy::Simulated)?;

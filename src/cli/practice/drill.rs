@@ -4,7 +4,7 @@ use crate::files::{Places, SessionFolder, UserSettings};
 use crate::talk::failure::Failure;
 use crate::talk::sitting::{PlayedBy, Sitting};
 use crate::talk::sitting_screen::{self, Showing};
-use crate::talk::{chosen_devices, comments, first_run, held_out, lessons, record_words, rig, who};
+use crate::talk::{chosen_devices, comments, first_run, held_out, lessons, library, record_words, rig, who};
 
 /// Runs a drill at once.
 pub fn run(typed: &DrillTyped) -> Result<(), Failure> {
@@ -13,6 +13,8 @@ pub fn run(typed: &DrillTyped) -> Result<(), Failure> {
     if typed.practice.scope.player.instrument.is_none() && first_run::asks(&stored) {
         first_run::ask(&mut stored, typed.practice.scope.player_name.as_deref(), typed.input.as_deref(), &places)?;
     }
+    // A slip in a name is told before anything is asked.
+    library::check_names(&typed.practice.scope.patterns)?;
     let mut typed = typed.clone();
     consent(&mut typed, &mut stored, &places)?;
     sitting_screen::farewell(with(&typed, &mut stored, &places)?)
@@ -45,10 +47,10 @@ pub(super) fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Place
         held_out::keep(&plan.held_out, Some(player.id), &sitting.settings.began.instrument, places);
     }
     held_out::tell(&sitting.meant, &sitting.learner)?;
-    comments::tell(places, stored, &player, !typed.practice.plain)?;
+    let comments = comments::tell(places, stored, &player, !typed.practice.plain)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: None };
-    let (typed, stored, places) = (typed.clone(), stored.clone(), places.clone());
-    sitting_screen::run(showing, sitting.keep, move || {
+    let (typed, stored, own) = (typed.clone(), stored.clone(), places.clone());
+    let end = sitting_screen::run(showing, sitting.keep, move || {
         let output = typed.output.as_deref();
         let (rig, output) = match midi {
             Some(midi) => {
@@ -58,10 +60,12 @@ pub(super) fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Place
             }
             None => rig::microphone(typed.input.as_deref(), output, &stored, &mut sitting)?,
         };
-        let keep_level = rig::keep_level(&places, &output);
-        sitting.settings.began.player = who::keep(player, &places);
-        let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
+        let keep_level = rig::keep_level(&own, &output);
+        sitting.settings.began.player = who::keep(player, &own);
+        let folder = SessionFolder::begin(&own, &sitting.settings.began, sitting.keep);
         let (a4, octave_up) = (sitting.meant.who.a4, sitting.octave_up);
         Ok(PreparedSitting { folder, drill: sitting.drill(), rig, a4, octave_up, keep_level })
-    })
+    })?;
+    comments.keep(places, Some(&end));
+    Ok(end)
 }
