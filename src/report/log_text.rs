@@ -103,7 +103,9 @@ fn week_table(out: &mut String, part: &LogPart, page: &Page) {
     }
     line(out, "Sound: minutes of your own sound. Rests: how many, and their minutes together.");
     line(out, "First of day: of the day's first answers to a pattern in a key, those all right.");
-    line(out, "Reflex: the middle one of free answers. Pace: of answers in tempo that went up.");
+    let unit = page.reading.reflex.sign();
+    line(out, &format!("Reflex ({unit}): the middle one of free answers."));
+    line(out, "Pace (quarters a minute): the middle one of answers in tempo that went up.");
 }
 
 /// The first day of the week that ends with a Sunday, in short.

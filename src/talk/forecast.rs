@@ -31,22 +31,47 @@ pub fn tell(meant: &Meant, learner: &LearnerModel, forecast: &[Choice]) -> Resul
         let keys = meant.plan.keys_of(&pattern.id).into_iter();
         let mut keys: Vec<(Option<usize>, ConcertKey)> = keys.map(|key| (when(key), key)).collect();
         keys.sort_by_cached_key(|(when, _)| when.unwrap_or(usize::MAX));
+        let mut alike: Vec<KeysAlike> = Vec::new();
         for (when, key) in keys {
             let known = known(learner, pattern, key, meant);
-            let far = || {
-                vec![format!(
-                    "{}, not within the next {} cues",
-                    meant.who.page.key(key, pattern.mode()),
-                    forecast.len()
-                )]
-            };
+            let name = meant.who.page.key(key, pattern.mode());
+            let far = || vec![format!("{name}, not within the next {} cues", forecast.len())];
             let mut parts = when.map_or_else(far, |when| parts_of(&forecast[when], meant));
             parts.push(known);
-            say(row(when.map(|when| when + 1), &parts))?;
+            KeysAlike::enter(&mut alike, when.map(|when| when + 1), name, parts.join(" · "));
         }
+        alike.iter().flat_map(KeysAlike::lines).try_for_each(say)?;
     }
     say(format!("\n{}", words::unknown::HEAD))?;
     words::unknown::UNKNOWN.iter().try_for_each(|it| say(row(None, &[(*it).to_owned()])))
+}
+
+/// Keys of which the same is said: what is said of the first, and each with its place among the cues to come.
+struct KeysAlike {
+    said: String,
+    keys: Vec<(Option<usize>, String)>,
+}
+
+impl KeysAlike {
+    /// Enters what is said of a key, beside a key of which the same is said but for its name.
+    fn enter(all: &mut Vec<Self>, when: Option<usize>, key: String, said: String) {
+        let rest = |said: &str, key: &str| said.strip_prefix(key).map(str::to_owned);
+        let own = rest(&said, &key);
+        let same = |it: &&mut Self| own.is_some() && rest(&it.said, &it.keys[0].1) == own;
+        match all.iter_mut().find(same) {
+            Some(alike) => alike.keys.push((when, key)),
+            None => all.push(Self { said, keys: vec![(when, key)] }),
+        }
+    }
+
+    /// What is said of the first key, and below it the others.
+    fn lines(&self) -> Vec<String> {
+        let first = row(self.keys[0].0, std::slice::from_ref(&self.said));
+        let at = |(when, key): &(Option<usize>, String)| when.map_or(key.clone(), |when| format!("{key} at {when}"));
+        let others: Vec<String> = self.keys[1..].iter().map(at).collect();
+        let others = (!others.is_empty()).then(|| row(None, &[format!("so too: {}", others.join(", "))]));
+        std::iter::once(first).chain(others).collect()
+    }
 }
 
 /// A number and the text beside it; on a terminal a text that has no room goes on below.

@@ -88,7 +88,7 @@ fn from_slow_to_quick(look: &Appearance, mode: Mode, answered: &[&KeyRow]) -> Op
     let (quick, quickest) = largest(&reaching, tempo)?;
     let (slow, slowest) = largest(&reaching, |row| -tempo(row))?;
     let (slow, quickest, slowest) = (-slow, names(look, mode, &quickest), names(look, mode, &slowest));
-    (slow < quick).then(|| format!("Slowest, quarter = {slow}: {slowest}. Quickest, quarter = {quick}: {quickest}."))
+    (slow < quick).then(|| format!("Best tempo held: from quarter = {slow} ({slowest}) to {quick} ({quickest})."))
 }
 
 fn most_often(look: &Appearance, mode: Mode, answered: &[&KeyRow]) -> Option<String> {

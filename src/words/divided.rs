@@ -66,7 +66,7 @@ fn numbers(counts: &TapCounts) -> String {
 }
 
 fn right(cost: &CostBetween) -> String {
-    let whole = |share: f64| format!("{:.0}", 100.0 * share + 0.0);
+    let whole = |share: f64| format!("{:.0}", (100.0 * share).round() + 0.0);
     if let Some((low, high)) = cost.between.filter(|_| cost.mean < 0.0) {
         let more = CostBetween { mean: -cost.mean, between: Some((-high, -low)), ..*cost };
         return said("More all right while counting", &more, whole, "of 100");
@@ -75,7 +75,7 @@ fn right(cost: &CostBetween) -> String {
 }
 
 fn time(what: &str, cost: &CostBetween) -> String {
-    said(&format!("{what} while counting"), cost, |seconds| format!("{:.0}", 1000.0 * seconds + 0.0), "ms")
+    said(&format!("{what} while counting"), cost, |seconds| format!("{:.0}", (1000.0 * seconds).round() + 0.0), "ms")
 }
 
 /// A cost with its interval; where the pairs are too few for an interval, that is said and no cost.
@@ -94,7 +94,7 @@ fn said(what: &str, cost: &CostBetween, number: impl Fn(f64) -> String, unit: &s
 /// are too few for an interval, "?" and their number.
 #[must_use]
 pub fn brief(cost: &CostBetween, times: f64) -> String {
-    let number = |value: f64| format!("{:.0}", times * value + 0.0);
+    let number = |value: f64| format!("{:.0}", (times * value).round() + 0.0);
     match cost.between {
         Some((low, high)) => format!("{} ({} to {})", number(cost.mean), number(low), number(high)),
         None => format!("? of {}", cost.pairs),
@@ -126,6 +126,13 @@ mod tests {
         assert_eq!(said[2], "Later while counting: 30 ms (13 to 47; 24 pairs of answers).");
         assert!(said[3].contains("so nothing is shown") && said[4] == PRACTICE, "{said:?}");
         assert_eq!(sentences(&cost(5), &counts)[2], "Later while counting: not known from 5 pairs of answers.");
+    }
+
+    #[test]
+    fn a_cost_below_half_a_millisecond_is_none_and_has_no_sign() {
+        let cost = CostBetween { pairs: 6, mean: -0.0003, between: Some((-0.005, 0.004)) };
+        assert_eq!(brief(&cost, 1000.0), "0 (-5 to 4)");
+        assert!(time("More uneven", &cost).starts_with("More uneven while counting: 0 ms (-5 to 4"));
     }
 
     #[test]

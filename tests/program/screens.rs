@@ -220,7 +220,7 @@ fn the_end_shows_the_keys_before_and_after_and_up_to_three_sentences() {
         ["before  ", "now  "].iter().all(|row| text.lines().any(|line| line.trim_start().starts_with(row))),
         "{text}"
     );
-    assert!(text.contains("Chosen most often") && text.contains("Slowest, quarter = "), "{text}");
+    assert!(text.contains("Chosen most often") && text.contains("Best tempo held: from quarter = "), "{text}");
 }
 
 #[test]
@@ -242,7 +242,7 @@ fn at_the_end_keys_that_are_equal_are_named_together_and_only_answers_are_counte
     assert_eq!(told(&[2, 2, 2, 2, 1], &[]), "No key stands out.");
     assert_eq!(
         told(&[1, 1, 1, 1, 1], &[72.2, 71.9, 60.0, 72.0, 72.0]),
-        "Slowest, quarter = 60: E. Quickest, quarter = 72: four keys."
+        "Best tempo held: from quarter = 60 (E) to 72 (four keys)."
     );
     let mut done = at_rest.clone();
     done.all_hold = Some((Holds::Freely, Goals { tempo: Tempo(144.0), reflex: Seconds(0.8) }));

@@ -84,11 +84,25 @@ fn the_forecast_comes_to_every_pair_that_fits_and_to_no_other() {
     assert_eq!(asked.len(), 12 + 6);
 }
 
-/// The rows of keys, above what the coach cannot know.
-fn rows(text: &str) -> Vec<&str> {
+/// The rows of keys, above what the coach cannot know, each key in a row of its own: "so too: Eb at 5" stands for the row above with
+/// another key and another number.
+fn rows(text: &str) -> Vec<String> {
     let (keys, unknown) = text.split_once("What this cannot know").unwrap_or_else(|| panic!("{text}"));
     assert!(unknown.contains("--by-ear") && unknown.contains("--second-task"), "{unknown}");
-    keys.lines().filter(|line| line.starts_with("  ")).collect()
+    let mut rows: Vec<String> = Vec::new();
+    for line in keys.lines().filter(|line| line.starts_with("  ")) {
+        let Some(others) = line.trim_start().strip_prefix("so too: ") else {
+            rows.push(line.to_owned());
+            continue;
+        };
+        let said = rows.last().unwrap().trim_start().trim_start_matches(|digit: char| digit.is_ascii_digit());
+        let rest = said.trim_start().split_once(' ').unwrap().1.to_owned();
+        for other in others.split(", ") {
+            let (key, number) = other.split_once(" at ").unwrap_or_else(|| panic!("{line}"));
+            rows.push(format!("{number:>5}  {key} {rest}"));
+        }
+    }
+    rows
 }
 
 #[test]
