@@ -87,7 +87,7 @@ fn rows(exchange: &Exchange, page: &Page, judged: Option<&JudgedExchange>) -> Ve
     };
     let row = |title: &str, from: usize, until: usize, name: &dyn Fn(usize) -> String| {
         let marked = |n: &usize| title != SOUNDED && seams.contains(n);
-        let cells = (from..until).map(|n| format!("{}{:4}", if marked(&n) { "| " } else { "  " }, name(n)));
+        let cells = (from..until).map(|n| format!("{}{:4}", if marked(&n) { "> " } else { "  " }, name(n)));
         format!("    {title:7}{}", cells.collect::<String>()).trim_end().to_owned()
     };
     let mut rows = Vec::new();
@@ -146,7 +146,7 @@ fn sentences(judged: &JudgedExchange, page: &Page) -> String {
         return judged.varied.map_or_else(|| "Nothing was heard.".to_owned(), |varied| variation(&varied));
     }
     let reader = Reader::of(page, &judged.exchange.cue, judged.asked.delay.is_some());
-    let notes = verdict::sentence(&judged.verdict, &judged.asked, &reader, &[]);
+    let notes = verdict::sentence(&judged.verdict, &judged.asked, &judged.heard, &reader, &[]);
     match seams(judged, page) {
         Some(seams) => format!("{notes} {seams}"),
         None => notes,
@@ -209,11 +209,13 @@ fn seams(judged: &JudgedExchange, page: &Page) -> Option<String> {
         }
         (Some((place, seam)), _) => format!("into {} you rushed by {:.0} ms", into(judged, place), -gap(seam)),
         (None, Some((place, _))) => format!("the seam into {} was not right", into(judged, place)),
-        (None, None) if judged.landed && judged.seams.is_empty() => format!("the landing {landing}"),
+        (None, None) if judged.landed && judged.seams.is_empty() => format!("you landed on {landing}"),
         (None, None) if judged.landed && judged.seams.len() == 1 => {
-            format!("the seam was in time, the landing {landing}")
+            format!("the seam was in time, and you landed on {landing}")
         }
-        (None, None) if judged.landed => format!("{} seams in time, the landing {landing}", count(judged.seams.len())),
+        (None, None) if judged.landed => {
+            format!("the {} seams were in time, and you landed on {landing}", count(judged.seams.len()))
+        }
         (None, None) => format!("the landing, {landing}, was not right"),
     };
     Some(capital(&said) + ".")
