@@ -61,7 +61,7 @@ impl Drill {
     /// The judged answer with its words: headline, sentence, and what the instrument does to a note.
     fn judged(&self, cue: Cue, heard: Vec<HeardNote>, asked: &Expectation, verdict: Verdict) -> JudgedAnswer {
         let reader = self.reader(&cue);
-        let sentence = words::verdict::sentence(&verdict, asked, &reader, self.named.of(&cue.pattern));
+        let sentence = words::verdict::sentence(&verdict, asked, &heard, &reader, self.named.of(&cue.pattern));
         let headline = words::verdict::headline(&verdict, asked, &reader);
         let explained = self.hints.of(&verdict, &cue.line, reader.instrument());
         let page = self.page.in_written_pitch();

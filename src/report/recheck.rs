@@ -37,11 +37,11 @@ fn again(session: &Session, trial: &Trial, verdict: &Verdict, named: &mut Named,
     let page = Page::new(instrument(&session.began.instrument).ok()?.at(session.began.level), session.began.reading);
     let asked = trial.expectation(&session.began, page.instrument.intonation, tuned.usual())?;
     let reader = Reader::of(&page, &trial.cue, session.began.delay.is_some());
-    let sentence = sentence(verdict, &asked, &reader, named.of(&trial.cue.pattern));
+    let heard = trial.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
+    let sentence = sentence(verdict, &asked, heard, &reader, named.of(&trial.cue.pattern));
     if !trial.contested {
         named.enter(&trial.cue, &trial.reason, verdict, &reader);
     }
-    let heard = trial.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
     tuned.enter(verdict, &asked, heard);
     Some(sentence)
 }

@@ -130,15 +130,23 @@ fn expected(cue: &Cue, heard: &[HeardNote], who: &Who) -> Expectation {
     }
 }
 
-/// Judges what was heard against what was asked, and says the verdict, for a player or for machines. Where nobody asked for a tempo,
-/// `usual_tempo` has the verdict say so.
-pub fn judge(cue: &Cue, usual_tempo: bool, line: &HeardLine, who: &Who, json: bool) -> Result<Verdict, Failure> {
+/// What nobody asked for, so that the verdict says so.
+#[derive(Clone, Copy)]
+pub struct Unasked {
+    /// The tempo is the usual one.
+    pub tempo: bool,
+    /// The octave is the one in which the answer came.
+    pub octave: bool,
+}
+
+/// Judges what was heard against what was asked, and says the verdict, for a player or for machines.
+pub fn judge(cue: &Cue, unasked: Unasked, line: &HeardLine, who: &Who, json: bool) -> Result<Verdict, Failure> {
     let heard = &line.notes[..];
     let asked = expected(cue, heard, who);
     let mut verdict = verdict::judge(&asked, heard);
     verdict.reflex = None;
-    let reader = Reader { usual_tempo, ..Reader::of(&who.page, cue, false) };
-    let sentence = words::verdict::sentence(&verdict, &asked, &reader, &[]);
+    let reader = Reader { usual_tempo: unasked.tempo, ..Reader::of(&who.page, cue, false) };
+    let sentence = words::verdict::sentence(&verdict, &asked, heard, &reader, &[]);
     let explained = Hints::default().of(&verdict, &cue.line, &who.page.instrument);
     let written = who.page.in_written_pitch();
     let name = |pitch| written.note(pitch, cue.key, cue.spelling);
@@ -147,7 +155,9 @@ pub fn judge(cue: &Cue, usual_tempo: bool, line: &HeardLine, who: &Who, json: bo
         let told = report::verdict_json(cue, &verdict, &sentence, hint.as_deref());
         say(report::with_remarks(told, &warned()))?
     } else {
-        words::verdict::note_by_note(&reader, cue, heard, &verdict, &sentence).into_iter().try_for_each(say)?;
+        words::verdict::note_by_note(&reader, cue, unasked.octave, heard, &verdict, &sentence)
+            .into_iter()
+            .try_for_each(say)?;
         report::line_tuning(&who.page, cue, heard, &line.moved, &verdict).into_iter().try_for_each(say)?;
         if let Some(hint) = hint {
             say(capital(&hint) + ".")?;

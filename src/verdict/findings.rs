@@ -55,9 +55,9 @@ pub enum Finding {
     Displaced(Vec<(usize, HalfSteps)>),
     /// Nothing came for these notes (those after a breaking off are not listed).
     Missed(Vec<usize>),
-    /// Notes nobody asked for, without the second stroke of a note that was struck twice. Each is given as the number of expected notes up
-    /// to the last one that was answered before it: 0 before all of them.
-    Extra(Vec<usize>),
+    /// Notes nobody asked for, without the second stroke of a note that was struck twice: the number of expected notes up to the last one
+    /// that was answered before it (0 before all of them), and the index of the heard note.
+    Extra(Vec<(usize, usize)>),
     /// These notes were struck twice, where they were asked for once; one struck more often stands here once for each stroke beyond the
     /// first.
     StruckTwice(Vec<usize>),
@@ -241,20 +241,17 @@ fn notes(verdict: &Verdict, found: &mut Vec<Finding>) {
     if !missed.is_empty() {
         found.push(Finding::Missed(missed));
     }
-    let extra: Vec<usize> = (0..verdict.played.len())
-        .filter(|&j| verdict.played[j] == PlayedLabel::Extra)
-        .map(|j| {
-            verdict.expected.iter().rposition(|note| note.heard.is_some_and(|heard| heard < j)).map_or(0, |i| i + 1)
-        })
-        .collect();
-    let mut extra = extra;
+    let after = |j: usize| verdict.expected.iter().rposition(|note| note.heard.is_some_and(|heard| heard < j));
+    let extra = (0..verdict.played.len()).filter(|&j| verdict.played[j] == PlayedLabel::Extra);
+    let mut extra: Vec<(usize, usize)> = extra.map(|j| (after(j).map_or(0, |i| i + 1), j)).collect();
     for place in &verdict.twice {
         // The other stroke of a note that was struck twice is not listed as an extra note too: the second, or the first where the second
         // answers the note.
-        let after = extra.iter().position(|before| before == &(place + 1));
+        let after = extra.iter().position(|(before, _)| before == &(place + 1));
         let answer = verdict.expected.get(*place).and_then(|note| note.heard);
         let first = answer.and_then(|heard| verdict.played.get(heard.checked_sub(1)?));
-        let before = || extra.iter().rposition(|before| before == place).filter(|_| first == Some(&PlayedLabel::Extra));
+        let before =
+            || extra.iter().rposition(|(before, _)| before == place).filter(|_| first == Some(&PlayedLabel::Extra));
         if let Some(again) = after.or_else(before) {
             extra.remove(again);
         }

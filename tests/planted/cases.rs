@@ -36,7 +36,7 @@ impl Planted {
                 notes.iter().any(|it| (it.0, it.1.0) == (place, by))
             }
             (Self::Missed(place), Finding::Missed(notes)) => notes.contains(&place),
-            (Self::Extra(after), Finding::Extra(places)) => places.contains(&after),
+            (Self::Extra(after), Finding::Extra(notes)) => notes.iter().any(|(at, _)| *at == after),
             (Self::OtherKey(by), Finding::OtherKey(said)) | (Self::WholeOctave(by), Finding::OtherOctave(said)) => {
                 said.0 == by
             }

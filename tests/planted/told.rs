@@ -101,7 +101,7 @@ fn judged(case: &Case, heard: &[HeardNote]) -> (Vec<Finding>, String) {
     let page = Page::new(take.instrument.clone(), Reading::default());
     let reader =
         Reader { page: &page, key: take.key, spelling: Spelling::default(), calibrated: true, usual_tempo: false };
-    (findings(&verdict, &take.asked), sentence(&verdict, &take.asked, &reader, &[]))
+    (findings(&verdict, &take.asked), sentence(&verdict, &take.asked, heard, &reader, &[]))
 }
 
 /// Whether a fault that is told comes of what was planted.

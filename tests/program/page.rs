@@ -116,7 +116,7 @@ fn names_are_typed_in_the_language_in_which_they_are_shown() {
 
 #[test]
 fn the_large_line_of_a_verdict_says_the_one_thing_that_matters() {
-    for (player, said) in [(faithful(0.4), "all right"), (third_low(), "8 of 9")] {
+    for (player, said) in [(faithful(0.4), "all right"), (third_low(), "B was Bb")] {
         let (snapshot, _, screen, _) = judged(of(FIVE, 5, Reading::default()), player);
         assert_eq!(snapshot.judged.as_ref().unwrap().headline, said);
         for (width, height) in [(80, 24), (60, 20)] {

@@ -33,7 +33,8 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     };
     let a4 = typed.player.a4.is_some();
     let (cue, heard) = graded::heard(typed.file.as_deref(), typed.notes.as_deref(), a4, &who, &cue)?;
-    let verdict = graded::judge(&cue, typed.tempo.is_none(), &heard, &who, typed.json)?;
+    let unasked = graded::Unasked { tempo: typed.tempo.is_none(), octave: typed.register.is_none() };
+    let verdict = graded::judge(&cue, unasked, &heard, &who, typed.json)?;
     if verdict.whole() {
         Ok(())
     } else {

@@ -13,7 +13,7 @@ fn the_wrong_key_at_the_second_attempt() {
     let (asked, first, again) = (asked(&LINE), plays(&moved[..4], 2.6, 0.25), plays(&moved, 4.4, 0.25));
     let heard: Vec<HeardNote> = first.into_iter().chain(again).collect();
     assert_eq!(
-        sentence(&judge(&asked, &heard), &asked, &reader("violin"), &[]),
+        sentence(&judge(&asked, &heard), &asked, &heard, &reader("violin"), &[]),
         "Right shape, wrong key: you played in A, the cue asked for C, at the second attempt."
     );
 }
@@ -29,6 +29,19 @@ fn what_came_out_at_the_second_attempt_is_not_called_all_right() {
 }
 
 #[test]
+fn the_large_line_names_the_one_note_that_was_not_right_and_counts_where_they_are_more() {
+    let asked = asked(&LINE);
+    let of = |heard: &[HeardNote]| headline(&judge(&asked, heard), &asked, &reader("violin"));
+    let with = |notes: &[(usize, f64)]| plays(&but(notes), 2.6, 0.25);
+    let mut left_out = with(&[]);
+    left_out.remove(5);
+    assert_eq!(of(&with(&[(2, 63.0)])), "E was Eb");
+    assert_eq!(of(&left_out), "E left out");
+    assert_eq!(of(&with(&[(4, 53.0)])), "F octave low");
+    assert_eq!(of(&with(&[(2, 63.0), (4, 66.0)])), "6 of 8");
+}
+
+#[test]
 fn who_begins_three_or_four_times_is_told_at_which_attempt_it_came() {
     let asked = asked(&LINE);
     for (begun, attempt) in [(&[3][..], "second"), (&[3, 4], "third"), (&[2, 5], "third"), (&[3, 4, 3], "fourth")] {
@@ -38,7 +51,7 @@ fn who_begins_three_or_four_times_is_told_at_which_attempt_it_came() {
             heard.extend(plays(&but(&[])[..*notes], start, 0.25));
             start += 0.25 * *notes as f64 + 0.5;
         }
-        let said = sentence(&judge(&asked, &heard), &asked, &reader("piano"), &[]);
+        let said = sentence(&judge(&asked, &heard), &asked, &heard, &reader("piano"), &[]);
         assert!(said.starts_with(&format!("All eight right, at the {attempt} attempt")), "{begun:?}: {said}");
     }
 }
@@ -50,7 +63,7 @@ fn a_note_struck_three_or_four_times_is_told_by_its_number() {
         for (strokes, times) in [(1, "twice"), (2, "three times"), (3, "four times")] {
             let mut pitches = but(&[]);
             (0..strokes).for_each(|_| pitches.insert(place, f64::from(LINE[place])));
-            let said = sentence(&judge(&asked, &plays(&pitches, 2.6, 0.25)), &asked, &reader("piano"), &[]);
+            let said = sentence(&judge(&asked, &plays(&pitches, 2.6, 0.25)), &asked, &[], &reader("piano"), &[]);
             assert!(said.contains(&format!("the {note} came {times}")), "{place} {strokes}: {said}");
         }
     }
@@ -63,7 +76,7 @@ fn in_the_key_that_was_played_a_note_has_its_name_there() {
     let asked = asked(&line);
     let mut played: Vec<f64> = line.iter().map(|pitch| f64::from(pitch + 1)).collect();
     played[4] += 1.0;
-    let said = sentence(&judge(&asked, &plays(&played, 2.6, 0.25)), &asked, &reader("piano"), &[]);
+    let said = sentence(&judge(&asked, &plays(&played, 2.6, 0.25)), &asked, &[], &reader("piano"), &[]);
     assert!(said.contains("in that key the fifth note, Ab, was a half step high"), "{said}");
 }
 
@@ -73,8 +86,8 @@ fn where_nobody_named_a_tempo_the_usual_one_is_not_called_asked() {
     for gap in [0.17, 0.4] {
         let verdict = judge(&asked, &plays(&but(&[]), 2.6, gap));
         let reader = reader("piano");
-        assert!(sentence(&verdict, &asked, &reader, &[]).contains("asked"));
-        let said = sentence(&verdict, &asked, &Reader { usual_tempo: true, ..reader }, &[]);
+        assert!(sentence(&verdict, &asked, &[], &reader, &[]).contains("asked"));
+        let said = sentence(&verdict, &asked, &[], &Reader { usual_tempo: true, ..reader }, &[]);
         assert!(said.contains("where 120 is usual") && !said.contains("asked"), "{said}");
     }
 }
@@ -90,7 +103,7 @@ fn equal_notes_of_a_slower_half_are_not_told_apart() {
             (note.onset, note.release) = (Seconds(onset), Seconds(onset + 0.9 * length));
             onset += length;
         }
-        let said = sentence(&judge(&asked, &heard), &asked, &reader("piano"), &[]);
+        let said = sentence(&judge(&asked, &heard), &asked, &heard, &reader("piano"), &[]);
         assert!(!said.contains("dotted"), "{said}");
     }
 }

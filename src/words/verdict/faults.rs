@@ -1,6 +1,7 @@
 //! The clauses about notes: which were wrong, displaced, left out, too many.
 
-use crate::music::HalfSteps;
+use crate::music::{Concert, HalfSteps};
+use crate::notes::HeardNote;
 use crate::verdict::{Expectation, Finding};
 use crate::words::numbers::{count, direction, distance, list, ordinal};
 use crate::words::reader::Reader;
@@ -8,21 +9,23 @@ use crate::words::reader::Reader;
 /// Largest number of notes that are named one by one.
 const NAMED: usize = 3;
 
-/// The clauses about single notes, in the order of `found`; empty where no finding is about single notes.
+/// The clauses about single notes, in the order of `found`; empty where no finding is about single notes. `heard` are the notes of the
+/// answer.
 pub(super) fn clauses<'a>(
     found: impl Iterator<Item = &'a Finding>,
     asked: &Expectation,
+    heard: &[HeardNote],
     reader: &Reader,
 ) -> Vec<String> {
-    found.filter_map(|finding| clause(finding, asked, reader)).collect()
+    found.filter_map(|finding| clause(finding, asked, heard, reader)).collect()
 }
 
-fn clause(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String> {
+fn clause(finding: &Finding, asked: &Expectation, heard: &[HeardNote], reader: &Reader) -> Option<String> {
     match finding {
         Finding::Wrong(notes) => Some(wrong(notes, asked, reader)),
         Finding::Displaced(notes) => Some(displaced(notes, asked, reader)),
         Finding::Missed(notes) => Some(missed(notes, asked, reader)),
-        Finding::Extra(places) => Some(extra(places)),
+        Finding::Extra(notes) => Some(extra(notes, heard, reader)),
         Finding::StruckTwice(notes) => Some(twice(notes, asked, reader)),
         Finding::NothingCame { .. }
         | Finding::SomethingElse
@@ -121,13 +124,17 @@ fn twice(notes: &[usize], asked: &Expectation, reader: &Reader) -> String {
     }
 }
 
-fn extra(places: &[usize]) -> String {
-    let at = match places.first() {
-        None | Some(0) => "before the first".to_owned(),
-        Some(before) => format!("after the {}", ordinal(before - 1)),
+fn extra(notes: &[(usize, usize)], heard: &[HeardNote], reader: &Reader) -> String {
+    let (after, index) = notes.first().copied().unwrap_or_default();
+    let at = match after {
+        0 => "before the first".to_owned(),
+        after => format!("after the {}", ordinal(after - 1)),
     };
-    match places.len() {
-        1 => format!("one note too many came {at}"),
-        many => format!("{} notes too many came, the first {at}", count(many)),
+    let name = heard.get(index).map(|note| reader.note(Concert(note.pitch.nearest())));
+    match (notes.len(), name) {
+        (1, Some(name)) => format!("one note too many, {name}, came {at}"),
+        (1, None) => format!("one note too many came {at}"),
+        (many, Some(name)) => format!("{} notes too many came, the first, {name}, {at}", count(many)),
+        (many, None) => format!("{} notes too many came, the first {at}", count(many)),
     }
 }

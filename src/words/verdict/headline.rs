@@ -1,13 +1,15 @@
-use super::rhythm;
-use crate::music::HalfSteps;
+use super::{rhythm, time};
 use crate::verdict::{self, Expectation, Finding, Verdict, findings};
+use crate::words::numbers::{direction, distance};
 use crate::words::reader::Reader;
 
 /// The headline of an answer at the first attempt without a fault.
 pub const ALL_RIGHT: &str = "all right";
+/// So many letters have room in the narrowest window.
+const ROOM: usize = 14;
 
 /// The one thing that matters about an answer, in few letters ("second attempt" has the most but for long names of notes), to be read from
-/// two metres: "all right", "8 of 9", "wrong key", "late". The sentence says the rest.
+/// two metres: "all right", "F# was F", "7 of 9", "wrong key", "late". The sentence says the rest.
 #[must_use]
 pub fn headline(verdict: &Verdict, asked: &Expectation, reader: &Reader) -> String {
     let found = findings(verdict, asked);
@@ -18,18 +20,42 @@ pub fn headline(verdict: &Verdict, asked: &Expectation, reader: &Reader) -> Stri
         _ => {}
     }
     if verdict.right < verdict.of {
-        return format!("{} of {}", verdict.right, verdict.of);
+        let one = one_note(verdict, &found, asked, reader).filter(|said| said.chars().count() <= ROOM);
+        return one.unwrap_or_else(|| format!("{} of {}", verdict.right, verdict.of));
     }
     let gravest = verdict::gravest_faults(&found);
-    gravest.into_iter().find_map(|finding| of(finding, asked, reader)).unwrap_or_else(|| match verdict.attempts {
-        0 | 1 => ALL_RIGHT.to_owned(),
-        2 => "second attempt".to_owned(),
-        more => format!("attempt {more}"),
+    gravest.into_iter().find_map(|finding| of(finding, verdict, asked, reader)).unwrap_or_else(|| {
+        match verdict.attempts {
+            0 | 1 => ALL_RIGHT.to_owned(),
+            2 => "second attempt".to_owned(),
+            more => format!("attempt {more}"),
+        }
+    })
+}
+
+/// What became of the one note that was not right: "F# was F", "F# left out", "F# octave low"; `None` where more than one was not.
+fn one_note(verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &Reader) -> Option<String> {
+    if verdict.of - verdict.right != 1 {
+        return None;
+    }
+    let note = |place: usize| asked.line.notes.get(place);
+    found.iter().find_map(|finding| match finding {
+        Finding::Wrong(notes) => {
+            let (asked, by) = notes.first().and_then(|(place, by)| Some((note(*place)?, *by)))?;
+            Some(format!("{} was {}", reader.asked(asked), reader.note(asked.pitch + by)))
+        }
+        Finding::Displaced(notes) => {
+            let (asked, by) = notes.first().and_then(|(place, by)| Some((note(*place)?, *by)))?;
+            let octave = if distance(by) == "an octave" { "octave " } else { "" };
+            Some(format!("{} {octave}{}", reader.asked(asked), direction(by)))
+        }
+        Finding::Missed(places) => Some(format!("{} left out", reader.asked(note(*places.first()?)?))),
+        _ => None,
     })
 }
 
 /// The headline of one fault of an answer whose notes were all right; `None` for a fault that has none.
-fn of(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String> {
+fn of(finding: &Finding, verdict: &Verdict, asked: &Expectation, reader: &Reader) -> Option<String> {
     let side = |below: bool, one: &str, other: &str| if below { one.to_owned() } else { other.to_owned() };
     let name = |note: usize| asked.line.notes.get(note).map(|note| reader.asked(note)).unwrap_or_default();
     Some(match finding {
@@ -41,16 +67,16 @@ fn of(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String>
                 more => format!("{} {} times", name(first), more + 1),
             }
         }
-        Finding::Displaced(notes) => notes
-            .first()
-            .map(|(note, HalfSteps(by))| format!("{} {}", name(*note), if *by < 0 { "low" } else { "high" }))?,
         Finding::Jumped(_) => "too soon".to_owned(),
         Finding::Begun { beats } => side(*beats < 0.0, "early", "late"),
         Finding::Joined(_) => "run together".to_owned(),
         Finding::Hesitations(_) => "stood still".to_owned(),
         Finding::Pace(pace) => side(pace.0 < asked.tempo.0, "slower", "faster"),
         Finding::PaceMoved { from, to } => side(to.0 < from.0, "slowed down", "sped up"),
-        Finding::OffTheBeat(late) => side(late.0 < 0.0, "early", "late"),
+        Finding::OffTheBeat(late) => match time::apart(verdict, &asked.line, asked.tempo) {
+            Some((begun, ended)) => side(ended < begun, "rushed", "dragged"),
+            None => side(late.0 < 0.0, "early", "late"),
+        },
         Finding::Rhythm(played) => match rhythm::one_note(played, asked) {
             Some((note, long)) => format!("{} {}", name(note), if long { "long" } else { "short" }),
             None => "other rhythm".to_owned(),
@@ -73,6 +99,7 @@ fn of(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String>
         | Finding::Attempts(_)
         | Finding::BrokeOff { .. }
         | Finding::Wrong(_)
+        | Finding::Displaced(_)
         | Finding::Missed(_)
         | Finding::OtherOctave(_)
         | Finding::Untimed(_)

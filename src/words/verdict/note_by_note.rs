@@ -2,16 +2,25 @@ use crate::cue::Cue;
 use crate::notes::HeardNote;
 use crate::verdict::{NoteLabel, PlayedLabel, Verdict, pace_moved};
 use crate::words::Page;
-use crate::words::numbers::{ordinal, signed};
+use crate::words::numbers::{direction, distance, ordinal, signed};
 use crate::words::reader::Reader;
 
 /// A note gives way to the one that begins within this of its end, in seconds.
 const AT_ONCE: f64 = 0.001;
 
-/// A verdict note by note, a line each, below a line that says what was asked; `sentence` is the last line.
+/// A verdict note by note, a line each, below a line that says what was asked; `sentence` is the last line. `any_octave`: no octave was
+/// asked, and the line of the cue stands in the one that was played.
 #[must_use]
-pub fn note_by_note(reader: &Reader, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: &str) -> Vec<String> {
+pub fn note_by_note(
+    reader: &Reader,
+    cue: &Cue,
+    any_octave: bool,
+    heard: &[HeardNote],
+    verdict: &Verdict,
+    sentence: &str,
+) -> Vec<String> {
     let page = reader.page;
+    let octave = if any_octave { " (any octave counts)" } else { "" };
     let mut lines = vec![format!(
         "{} in {}, {}, {}quarter = {:.0}{}",
         cue.title,
@@ -19,7 +28,7 @@ pub fn note_by_note(reader: &Reader, cue: &Cue, heard: &[HeardNote], verdict: &V
         page.instrument.name,
         if reader.usual_tempo { "no tempo asked, the usual " } else { "" },
         cue.tempo.0,
-        cue.line.notes.first().map_or(String::new(), |first| format!(", from {}", page.pitch(first.pitch)))
+        cue.line.notes.first().map_or(String::new(), |first| format!(", from {}{octave}", page.pitch(first.pitch)))
     )];
     if !verdict.related {
         let names: Vec<String> = heard.iter().map(|note| page.heard(note.pitch)).collect();
@@ -30,7 +39,8 @@ pub fn note_by_note(reader: &Reader, cue: &Cue, heard: &[HeardNote], verdict: &V
         return lines;
     }
     if verdict.shift.0 != 0 {
-        lines.push(format!("played {:+} half steps from what was asked; held against that:", verdict.shift.0));
+        let side = if verdict.shift.0 < 0 { "below" } else { "above" };
+        lines.push(format!("played {} {side} what was asked; held against that:", distance(verdict.shift)));
     }
     let came = |place: Option<usize>| place.and_then(|n| heard.get(n)).map_or(String::new(), |it| page.heard(it.pitch));
     for (asked, note) in cue.line.notes.iter().zip(&verdict.expected) {
@@ -38,9 +48,10 @@ pub fn note_by_note(reader: &Reader, cue: &Cue, heard: &[HeardNote], verdict: &V
         let said = match note.label {
             NoteLabel::Right if verdict.in_key() => "right".to_owned(),
             NoteLabel::Right => format!("{} came, right in that key", came(note.heard)),
-            NoteLabel::Wrong(by) => format!("{} came, wrong by {:+} half steps", came(note.heard), by.0),
-            NoteLabel::Octave(by) => format!("{} came, octave, {:+} half steps", came(note.heard), by.0),
-            NoteLabel::Missed => "missed".to_owned(),
+            NoteLabel::Wrong(by) | NoteLabel::Octave(by) => {
+                format!("{} came, {} {}", came(note.heard), distance(by), direction(by))
+            }
+            NoteLabel::Missed => "left out".to_owned(),
             NoteLabel::Merged => "joined to its neighbour".to_owned(),
         };
         let cents = note.cents.map_or(String::new(), |cents| format!("  {} cents", signed(cents)));
@@ -138,13 +149,21 @@ mod tests {
         let first = f64::from(cue.line.notes[0].pitch.0);
         let heard = plays(&pitches.iter().map(|pitch| first - 60.0 + pitch).collect::<Vec<_>>(), 2.5, 0.25);
         let page = Page::new(piano, Reading::default());
-        note_by_note(&Reader::of(&page, &cue, false), &cue, &heard, &judge(&asked, &heard), "")
+        note_by_note(&Reader::of(&page, &cue, false), &cue, true, &heard, &judge(&asked, &heard), "")
     }
 
     #[test]
     fn a_note_that_stands_in_no_line_is_named_with_its_time() {
         let said = lines(&[60.0, 62.0, 64.0, 65.0, 67.0, 69.0, 65.0, 64.0, 62.0, 60.0]).join("\n");
         assert!(said.contains("too many: A") && said.contains(" at 3.75 s, 0.22 s long"), "{said}");
+    }
+
+    #[test]
+    fn how_far_a_note_was_wrong_is_said_as_a_musician_names_it_and_that_the_octave_was_free() {
+        let said = lines(&[60.0, 62.0, 64.0, 65.0, 68.0, 65.0, 52.0, 62.0, 60.0]);
+        assert!(said[0].ends_with(" (any octave counts)"), "{said:?}");
+        assert!(said[5].contains(" came, a half step high"), "{said:?}");
+        assert!(said[7].contains(" came, an octave low"), "{said:?}");
     }
 
     #[test]

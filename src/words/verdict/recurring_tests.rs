@@ -80,7 +80,7 @@ fn a_note_that_was_named_as_sharp_in_every_key_is_not_held_against_each_answer_a
     assert_eq!(named[0].sentence, "The third note was sharp in all three keys.");
     let says = |heard: &[(usize, f64)], named, expected: &str| {
         let (asked, heard) = (asked(&LINE), plays(&but(heard), 2.9, EIGHTH));
-        assert_eq!(sentence(&judge(&asked, &heard), &asked, &reader("violin"), named), expected);
+        assert_eq!(sentence(&judge(&asked, &heard), &asked, &heard, &reader("violin"), named), expected);
     };
     let once = "All eight right, 0.9 s to begin; the third note, E, was 38 cents sharp against the rest.";
     says(&[(2, 64.38)], &[], once);
@@ -97,7 +97,7 @@ fn a_wrong_note_is_told_each_time_or_the_count_would_not_be_explained() {
     let named = came_back(&answers(&[0, 5, 7], |_| slip()));
     let (asked, heard) = (asked(&LINE), plays(&slip(), 2.9, EIGHTH));
     assert_eq!(
-        sentence(&judge(&asked, &heard), &asked, &reader("violin"), &named),
+        sentence(&judge(&asked, &heard), &asked, &heard, &reader("violin"), &named),
         "Seven of eight: the sixth note, E, was a half step low; 0.9 s to begin."
     );
 }

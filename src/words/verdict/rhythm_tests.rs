@@ -28,7 +28,7 @@ fn asked(places: &[f64], longest: f64) -> Expectation {
 fn said(asked: &Expectation, places: &[f64]) -> String {
     let heard = plays(places);
     let reader = reader("trumpet");
-    sentence(&judge(asked, &heard), asked, &reader, &[])
+    sentence(&judge(asked, &heard), asked, &heard, &reader, &[])
 }
 
 fn each(distances: &[f64], count: usize) -> Vec<f64> {

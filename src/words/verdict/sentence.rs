@@ -1,5 +1,6 @@
-use super::{Recurring, faults, rhythm};
+use super::{Recurring, faults, rhythm, time};
 use crate::music::{ConcertKey, HalfSteps, Intonation, PitchClass, Sounding};
+use crate::notes::HeardNote;
 use crate::units::{Cents, Seconds};
 use crate::verdict::{self, Astray, Expectation, Finding, Hesitation, TimeOrigin, UsualTuning, Verdict, findings};
 use crate::words::numbers::{capital, count, distance, list, ordinal};
@@ -21,7 +22,13 @@ const IN_TIME: Seconds = Seconds(0.03);
 /// came back, so the same facts never give two different sentences. A note out of tune by such a named fault is not mentioned again, so
 /// that the next remark has its turn. A note wrong or left out is told though its fault was named, or the count would not be explained.
 #[must_use]
-pub fn sentence(verdict: &Verdict, asked: &Expectation, reader: &Reader, named: &[Recurring]) -> String {
+pub fn sentence(
+    verdict: &Verdict,
+    asked: &Expectation,
+    heard: &[HeardNote],
+    reader: &Reader,
+    named: &[Recurring],
+) -> String {
     let mut found = findings(verdict, asked);
     for finding in &mut found {
         if let Finding::OutOfTune(notes) = finding {
@@ -35,13 +42,24 @@ pub fn sentence(verdict: &Verdict, asked: &Expectation, reader: &Reader, named: 
             "only stray sounds were heard, no note; nothing is scored".to_owned()
         }
         Some(Finding::SomethingElse) => "that was not the line that was asked, so it is not scored".to_owned(),
-        Some(Finding::OtherKey(by)) => other_key(*by, verdict, &found, asked, reader),
-        _ => in_key(verdict, &found, asked, reader),
+        Some(Finding::OtherKey(by)) => other_key(*by, &found, &About { verdict, asked, heard, reader }),
+        _ => in_key(&found, &About { verdict, asked, heard, reader }),
     };
     capital(&said) + "."
 }
 
-fn other_key(by: HalfSteps, verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &Reader) -> String {
+/// What a sentence is about.
+#[derive(Clone, Copy)]
+struct About<'a> {
+    verdict: &'a Verdict,
+    asked: &'a Expectation,
+    /// The notes the verdict was made of.
+    heard: &'a [HeardNote],
+    reader: &'a Reader<'a>,
+}
+
+fn other_key(by: HalfSteps, found: &[Finding], about: &About) -> String {
+    let About { verdict, asked, reader, heard } = *about;
     let played = ConcertKey(PitchClass::new(reader.key.0.get() + by.0));
     let keys = format!(
         "you played in {}, the cue asked for {}{}",
@@ -54,17 +72,19 @@ fn other_key(by: HalfSteps, verdict: &Verdict, found: &[Finding], asked: &Expect
         &Expectation { line: asked.line.transposed(verdict.shift), ..asked.clone() },
         &Reader { key: played, ..*reader },
     );
-    let said = match faults::clauses(found.iter(), asked, reader).first() {
+    let about = &About { asked, reader, ..*about };
+    let said = match faults::clauses(found.iter(), asked, heard, reader).first() {
         None if verdict.right == verdict.of => format!("right shape, wrong key: {keys}"),
         Some(fault) => return format!("wrong key: {keys}; in that key {fault}"),
         None => format!("wrong key: {keys}; {}", broke_off(verdict, found).unwrap_or_else(|| tally(verdict))),
     };
-    let time = verdict::gravest_faults(found).into_iter().find_map(|it| time_or_tuning(it, asked, reader));
+    let time = verdict::gravest_faults(found).into_iter().find_map(|it| time_or_tuning(it, about));
     time.map_or(said.clone(), |fault| format!("{said}; {fault}"))
 }
 
-fn in_key(verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &Reader) -> String {
-    let faults = faults::clauses(verdict::gravest_faults(found).into_iter(), asked, reader);
+fn in_key(found: &[Finding], about: &About) -> String {
+    let About { verdict, asked, heard, reader } = *about;
+    let faults = faults::clauses(verdict::gravest_faults(found).into_iter(), asked, heard, reader);
     let extras_only = verdict.right == verdict.of && !faults.is_empty();
     let mut said = match (broke_off(verdict, found), faults.first()) {
         (Some(broke), None) => broke,
@@ -85,7 +105,7 @@ fn in_key(verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &Re
     }
     // An answer is called in time only where early or late was measured; a lateness too small to be a fault may still not be in time.
     let in_time = verdict.untimed.is_none() && verdict.late.is_some_and(|late| late.abs() <= IN_TIME);
-    said + &remark(found, asked, reader, clean, in_time)
+    said + &remark(found, about, clean, in_time)
 }
 
 /// At which attempt the answer came, where the player began more than once.
@@ -122,10 +142,11 @@ fn broke_off(verdict: &Verdict, found: &[Finding]) -> Option<String> {
 }
 
 /// The clauses about time, tuning and reflex. An answer that began too soon always says so, for that is why none of its times counts.
-fn remark(found: &[Finding], asked: &Expectation, reader: &Reader, clean: bool, in_time: bool) -> String {
+fn remark(found: &[Finding], about: &About, clean: bool, in_time: bool) -> String {
+    let About { asked, reader, .. } = *about;
     let reflex = found.iter().find_map(|finding| if let Finding::Reflex(time) = finding { Some(*time) } else { None });
     let mut of_time: Vec<&Finding> =
-        verdict::gravest_faults(found).into_iter().filter(|it| time_or_tuning(it, asked, reader).is_some()).collect();
+        verdict::gravest_faults(found).into_iter().filter(|it| time_or_tuning(it, about).is_some()).collect();
     let jumped = found.iter().find(|it| matches!(it, Finding::Jumped(_)));
     of_time.extend(jumped.filter(|it| !of_time.contains(it)));
     if of_time.is_empty() && clean {
@@ -137,8 +158,8 @@ fn remark(found: &[Finding], asked: &Expectation, reader: &Reader, clean: bool, 
         }
         _ => None,
     };
-    let clauses = clauses
-        .unwrap_or_else(|| of_time.into_iter().filter_map(|it| time_or_tuning(it, asked, reader)).collect::<Vec<_>>());
+    let clauses =
+        clauses.unwrap_or_else(|| of_time.into_iter().filter_map(|it| time_or_tuning(it, about)).collect::<Vec<_>>());
     let fault = (!clauses.is_empty()).then(|| clauses.join(", and "));
     match (fault, reflex) {
         (Some(fault), Some(time)) if clean => format!(", {}; {fault}", begun(time, reader)),
@@ -156,7 +177,8 @@ fn in_tempo(asked: &Expectation) -> bool {
     matches!(asked.clock, TimeOrigin::InTempo { .. })
 }
 
-fn time_or_tuning(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String> {
+fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
+    let About { verdict, asked, reader, .. } = *about;
     match finding {
         Finding::Jumped(time) if time.0 < 0.0 => {
             Some("you jumped the cue, before it had ended, so the time is not counted".to_owned())
@@ -183,14 +205,14 @@ fn time_or_tuning(finding: &Finding, asked: &Expectation, reader: &Reader) -> Op
             let way = if to.0 < from.0 { "slowed down" } else { "sped up" };
             Some(format!("you {way}, from quarter = {:.0} to {:.0}", from.0, to.0))
         }
-        Finding::OffTheBeat(late) => {
-            let side = if late.0 < 0.0 { "early" } else { "late" };
-            Some(format!("about {} {side} throughout", about(late.abs())))
-        }
+        Finding::OffTheBeat(late) => Some(match time::both_ends(verdict, &asked.line, asked.tempo) {
+            Some((begun, ended)) => format!("you came in {begun} and were {ended} by the end"),
+            None => format!("about {} {} throughout", near(late.abs()), if late.0 < 0.0 { "early" } else { "late" }),
+        }),
         Finding::Swung { played, asked } => Some(swung(*played, *asked)),
         Finding::Uneven { by, beats } => {
             let hundredths = 100.0 * beats;
-            Some(format!("uneven, notes some {} ({hundredths:.0} % of a beat) from the pulse", about(*by)))
+            Some(format!("uneven, notes some {} ({hundredths:.0} % of a beat) from the pulse", near(*by)))
         }
         Finding::Astray(notes) => astray(notes, asked, reader),
         Finding::OutOfTune(notes) => {
@@ -227,11 +249,9 @@ fn astray(notes: &[Astray], asked: &Expectation, reader: &Reader) -> Option<Stri
     let side = |it: &Astray| if it.by.0 < 0.0 { "early" } else { "late" };
     let note = |it: &Astray| faults::named(it.note, asked, reader);
     let first = notes.first()?;
-    let said = format!("{} came {} {}", note(first), about(first.by.abs()), side(first));
+    let said = format!("{} came {} {}", note(first), near(first.by.abs()), side(first));
     Some(
-        notes[1..]
-            .iter()
-            .fold(said, |said, it| format!("{said}, and {} {} {}", note(it), about(it.by.abs()), side(it))),
+        notes[1..].iter().fold(said, |said, it| format!("{said}, and {} {} {}", note(it), near(it.by.abs()), side(it))),
     )
 }
 
@@ -288,7 +308,7 @@ fn swung(played: f64, asked: f64) -> String {
 }
 
 /// A time in tens of milliseconds, for nobody hears less in an even row (Friberg and Sundberg 1995, from memory); a long one in seconds.
-fn about(time: Seconds) -> String {
+fn near(time: Seconds) -> String {
     if time.0 > LONG_S { format!("{:.1} s", time.0) } else { format!("{:.0} ms", (time.ms() / 10.0).round() * 10.0) }
 }
 

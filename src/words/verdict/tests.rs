@@ -102,7 +102,7 @@ fn the_one_note_in_tune_of_a_flat_line_is_not_called_sharp() {
 }
 
 pub(super) fn of_notes(asked: &Expectation, heard: &[HeardNote]) -> String {
-    sentence(&judge(asked, heard), asked, &reader("violin"), &[])
+    sentence(&judge(asked, heard), asked, heard, &reader("violin"), &[])
 }
 
 #[track_caller]
@@ -140,7 +140,7 @@ fn a_time_without_calibration_is_said_to_be_one() {
     let (asked, heard) = (asked(&LINE), plays(&but(&[]), 2.9, EIGHTH));
     let reader = Reader { calibrated: false, ..reader("violin") };
     assert_eq!(
-        sentence(&judge(&asked, &heard), &asked, &reader, &[]),
+        sentence(&judge(&asked, &heard), &asked, &heard, &reader, &[]),
         "All eight right, 0.9 s to begin (not calibrated)."
     );
 }
@@ -196,7 +196,7 @@ fn right_shape_in_the_wrong_key() {
 #[test]
 fn a_trumpet_hears_of_keys_as_they_stand_on_its_page() {
     let (asked, moved) = (asked(&LINE), but(&[]).iter().map(|pitch| pitch - 3.0).collect::<Vec<_>>());
-    let sentence = sentence(&judge(&asked, &plays(&moved, 2.9, EIGHTH)), &asked, &reader("trumpet"), &[]);
+    let sentence = sentence(&judge(&asked, &plays(&moved, 2.9, EIGHTH)), &asked, &[], &reader("trumpet"), &[]);
     assert_eq!(sentence, "Right shape, wrong key: you played in B, the cue asked for D.");
 }
 
@@ -289,7 +289,7 @@ fn one_note_too_many() {
         note.release = note.release + Seconds(EIGHTH);
     });
     heard.insert(3, one(70.0, 2.9 + 3.0 * EIGHTH, 0.22));
-    says(&heard, "All eight right, but one note too many came after the third; 0.9 s to begin.");
+    says(&heard, "All eight right, but one note too many, Bb, came after the third; 0.9 s to begin.");
 }
 
 #[test]

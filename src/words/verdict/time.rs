@@ -19,9 +19,8 @@ pub fn time(verdict: &Verdict, timing: Timing, line: &Line, tempo: Tempo) -> Opt
     if timing != Timing::InTempo || !verdict.related {
         return None;
     }
-    let ends = late_at_both_ends(verdict, line, tempo).filter(|(begun, ended)| (*ended - *begun).abs() > MOVED);
-    if let Some((begun, ended)) = ends {
-        return Some(format!("came in {}, {} by the end", off(begun, IN_TIME), off(ended, IN_TIME)));
+    if let Some((begun, ended)) = both_ends(verdict, line, tempo) {
+        return Some(format!("came in {begun}, {ended} by the end"));
     }
     let why = match (verdict.untimed, verdict.late) {
         (None, Some(late)) => return Some(off(late, ON_THE_BEAT)),
@@ -31,6 +30,16 @@ pub fn time(verdict: &Verdict, timing: Timing, line: &Line, tempo: Tempo) -> Opt
         (Some(Untimed::Xrun) | None, _) => "the sound had holes",
     };
     Some(format!("not measured: {why}"))
+}
+
+/// How an answer in tempo that dragged or rushed came in and how it ended, each as early, late or on the beat; `None` for any other.
+pub(super) fn both_ends(verdict: &Verdict, line: &Line, tempo: Tempo) -> Option<(String, String)> {
+    apart(verdict, line, tempo).map(|(begun, ended)| (off(begun, IN_TIME), off(ended, IN_TIME)))
+}
+
+/// How late an answer in tempo that dragged or rushed came in and how late it ended; `None` for any other.
+pub(super) fn apart(verdict: &Verdict, line: &Line, tempo: Tempo) -> Option<(Seconds, Seconds)> {
+    late_at_both_ends(verdict, line, tempo).filter(|(begun, ended)| (*ended - *begun).abs() > MOVED)
 }
 
 /// "30 ms late", "1.2 s early", or "on the beat" within `near` of it.

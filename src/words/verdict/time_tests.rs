@@ -1,9 +1,10 @@
 //! Sentences on time; the line and the player are those of the other tests.
 
-use super::tests::{EIGHTH, LINE, asked, but, in_tempo, of_notes, plays, says, says_in_tempo};
+use super::headline;
+use super::tests::{EIGHTH, LINE, asked, but, in_tempo, of_notes, plays, reader, says, says_in_tempo};
 use crate::notes::HeardNote;
-use crate::units::{Beats, Seconds};
-use crate::verdict::Expectation;
+use crate::units::{Beats, Seconds, Tempo};
+use crate::verdict::{Expectation, judge};
 
 #[test]
 fn behind_the_beat_throughout() {
@@ -95,6 +96,16 @@ fn a_note_struck_again_is_not_one_too_many() {
     again.onset.0 += 0.12;
     heard.insert(4, again);
     says_in_tempo(&heard, "All eight right, but the fourth note, G, came twice.");
+}
+
+#[test]
+fn who_drags_within_the_tempo_asked_came_in_on_the_beat_and_is_not_told_to_be_late_throughout() {
+    // Eighths at a quarter = 57.5 where 60 was asked, which counts as 60: 3.5 beats last .15 s longer.
+    let asked = Expectation { tempo: Tempo(60.0), ..in_tempo(&LINE) };
+    let heard = plays(&but(&[]), 2.5, 0.522);
+    let said = of_notes(&asked, &heard);
+    assert_eq!(said, "All eight right; you came in on the beat and were 154 ms late by the end.");
+    assert_eq!(headline(&judge(&asked, &heard), &asked, &reader("violin")), "dragged");
 }
 
 #[test]

@@ -147,7 +147,7 @@ impl Student {
             let verdict = judge(&asked, &heard);
             let page = Page::new(settings.instrument.clone(), settings.began.reading);
             let reader = Reader::of(&page, cue, true);
-            let sentence = words::verdict::sentence(&verdict, &asked, &reader, &[]);
+            let sentence = words::verdict::sentence(&verdict, &asked, &heard, &reader, &[]);
             let step = step(&verdict, &asked, &heard);
             Judgement { at: over, cue: cue.number, verdict, sentence, step, varied: None }
         });
