@@ -15,6 +15,9 @@ const LONG_S: f64 = 0.95;
 /// An answer within this time of its beats is in time (Repp 2005, from memory).
 const IN_TIME: Seconds = Seconds(0.03);
 
+/// The remark on an answer in time without a fault; it stands beside the count of right notes.
+const AND_IN_TIME: &str = " and in time";
+
 /// One plain sentence about an answer: what came out, and at most two faults, the gravest first; beside these, that it is a second attempt,
 /// that it came in another octave and that it began too soon.
 ///
@@ -98,14 +101,14 @@ fn in_key(found: &[Finding], about: &About) -> String {
     };
     let clean = faults.is_empty() && broke_off(verdict, found).is_none();
     said += &attempts(verdict.attempts);
-    for finding in found {
-        if let Finding::OtherOctave(by) = finding {
-            said += &octave(*by);
-        }
-    }
+    let octave = found.iter().find_map(|it| if let Finding::OtherOctave(by) = it { Some(octave(*by)) } else { None });
+    let octave = octave.unwrap_or_default();
     // An answer is called in time only where early or late was measured; a lateness too small to be a fault may still not be in time.
     let in_time = verdict.untimed.is_none() && verdict.late.is_some_and(|late| late.abs() <= IN_TIME);
-    said + &remark(found, about, clean, in_time)
+    match remark(found, about, clean, in_time).as_str() {
+        AND_IN_TIME => said + AND_IN_TIME + &octave,
+        remark => said + &octave + remark,
+    }
 }
 
 /// At which attempt the answer came, where the player began more than once.
@@ -168,7 +171,7 @@ fn remark(found: &[Finding], about: &About, clean: bool, in_time: bool) -> Strin
         (None, Some(time)) if clean && time.0 > SLOW_S => format!(", but {}", begun(time, reader)),
         (None, Some(time)) if clean => format!(", {}", begun(time, reader)),
         (None, Some(time)) => format!("; {}", begun(time, reader)),
-        (None, None) if clean && in_time => " and in time".to_owned(),
+        (None, None) if clean && in_time => AND_IN_TIME.to_owned(),
         (None, None) => String::new(),
     }
 }

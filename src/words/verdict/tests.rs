@@ -185,6 +185,7 @@ fn an_octave_higher_is_right() {
 fn an_octave_lower_is_right() {
     let low: Vec<f64> = but(&[]).iter().map(|pitch| pitch - 12.0).collect();
     says(&plays(&low, 2.9, EIGHTH), "All eight right, an octave lower than asked, 0.9 s to begin.");
+    says_in_tempo(&plays(&low, 2.5, EIGHTH), "All eight right and in time, an octave lower than asked.");
 }
 
 #[test]
