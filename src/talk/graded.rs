@@ -132,7 +132,7 @@ fn expected(cue: &Cue, heard: &[HeardNote], who: &Who) -> Expectation {
 
 /// What nobody asked for, so that the verdict says so.
 #[derive(Clone, Copy)]
-pub struct Unasked {
+pub struct LeftOpen {
     /// The tempo is the usual one.
     pub tempo: bool,
     /// The octave is the one in which the answer came.
@@ -140,12 +140,12 @@ pub struct Unasked {
 }
 
 /// Judges what was heard against what was asked, and says the verdict, for a player or for machines.
-pub fn judge(cue: &Cue, unasked: Unasked, line: &HeardLine, who: &Who, json: bool) -> Result<Verdict, Failure> {
+pub fn judge(cue: &Cue, open: LeftOpen, line: &HeardLine, who: &Who, json: bool) -> Result<Verdict, Failure> {
     let heard = &line.notes[..];
     let asked = expected(cue, heard, who);
     let mut verdict = verdict::judge(&asked, heard);
     verdict.reflex = None;
-    let reader = Reader { usual_tempo: unasked.tempo, ..Reader::of(&who.page, cue, false) };
+    let reader = Reader { usual_tempo: open.tempo, ..Reader::of(&who.page, cue, false) };
     let sentence = words::verdict::sentence(&verdict, &asked, heard, &reader, &[]);
     let explained = Hints::default().of(&verdict, &cue.line, &who.page.instrument);
     let written = who.page.in_written_pitch();
@@ -155,7 +155,7 @@ pub fn judge(cue: &Cue, unasked: Unasked, line: &HeardLine, who: &Who, json: boo
         let told = report::verdict_json(cue, &verdict, &sentence, hint.as_deref());
         say(report::with_remarks(told, &warned()))?
     } else {
-        words::verdict::note_by_note(&reader, cue, unasked.octave, heard, &verdict, &sentence)
+        words::verdict::note_by_note(&reader, cue, open.octave, heard, &verdict, &sentence)
             .into_iter()
             .try_for_each(say)?;
         report::line_tuning(&who.page, cue, heard, &line.moved, &verdict).into_iter().try_for_each(say)?;

@@ -63,6 +63,7 @@ mod rounds;
 mod screens;
 mod second_tasks;
 mod shelf;
+mod signs_told;
 mod simulated;
 mod spared_turns;
 mod stage;

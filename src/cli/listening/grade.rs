@@ -33,8 +33,8 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     };
     let a4 = typed.player.a4.is_some();
     let (cue, heard) = graded::heard(typed.file.as_deref(), typed.notes.as_deref(), a4, &who, &cue)?;
-    let unasked = graded::Unasked { tempo: typed.tempo.is_none(), octave: typed.register.is_none() };
-    let verdict = graded::judge(&cue, unasked, &heard, &who, typed.json)?;
+    let open = graded::LeftOpen { tempo: typed.tempo.is_none(), octave: typed.register.is_none() };
+    let verdict = graded::judge(&cue, open, &heard, &who, typed.json)?;
     if verdict.whole() {
         Ok(())
     } else {
