@@ -20,16 +20,7 @@ pub fn note_by_note(
     sentence: &str,
 ) -> Vec<String> {
     let page = reader.page;
-    let octave = if any_octave { " (any octave counts)" } else { "" };
-    let mut lines = vec![format!(
-        "{} in {}, {}, {}quarter = {:.0}{}",
-        cue.title,
-        page.key(cue.key, cue.spelling.mode),
-        page.instrument.name,
-        if reader.usual_tempo { "no tempo asked, the usual " } else { "" },
-        cue.tempo.0,
-        cue.line.notes.first().map_or(String::new(), |first| format!(", from {}{octave}", page.pitch(first.pitch)))
-    )];
+    let mut lines = vec![was_asked(reader, cue, any_octave)];
     if !verdict.related {
         let names: Vec<String> = heard.iter().map(|note| page.heard(note.pitch)).collect();
         if !names.is_empty() {
@@ -82,6 +73,21 @@ pub fn note_by_note(
     }
     lines.push(sentence.to_owned());
     lines
+}
+
+/// What was asked, in a line.
+fn was_asked(reader: &Reader, cue: &Cue, any_octave: bool) -> String {
+    let (page, first) = (reader.page, cue.line.notes.first());
+    let octave = if any_octave { " (any octave counts)" } else { "" };
+    format!(
+        "{} in {}, {}, {}quarter = {:.0}{}",
+        cue.title,
+        page.key(cue.key, cue.spelling.mode),
+        page.instrument.name,
+        if reader.usual_tempo { "no tempo asked, the usual " } else { "" },
+        cue.tempo.0,
+        first.map_or(String::new(), |first| format!(", from {}{octave}", page.pitch(first.pitch)))
+    )
 }
 
 /// The notes that answer nothing, a line each: those too many, those not counted, those of an earlier attempt.
