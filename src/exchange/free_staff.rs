@@ -6,7 +6,7 @@ use crate::music::{ConcertKey, HalfSteps, Mode, Spelled, Spelling};
 use crate::pattern::{ExpectedNote, Family, Line, Meter, Quality, Ticks};
 use crate::units::{Beats, Tempo};
 use crate::words::Page;
-use crate::words::free::{FormKey, pattern_at, what};
+use crate::words::free::{FormKey, PlacesBy, pattern_at, what};
 
 /// Why a free line is written on no staff.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -47,9 +47,13 @@ pub fn free_staff(
     let up = said_by_clef(page.instrument.clef);
     let tonality = page.tonality(key, mode);
     let (first_bar, late) = form.map_or((0, written.pickup), |(form, _)| within_its_bar(line, form, written.share));
-    let notes = staff_notes(&written.line, late, up, |note| page.expected(note, key, spelling));
+    let by = PlacesBy::of(form);
+    // A note is spelled as in the words that are told of it.
+    let notes = staff_notes(&written.line, late, up, |n, note| {
+        by.spelled(line, n, page).unwrap_or_else(|| page.expected(note, key, spelling))
+    });
     let length = notes.last().map_or(Ticks(0), |note| Ticks(note.at.0 + note.length.0));
-    let brackets = brackets(line, parts, found, &notes, page);
+    let brackets = brackets(line, parts, found, &notes, (by, page));
     let chords = form.map_or_else(Vec::new, |(form, home)| chords(form, home, first_bar, length, page));
     let piece = Piece {
         key: tonality,
@@ -77,14 +81,14 @@ pub fn free_staff(
 }
 
 /// The notes of a line on the page, `late` after its first bar line and `up` half steps lower than they are spelled.
-fn staff_notes(line: &Line, late: Beats, up: i32, spelled: impl Fn(&ExpectedNote) -> Spelled) -> Vec<StaffNote> {
-    let note = |note: &ExpectedNote| {
-        let name = spelled(note);
+fn staff_notes(line: &Line, late: Beats, up: i32, spelled: impl Fn(usize, &ExpectedNote) -> Spelled) -> Vec<StaffNote> {
+    let note = |(n, note): (usize, &ExpectedNote)| {
+        let name = spelled(n, note);
         let written = Spelled { octave: name.octave - up / 12, ..name };
         let [at, length] = [note.at + late, note.length].map(Ticks::nearest);
         StaffNote { written, concert: note.pitch, at, length }
     };
-    line.notes.iter().map(note).collect()
+    line.notes.iter().enumerate().map(note).collect()
 }
 
 /// The bar of the form in which the line begins, and how late in this bar, on a grid of `share` to the quarter.
@@ -119,22 +123,22 @@ fn brackets(
     parts: &FreeParts,
     found: &FreeVocabulary,
     notes: &[StaffNote],
-    page: &Page,
+    (by, page): (PlacesBy<'_>, &Page),
 ) -> Vec<StaffBracket> {
     let bracket = |of: &Range<usize>, words: String, above: bool, line_type: &'static str| {
         let (first, last) = (notes.get(of.start)?, notes.get(of.end.checked_sub(1)?)?);
         let to = Ticks(last.at.0 + last.length.0);
         Some(StaffBracket { from: first.at, to, words, above, line_type })
     };
-    let places = found.patterns.iter().flat_map(|one| one.places.iter().map(move |place| (one, place)));
-    let patterns = places.filter_map(|(one, place)| bracket(&place.notes, pattern_at(one, place, page), true, "solid"));
+    let patterns =
+        found.shown().filter_map(|(one, place)| bracket(&place.notes, pattern_at(one, place, page), true, "solid"));
     let families = parts.parts.iter().filter_map(|part| {
         let line_type = match part.family {
             Family::Stepwise | Family::Phrase => "solid",
             Family::HalfSteps => "dotted",
             Family::Skips => "dashed",
         };
-        bracket(&part.notes, what(line, part, page), false, line_type)
+        bracket(&part.notes, what(line, part, by, page), false, line_type)
     });
     let mut all: Vec<StaffBracket> = patterns.chain(families).collect();
     all.sort_by_key(|bracket| bracket.from.0);

@@ -5,7 +5,7 @@ use crate::learn::{LineNote, Pulse, QuantizedLine, played, quantize};
 use crate::music::PitchClass;
 use crate::notes::HeardNote;
 use crate::pattern::{Between, Line};
-use crate::units::{Seconds, Tempo, median};
+use crate::units::{Decibels, Seconds, Tempo, median};
 
 /// The fewest notes of a line that is taken apart.
 const FEWEST: usize = 4;
@@ -31,6 +31,8 @@ pub struct FreeLine {
     pub notes: Vec<LineNote>,
     /// How many sounds were heard.
     pub heard: usize,
+    /// Whether the ear heard the line in sound; else it is written in a file, or keys told it.
+    pub by_ear: bool,
     /// How many of those sounds are doubtful, because the ear's confidence is low or because they were left out of the notes.
     pub doubtful: usize,
     /// The tempo, where it is told or found.
@@ -39,6 +41,8 @@ pub struct FreeLine {
     pub tempo_changes: bool,
     /// Whether nobody told the tempo, so that it was found from the onsets.
     pub tempo_found: bool,
+    /// Twice or half the tempo that was found, where the line may be counted so nearly as well.
+    pub tempo_or: Option<Tempo>,
 }
 
 /// Why there is no line to take apart.
@@ -47,14 +51,19 @@ pub enum NoLine {
     /// Nothing was heard.
     #[error("no note was heard in it")]
     Silent,
+    /// There is sound, with its highest level, but no note in it.
+    #[error("there is sound in it (to {:.0} dB), but no pitch that lasts, as in drums, chords or noise: no line was made of it", .0.0)]
+    Unpitched(Decibels),
     /// The line has too few notes; the number is how many.
-    #[error("only {0} of its notes can be told: nothing to take apart")]
+    #[error("{}: too few to take apart", if *.0 == 1 { "only one note is in it".to_owned() } else { format!("only {0} notes are in it", .0) })]
     Few(usize),
     /// The pitches do not stand on the half steps of any one tuning.
     #[error("its pitches stand on no scale, as in speech or drums: no line was made of it")]
     Unsteady,
     /// Too many sounds are doubtful: how many, and how many sounds there are.
-    #[error("{0} of {1} sounds in it are doubtful, as where several notes sound at once: no line was made of it")]
+    #[error(
+        "of {1} sounds in it {0} are not heard clearly, as where several notes sound at once: no line was made of it"
+    )]
     Doubtful(usize, usize),
 }
 
@@ -80,8 +89,18 @@ impl FreeLine {
             return Err(NoLine::Few(notes.len()));
         }
         let found = if tempo.is_none() { tempo::found(&onsets(&notes)) } else { None };
-        let (tempo, tempo_found) = (tempo.or(found), found.is_some());
-        Ok(Self { notes, heard: heard.len(), doubtful, tempo, tempo_changes: false, tempo_found })
+        let (tempo, tempo_found) = (tempo.or(found.map(|found| found.tempo)), found.is_some());
+        let tempo_or = found.and_then(|found| found.other);
+        Ok(Self {
+            notes,
+            heard: heard.len(),
+            by_ear: true,
+            doubtful,
+            tempo,
+            tempo_changes: false,
+            tempo_found,
+            tempo_or,
+        })
     }
 
     /// A line that is written in a file, at its tempo.
@@ -94,7 +113,16 @@ impl FreeLine {
             few if few < FEWEST => Err(NoLine::Few(few)),
             heard => {
                 let notes = LineNote::of(line, tempo);
-                Ok(Self { notes, heard, doubtful: 0, tempo: Some(tempo), tempo_changes: false, tempo_found: false })
+                Ok(Self {
+                    notes,
+                    heard,
+                    by_ear: false,
+                    doubtful: 0,
+                    tempo: Some(tempo),
+                    tempo_changes: false,
+                    tempo_found: false,
+                    tempo_or: None,
+                })
             }
         }
     }
@@ -126,16 +154,17 @@ impl FreeLine {
     }
 
     /// What lies between each note and the next. A silence is a rest where it fills at least half of the time from onset to onset
-    /// and about half a beat (.45); where it also lasts more than a beat, it parts the line.
+    /// and about half a beat (.45). One of more than a beat parts the line; after a long note, which may have died away of itself, it has
+    /// to fill a quarter of that time.
     #[must_use]
     pub fn between(&self) -> Vec<Between> {
         let beat = self.beat().0;
         let one = |pair: &[LineNote]| {
             let (way, silence) = ((pair[1].onset - pair[0].onset).0, (pair[1].onset - pair[0].release).0);
             match silence {
+                _ if silence > beat && silence >= 0.25 * way => Between::Parting,
                 _ if silence < 0.5 * way || silence < 0.45 * beat => Between::Joined,
-                _ if silence <= beat => Between::Rest,
-                _ => Between::Parting,
+                _ => Between::Rest,
             }
         };
         self.notes.windows(2).map(one).collect()
@@ -176,7 +205,7 @@ fn steadiness(notes: &[&HeardNote]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::{Decibels, Midi};
+    use crate::units::Midi;
 
     fn note(number: u32, pitch: f64, confidence: f64) -> HeardNote {
         let onset = Seconds(f64::from(number) * 0.25);
@@ -211,6 +240,11 @@ mod tests {
         (heard[3].onset, heard[3].release) = (heard[3].onset + Seconds(1.0), heard[3].release + Seconds(1.0));
         let line = FreeLine::heard(&heard, Some(Tempo(120.0))).unwrap();
         assert_eq!(line.between(), [Between::Joined, Between::Joined, Between::Parting]);
+        // A half note and a beat of breath after it end a phrase, though the note fills most of the time.
+        heard[3].onset = heard[2].onset + Seconds(1.55);
+        heard[2].release = heard[2].onset + Seconds(1.0);
+        let line = FreeLine::heard(&heard, Some(Tempo(120.0))).unwrap();
+        assert_eq!(line.between()[2], Between::Parting);
     }
 
     #[test]

@@ -16,7 +16,8 @@
 //! What is drilled is also counted where it came whole, weighed against a plain line ([`came_whole`]): who plays little but a pattern
 //! has used it, though the motion of that line explains it.
 //!
-//! Where nobody tells the tempo it is found from the onsets (`tempo`), which are taken to be mostly eighths.
+//! Where nobody tells the tempo it is found from the onsets (`tempo`), by the note values and the tempos that lines usually have. Where
+//! twice or half of it is nearly as likely, both are told.
 //!
 //! Nothing here is graded, right or wrong. Where two readings are nearly as good, both are kept.
 //!
@@ -28,6 +29,7 @@ mod broken;
 mod chance;
 mod habits;
 mod line;
+mod only;
 mod over_form;
 mod parts;
 mod placed_form;

@@ -214,11 +214,13 @@ mod tests {
         }
         FreeLine {
             heard: all.len(),
+            by_ear: true,
             doubtful: 0,
             notes: all,
             tempo: Some(Tempo(120.0)),
             tempo_changes: false,
             tempo_found: false,
+            tempo_or: None,
         }
     }
 

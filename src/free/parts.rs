@@ -6,8 +6,10 @@ use crate::music::PitchClass;
 use crate::pattern::{Family, LinePart, Quality, SplitLine, split};
 
 /// The chords after which a part by skips may be named, the plainest first.
-const NAMED: [&str; 14] =
-    ["maj", "m", "dim", "aug", "7", "m7", "maj7", "m7b5", "dim7", "6", "mMaj7", "7sus4", "maj7#5", "7#5"];
+const NAMED: [&str; 18] = [
+    "maj", "m", "dim", "aug", "7", "m7", "maj7", "m7b5", "dim7", "6", "mMaj7", "7sus4", "maj7#5", "7#5", "9", "maj9",
+    "m9", "7b9",
+];
 
 /// A part of a free line.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -84,5 +86,7 @@ mod tests {
         assert_eq!(named(&[59, 62, 65, 68]), Some((11, Quality::parse("dim7").unwrap().name())));
         assert_eq!(named(&[67, 64, 60]), Some((0, Quality::parse("maj").unwrap().name())));
         assert_eq!(named(&[60, 65, 70]), None);
+        // D F A C E is D minor with seventh and ninth.
+        assert_eq!(named(&[62, 65, 69, 72, 76]), Some((2, Quality::parse("m9").unwrap().name())));
     }
 }

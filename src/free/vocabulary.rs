@@ -5,6 +5,7 @@ use super::broken::{Begun, broken};
 use super::chance::{PARTED, ScaleChain, surprise};
 use super::habits::{RepeatedCell, cells, habits};
 use super::line::FreeLine;
+use super::only::only_pattern;
 use super::search::{Count, ONE_IN, VocabularySearch, named, share};
 use super::stock::{Hit, PatternStock};
 use crate::music::{ConcertKey, Degree, PitchClass};
@@ -67,6 +68,9 @@ pub struct Habit {
 pub struct FreeVocabulary<'l> {
     /// The patterns, the most surprising first.
     pub patterns: Vec<FoundPattern<'l>>,
+    /// The pattern that is all of the line, or nearly all, where it is not among `patterns`: nothing is left beside which it would stand
+    /// out, so that nobody can tell whether it is a habit.
+    pub only: Option<FoundPattern<'l>>,
     /// The habits, the most surprising first.
     pub habits: Vec<Habit>,
     /// How many patterns were looked for.
@@ -140,7 +144,20 @@ impl<'l> FreeVocabulary<'l> {
         let own = habits(own.cells, own.bound, &taken);
         let mut patterns: Vec<FoundPattern> = patterns.into_iter().map(|(_, found)| found).collect();
         patterns.iter_mut().for_each(|found| found.places.sort_by_cached_key(|place| place.notes.start));
-        Self { patterns, habits: own.into_iter().map(habit).collect(), looked_for }
+        let mut only = only_pattern(&search, &moves).and_then(|hits| {
+            let pattern = search.stock.ways[hits.first()?.way].pattern;
+            let expected = search.expected_in_all(pattern, false) + search.expected_in_all(pattern, true);
+            let places = hits.iter().map(|hit| place(&search.stock, hit, &heights)).collect();
+            Some(FoundPattern { pattern: search.stock.patterns[pattern], places, expected })
+        });
+        only = only.filter(|only| !patterns.iter().any(|one| std::ptr::eq(one.pattern, only.pattern)));
+        Self { patterns, only, habits: own.into_iter().map(habit).collect(), looked_for }
+    }
+
+    /// Every place of a pattern that is shown in a picture or a score.
+    pub fn shown(&self) -> impl Iterator<Item = (&FoundPattern<'l>, &FoundPlace)> {
+        let only = self.only.iter().filter(|_| self.patterns.is_empty());
+        self.patterns.iter().chain(only).flat_map(|one| one.places.iter().map(move |place| (one, place)))
     }
 }
 

@@ -31,11 +31,13 @@ fn line(heights: &[i32]) -> FreeLine {
     let notes: Vec<LineNote> = heights.iter().enumerate().map(note).collect();
     FreeLine {
         heard: notes.len(),
+        by_ear: true,
         doubtful: 0,
         notes,
         tempo: Some(Tempo(120.0)),
         tempo_changes: false,
         tempo_found: false,
+        tempo_or: None,
     }
 }
 

@@ -27,10 +27,11 @@ pub fn free_json(
     });
     json!({
         "patterns": found.patterns.iter().map(pattern).collect::<Vec<_>>(), "looked_for": found.looked_for,
+        "only": found.only.as_ref().map(pattern),
         "over": over.map(|(form, over)| over_form(form, over)),
         "habits": habits.collect::<Vec<_>>(),
         "notes": notes.collect::<Vec<_>>(), "sounds": line.heard, "doubtful": line.doubtful,
-        "tempo": line.tempo.map(|tempo| tempo.0), "tempo_found": line.tempo_found, "swing": line.swing(),
+        "tempo": line.tempo.map(|tempo| tempo.0), "tempo_found": line.tempo_found, "tempo_or": line.tempo_or.map(|tempo| tempo.0), "swing": line.swing(),
         "scale_of": line.scale().get(),
         "parts": parts.parts.iter().map(part).collect::<Vec<_>>(),
         "or": parts.others.iter().map(part).collect::<Vec<_>>(),

@@ -26,6 +26,8 @@ pub struct FreeChoruses {
     form: ChordChart,
     instrument: String,
     delay: Seconds,
+    /// Whether the ear heard them; else keys told them.
+    by_ear: bool,
     choruses: Vec<ChorusRecord>,
     /// Of several sittings how many there are, and the file of this one.
     latest_of: Option<(usize, PathBuf)>,
@@ -41,9 +43,9 @@ pub fn names_sittings(path: &Path) -> bool {
 
 impl FreeChoruses {
     /// No chorus yet, over a form in letters; `chart` is its name, or its chords as they were typed.
-    pub fn over(chart: &str, form: ChordChart, delay: Option<Seconds>) -> Self {
-        let delay = delay.unwrap_or(Seconds(0.0));
-        Self { chart: chart.to_owned(), form, instrument: String::new(), delay, choruses: Vec::new(), latest_of: None }
+    pub fn over(chart: &str, form: ChordChart, delay: Option<Seconds>, by_ear: bool) -> Self {
+        let (chart, delay) = (chart.to_owned(), delay.unwrap_or(Seconds(0.0)));
+        Self { chart, form, instrument: String::new(), delay, by_ear, choruses: Vec::new(), latest_of: None }
     }
 
     /// The latest sitting with free choruses among those of a path.
@@ -73,7 +75,7 @@ impl FreeChoruses {
         let first = session.choruses.first()?;
         let by_name = || Some(named_charts::chart(&trade.chart).ok()?.in_key(first.key.0, false));
         let form = ChordChart::parse(trade.free.as_deref()?).ok().or_else(by_name)?;
-        let mut all = Self::over(&trade.chart, form, began.delay);
+        let mut all = Self::over(&trade.chart, form, began.delay, !began.by_midi);
         all.instrument.clone_from(&began.instrument);
         all.choruses.extend(session.choruses.iter().filter(|chorus| !chorus.heard.is_empty()).cloned());
         (!all.choruses.is_empty()).then_some(all)
@@ -121,6 +123,7 @@ impl FreeChoruses {
         let form = self.form.in_key(self.form.tonality(chorus.key.0, false).tonic).chorus();
         let tempo = Tempo(60.0 * f64::from(form.beats()) / (chorus.ends - chorus.begins).0);
         let line = FreeLine::heard(&later(&chorus.heard, chorus.begins + self.delay), Some(tempo))?;
+        let line = FreeLine { by_ear: self.by_ear, ..line };
         let home = FormKey { key: chorus.key, mode: self.mode() };
         Ok((line, (PlacedForm::at(form, Seconds(0.0), tempo), home)))
     }

@@ -141,7 +141,7 @@ impl<'l> FreeAnalysis<'l> {
             Failure::usage(why, mend)
         })?;
         write_named(to, &exchange::to_musicxml(&staff))?;
-        let came = self.found.patterns.iter().map(|one| one.places.len()).sum();
+        let came = self.found.shown().count();
         let (notes, patterns) = (numbered(self.line.notes.len(), "note"), numbered(came, "pattern"));
         say(format!("{}: {notes}, {patterns} bracketed", to.display()))
     }
@@ -209,7 +209,7 @@ pub fn line(file: &Path, tempo: Option<Tempo>, on_page: bool, who: &Who) -> Resu
         let tempo_changes = tempo.is_none() && played.told.tempo_changes;
         let line = FreeLine::heard(&played.line, tempo.or(played.tempo)).map_err(none)?;
         let tempo = line.tempo.or(Some(FILE_TEMPO));
-        return Ok((FreeLine { tempo, tempo_changes, ..line }, None));
+        return Ok((FreeLine { tempo, tempo_changes, by_ear: false, ..line }, None));
     }
     if let Some(voice) = notation_files::voice(file, who)? {
         let voice = if on_page { voice.on_page_of(&who.page.instrument) } else { voice };
@@ -217,5 +217,9 @@ pub fn line(file: &Path, tempo: Option<Tempo>, on_page: bool, who: &Who) -> Resu
         let first_bar = tempo.lasting(Beats(voice.pickup.0));
         return Ok((FreeLine::written(&voice.line, tempo).map_err(none)?, Some(first_bar)));
     }
-    Ok((FreeLine::heard(&recordings::heard(file, who)?, tempo).map_err(none)?, None))
+    match FreeLine::heard(&recordings::heard(file, who)?, tempo) {
+        Ok(line) => Ok((line, None)),
+        Err(NoLine::Silent) => Err(none(recordings::peak(file)?.map_or(NoLine::Silent, NoLine::Unpitched))),
+        Err(why) => Err(none(why)),
+    }
 }

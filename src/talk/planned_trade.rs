@@ -251,7 +251,7 @@ impl PlannedTrade {
         source: TradeSource,
         mut record: TradeRecord,
     ) -> Result<(), Failure> {
-        let mut shown = TradeShown::begin(self, source.delay, stage.plain)?;
+        let mut shown = TradeShown::begin(self, source.delay, !source.by_midi, stage.plain)?;
         let made = |plan: &Trade, rate| self.sound_of(plan, rate);
         let intonation = self.who.page.instrument.intonation;
         let ended = engine::trade(rig, &self.plan, &made, (source.delay, intonation), &mut |moment| {

@@ -11,7 +11,11 @@ use crate::room::{SecondVoice, SoundCheck};
 use crate::talk::failure::Failure;
 use crate::talk::output::warn;
 use crate::talk::player::Who;
+use crate::units::Decibels;
 use crate::words::sound_check::{HeardThrough, opinions, second_voice};
+
+/// A recording that nowhere gets louder than this is silent to anybody who listens.
+const SILENCE: Decibels = Decibels(-60.0);
 
 /// Opens a recording; a failure says what to do, and a warning says it where the end is missing.
 pub fn read(file: &Path) -> Result<Recording, Failure> {
@@ -28,6 +32,14 @@ pub fn heard(file: &Path, who: &Who) -> Result<Vec<HeardNote>, Failure> {
     let recording = read(file)?;
     let ear = engine::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
     Ok(engine::hear_recording(&ear, &recording, false)?.1)
+}
+
+/// The highest level of a recording; `None` where it is as good as silent.
+pub fn peak(file: &Path) -> Result<Option<Decibels>, Failure> {
+    let recording = Recording::open(file)?;
+    let mut check = SoundCheck::new(recording.rate);
+    recording.play(&mut |block| check.hear(block))?;
+    Ok(Some(check.levels().peak).filter(|peak| peak.0 > SILENCE.0))
 }
 
 /// The notes heard in a recording of this player, and how they moved while they sounded. Where there is none, or a second voice below them, a

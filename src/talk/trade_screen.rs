@@ -69,15 +69,20 @@ pub struct TradeShown<'p> {
 }
 
 impl<'p> TradeShown<'p> {
-    /// Opens the screen on a terminal, unless plain lines are asked for.
-    pub fn begin(planned: &'p PlannedTrade, delay: Option<Seconds>, plain: bool) -> Result<Self, Failure> {
+    /// Opens the screen on a terminal, unless plain lines are asked for. `by_ear` says that the ear hears the player, not keys.
+    pub fn begin(
+        planned: &'p PlannedTrade,
+        delay: Option<Seconds>,
+        by_ear: bool,
+        plain: bool,
+    ) -> Result<Self, Failure> {
         let on_screen = !plain && io::stdout().is_terminal();
         let opened = on_screen.then(|| TradeScreen::open(planned.who.appearance())).transpose();
         let screen = opened.map_err(|error| Failure::device(error, "Try --plain."))?;
         let title = format!("{} · quarter = {:.0}", planned.form.name, planned.plan.tempo.0);
         let face = TradeFace { title, ..TradeFace::default() };
         let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
-        let free = planned.free_form().map(|form| FreeChoruses::over(&planned.chart, form, delay));
+        let free = planned.free_form().map(|form| FreeChoruses::over(&planned.chart, form, delay, by_ear));
         Ok(Self { planned, asked, screen, face, afterwards: Vec::new(), free, failed: None })
     }
 

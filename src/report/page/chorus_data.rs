@@ -114,8 +114,7 @@ fn named(notes: &[PicturedNote], found: &FreeVocabulary, page: &Page) -> Vec<(Ra
         let (first, last) = (notes.get(of.start)?, notes.get(of.end.checked_sub(1)?)?);
         Some(first.at..last.until)
     };
-    let patterns = found.patterns.iter().flat_map(|one| one.places.iter().map(move |place| (one, place)));
-    let patterns = patterns.filter_map(|(one, place)| Some((span(&place.notes)?, pattern_at(one, place, page))));
+    let patterns = found.shown().filter_map(|(one, place)| Some((span(&place.notes)?, pattern_at(one, place, page))));
     let own = (1..).zip(&found.habits).flat_map(|(n, habit)| habit.places.iter().map(move |notes| (n, notes)));
     let own = own.filter_map(|(n, notes)| Some((span(notes)?, format!("yours {n}"))));
     let mut all: Vec<(Range<f64>, String)> = patterns.chain(own).collect();

@@ -1,7 +1,7 @@
 use crate::free::{FoundPattern, FoundPlace, FreeLine, FreeVocabulary, Habit};
 use crate::music::HalfSteps;
 use crate::words::Page;
-use crate::words::free::{FreeLayout, names};
+use crate::words::free::{FreeLayout, names, with_octave};
 use crate::words::numbers::{count, distance, ordinal};
 use crate::words::wrap::wrapped;
 
@@ -18,7 +18,12 @@ pub fn vocabulary(line: &FreeLine, found: &FreeVocabulary, by: FreeLayout<'_>, p
         more => format!("{more} patterns"),
     };
     let mut lines = Vec::new();
-    if found.patterns.is_empty() {
+    if let Some(all) = &found.only {
+        lines.extend(wrapped(&only(line, all, by, page), by.columns, "", ""));
+    }
+    if found.patterns.is_empty() && found.only.is_some() {
+        // That none stood out would be read as if none were known.
+    } else if found.patterns.is_empty() {
         let none = format!("Of {looked} looked for none came out more often than chance gives in such a line.");
         lines.extend(wrapped(&none, by.columns, "", ""));
     } else {
@@ -51,6 +56,26 @@ fn times(number: usize) -> String {
 
 fn chance(expected: f64) -> String {
     if expected < 0.005 { "chance: under 0.01".to_owned() } else { format!("chance: {expected:.2}") }
+}
+
+/// A line that is one pattern: "Your line is 1 2 3 5, in C at 1.0 s, from C4 to G4."
+fn only(line: &FreeLine, found: &FoundPattern, by: FreeLayout<'_>, page: &Page) -> String {
+    let one = |there: &FoundPlace| {
+        let [first, last] = [there.notes.start, there.notes.end.saturating_sub(1)];
+        let [from, to] = [first, last].map(|note| with_octave(line, note, by.places, page));
+        let ends = if from == to { format!("beginning and ending on {to}") } else { format!("from {from} to {to}") };
+        format!("{}, {ends}", place(line, found, there, by, page))
+    };
+    let mut places: Vec<String> = found.places.iter().take(PLACES).map(one).collect();
+    let left = found.places.len() - places.len();
+    places.extend((left > 0).then(|| format!("and {} more", count(left))));
+    let again = if found.places.len() > 1 { format!(", {}", times(found.places.len())) } else { String::new() };
+    let notes: usize = found.places.iter().map(|place| place.notes.len()).sum();
+    let all = if notes < line.notes.len() { "nearly all" } else { "all" };
+    let (name, places) = (&found.pattern.name, places.join("; "));
+    format!(
+        "Your line is {name}{again}: {places}. It is {all} that was played, so only a longer line can tell whether it is a habit."
+    )
 }
 
 fn pattern(line: &FreeLine, found: &FoundPattern, by: FreeLayout<'_>, page: &Page) -> Vec<String> {
@@ -103,6 +128,9 @@ fn habit(line: &FreeLine, n: usize, habit: &Habit, by: FreeLayout<'_>, page: &Pa
         places.push("...".to_owned());
     }
     let (came, places) = (times(habit.places.len()), places.join(", "));
-    let said = format!("{notes} and its like, {came}, {places} ({})", chance(habit.expected));
+    let class = |notes: &std::ops::Range<usize>| line.notes.get(notes.start).map(|note| note.pitch.class());
+    let moved = habit.places.iter().any(|one| class(one) != habit.places.first().and_then(class));
+    let moved = if moved { ", or the same from another note" } else { "" };
+    let said = format!("{notes}{moved}, {came}, {places} ({})", chance(habit.expected));
     wrapped(&said, by.columns, &format!("{:3}  ", n + 1), "     ")
 }

@@ -32,11 +32,11 @@ const NOTES: usize = 38;
 pub fn mend(why: &NoLine) -> &'static str {
     match why {
         NoLine::Silent => "earfirst hear --file FILE says what is wrong with the sound.",
-        NoLine::Few(_) => "Play a phrase of four notes or more; earfirst notes FILE shows what is heard.",
+        NoLine::Few(_) => "A line has four notes or more; earfirst notes FILE lists those that are in it.",
         NoLine::Unsteady => {
             "Record one instrument or voice that plays or sings notes; earfirst notes FILE shows what is heard."
         }
-        NoLine::Doubtful(..) => {
+        NoLine::Unpitched(_) | NoLine::Doubtful(..) => {
             "Record one line of one instrument, without a band; earfirst notes FILE shows what is heard."
         }
     }
@@ -54,21 +54,44 @@ pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page, columns: usize) -> 
         let said = format!("notes and keys as they are written for the {}", page.instrument.name);
         lines.extend(wrapped(&said, columns, "", "  "));
     }
-    if let Some(tempo) = line.tempo.filter(|_| line.tempo_found) {
-        let twice = [2.0, 0.5].map(|by| format!("{:.0}", tempo.0 * by)).join(" or ");
-        lines.push(format!("the tempo is found from the notes, taken as mostly eighths; else {twice}"));
+    if line.tempo_found {
+        lines.push(match line.tempo_or {
+            Some(other) => format!(
+                "the tempo is found from the notes; {} fits nearly as well (--tempo {:.0})",
+                page.tempo(other),
+                other.0
+            ),
+            None => "the tempo is found from the notes; --tempo says otherwise".to_owned(),
+        });
     }
     lines.extend(line.swing().map(|ratio| format!("eighths are long and short, about {ratio:.1} to 1")));
-    lines.push(match line.doubtful {
-        0 => "every one surely heard".to_owned(),
-        n => format!("{n} of {} sounds are doubtful: what stands on them may be otherwise", line.heard),
+    lines.extend(match line.doubtful {
+        0 => line.by_ear.then(|| "every note was heard clearly".to_owned()),
+        1 => Some(format!("one of {} sounds was not heard clearly: there it may be otherwise", line.heard)),
+        n => Some(format!("{n} of {} sounds were not heard clearly: there it may be otherwise", line.heard)),
     });
-    let moves = line.notes.len().saturating_sub(1);
-    let of = |family: Family, how: &str| format!("{} {how}", parts.moves(family));
-    let all = [of(Family::Stepwise, "stepwise"), of(Family::HalfSteps, "by half steps"), of(Family::Skips, "by skips")];
-    let inside: usize = [Family::Stepwise, Family::HalfSteps, Family::Skips].map(|one| parts.moves(one)).iter().sum();
-    lines.push(format!("of {moves} moves {}, {} between parts", all.join(", "), moves - inside.min(moves)));
+    lines.push(moved(line, parts));
     lines
+}
+
+/// How the line moves: "of 11 moves: 7 stepwise and 3 by skips; 1 leads from one part to the next".
+fn moved(line: &FreeLine, parts: &FreeParts) -> String {
+    let moves = line.notes.len().saturating_sub(1);
+    let ways = [(Family::Stepwise, "stepwise"), (Family::HalfSteps, "by half steps"), (Family::Skips, "by skips")];
+    let counts = ways.map(|(family, how)| (parts.moves(family), how));
+    let inside: usize = counts.iter().map(|(count, _)| count).sum();
+    let joins = match moves.saturating_sub(inside) {
+        0 => String::new(),
+        1 => "; 1 leads from one part to the next".to_owned(),
+        more => format!("; {more} lead from one part to the next"),
+    };
+    let some: Vec<(usize, &str)> = counts.into_iter().filter(|(count, _)| *count > 0).collect();
+    let numbers: Vec<String> = some.iter().map(|(count, how)| format!("{count} {how}")).collect();
+    match &some[..] {
+        [] => format!("{} from note to note", numbered(moves, "move")),
+        [(all, how)] if *all == moves => format!("all of its {} {how}", numbered(moves, "move")),
+        _ => format!("of {}: {}{joins}", numbered(moves, "move"), list(&numbers)),
+    }
 }
 
 /// The notes of a stretch, by their names on the page.
@@ -86,7 +109,7 @@ pub fn with_octave(line: &FreeLine, note: usize, by: PlacesBy<'_>, page: &Page) 
 
 /// What a part is, in a few words: "skips: D maj7, up".
 #[must_use]
-pub fn what(line: &FreeLine, part: &FreePart, page: &Page) -> String {
+pub fn what(line: &FreeLine, part: &FreePart, by: PlacesBy<'_>, page: &Page) -> String {
     let notes = line.notes.get(part.notes.clone()).unwrap_or_default();
     let moves: Vec<i32> = notes.windows(2).map(|pair| (pair[1].pitch - pair[0].pitch).0).collect();
     let way = match (moves.iter().all(|by| *by >= 0), moves.iter().all(|by| *by <= 0)) {
@@ -95,7 +118,11 @@ pub fn what(line: &FreeLine, part: &FreePart, page: &Page) -> String {
         _ => "",
     };
     let chord = part.chord.map_or_else(String::new, |(root, quality)| {
-        let root = readable(page, Concert(60 + root.get()), ConcertKey(line.scale()), Mode::Major);
+        // The root is spelled as it stands among the notes of the part.
+        let is_root = |note: &usize| line.notes.get(*note).is_some_and(|it| it.pitch.class() == root);
+        let there = part.notes.clone().find(is_root).and_then(|note| by.spelled(line, note, page));
+        let root =
+            there.unwrap_or_else(|| readable(page, Concert(60 + root.get()), ConcertKey(line.scale()), Mode::Major));
         let root = page.name(root.name());
         let name = quality.name();
         format!(
@@ -151,7 +178,7 @@ fn row(line: &FreeLine, part: &FreePart, (by, page): (PlacesBy<'_>, &Page), plac
             continue;
         }
         let room = " ".repeat(NOTES.saturating_sub(columns(&text)) + 2);
-        let whole = format!("{place:9}  {text}{room}{or}{}", what(line, part, page));
+        let whole = format!("{place:9}  {text}{room}{or}{}", what(line, part, by, page));
         lines.push(crate::words::wrap::cut(&whole, COLUMNS).trim_end().to_owned());
     }
     lines

@@ -76,7 +76,7 @@ pub fn over_form(
         let note = line.notes.iter().position(|note| note.pitch == pitch).unwrap_or(0);
         with_octave(line, note, PlacesBy::Bars(form, home), page)
     });
-    lines.push(format!("  from {low} to {high}"));
+    lines.push(format!("  the lowest note is {low}, the highest {high}"));
     lines
 }
 

@@ -61,10 +61,7 @@ pub fn picture(
     for part in &parts.parts {
         families[part.notes.clone()].fill(Some(part.family));
     }
-    let named = found
-        .patterns
-        .iter()
-        .flat_map(|one| one.places.iter().map(|place| (place.notes.clone(), one.pattern.name.clone())));
+    let named = found.shown().map(|(one, place)| (place.notes.clone(), one.pattern.name.clone()));
     let own = found
         .habits
         .iter()
@@ -86,7 +83,7 @@ pub fn picture(
         canvas.from = -meter;
     }
     let end = line.notes.iter().map(|note| canvas.at(note.release)).fold(0.0, f64::max);
-    let mut rows = vec![plain("● stepwise   ◆ by half steps   ▲ by skips   · between parts")];
+    let mut rows = vec![plain("● stepwise   ◆ by half steps   ▲ by skips   · none of them")];
     let mut from = canvas.from;
     while from < end - 0.05 {
         rows.extend(canvas.system(from, meter));

@@ -42,7 +42,8 @@ impl<'f> PlacesBy<'f> {
     /// A note as it is spelled on the page: a tone of its chord as the chord has it, any other note in the key of the form; without a
     /// form in the scale of the line. What is in neither, and sounds as a natural note, is that note: E and not Fb in Eb (common
     /// practice).
-    pub(super) fn spelled(self, line: &FreeLine, note: usize, page: &Page) -> Option<Spelled> {
+    #[must_use]
+    pub fn spelled(self, line: &FreeLine, note: usize, page: &Page) -> Option<Spelled> {
         let note = line.notes.get(note)?;
         let Self::Bars(form, home) = self else {
             return Some(readable(page, note.pitch, ConcertKey(line.scale()), Mode::Major));
