@@ -1,6 +1,5 @@
 use std::fmt::Write;
 
-use crate::coach::Misfit;
 use crate::cue::Form;
 use crate::music::Mode;
 use crate::report::by_key::KeySummary;
@@ -18,7 +17,6 @@ use crate::report::run_text::{drift_words, work_on};
 use crate::report::steadiness_text::steadiness_table;
 use crate::report::takes::RetentionCheck;
 use crate::report::takes_text::{notes_right, takes};
-use crate::report::traded::TradedPhrases;
 use crate::report::tuning::{PitchRow, hint};
 use crate::report::warning_text::warning_table;
 use crate::report::weeks::{self, WEEK};
@@ -122,15 +120,14 @@ fn heading(out: &mut String, title: &str, called: &str, above: &Above<'_>, page:
     if part.sittings.len() > 10 {
         line(out, &format!("  and {} sittings before", part.sittings.len() - 10));
     }
-    let mut out_of_range: Vec<&Misfit> = Vec::new();
+    let mut out_of_range: Vec<String> = Vec::new();
     for misfit in part.sittings.iter().flat_map(|sitting| &sitting.out_of_range) {
-        if !out_of_range.contains(&misfit) {
-            out_of_range.push(misfit);
+        let sentence = words::fit::sentence(misfit, |key| page.key(key, part.mode));
+        if !out_of_range.contains(&sentence) {
+            out_of_range.push(sentence);
         }
     }
-    for misfit in out_of_range {
-        wrapped(out, "  ", &words::fit::sentence(misfit, |key| page.key(key, part.mode)));
-    }
+    out_of_range.iter().for_each(|sentence| wrapped(out, "  ", sentence));
 }
 
 /// How long ago the last of several sittings was, from a week on. There may be later ones that are not reviewed here.
@@ -149,8 +146,13 @@ fn rests_and_cues(sitting: &SittingRow) -> String {
         (_, rests) => format!("{rests}, {} in all", long(sitting.resting)),
     };
     let (asked, answered, whole) = (numbered(sitting.cues as usize, "cue"), sitting.answered, sitting.whole);
-    let drilled = || format!("{asked}, {answered} answered, {whole} all right");
-    format!(", {rests}; {}", sitting.traded.as_ref().map_or_else(drilled, TradedPhrases::words))
+    // Keys told late and cues beside taps are told by themselves.
+    let others_only = sitting.cues == 0 && sitting.told_late + sitting.second_task > 0;
+    match &sitting.traded {
+        Some(traded) => format!(", {rests}; {}", traded.words()),
+        None if others_only => format!(", {rests}"),
+        None => format!(", {rests}; {asked}, {answered} answered, {whole} all right"),
+    }
 }
 
 fn sitting_words(sitting: &SittingRow) -> String {
@@ -248,6 +250,7 @@ fn key_table(out: &mut String, keys: &[&KeySummary], mode: Mode, page: &Page) {
     line(out, "Answers: those scored. First of day: of the day's first, those all right.");
     line(out, "Pace: quarters a minute of answers that went up; best: at most as asked.");
     line(out, "Where you stood still before a note, that wait is not in the pace.");
+    line(out, "Late: how late answers in tempo were; with a minus they were early.");
 }
 
 /// The patterns over all keys, where there are several.

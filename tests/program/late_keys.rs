@@ -123,6 +123,10 @@ fn who_is_at_home_in_c_and_thinks_in_f_sharp_is_told_so_key_by_key() {
         assert!(text.contains(told), "{told} in {text}");
     }
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    assert!(
+        text.contains(" keys told late") && !text.contains("0 cues"),
+        "what was asked, and no cue that was not: {text}"
+    );
     let desk = Desk::new("late-reviewed");
     let file: String = room.events.iter().map(write_line).collect();
     desk.file("sitting.jsonl", file.as_bytes());
