@@ -242,7 +242,10 @@ impl Echo {
         }
         let [all, out, residual] = self.fit;
         let fails = residual > 0.5 * all && out > 0.3 * all;
+        // Whatever the player does, what is taken out rightly leaves less than came.
+        let worse = residual > all && out > 0.3 * all;
         self.residuals.floor = match (&self.band, fails) {
+            (Some(band), _) if worse || band.blocks < band.calm => 1.0,
             // The player is in the residual as long as he plays: how much of it there is says nothing of the fit.
             (Some(_), _) => LEAST_LEFT_OVER_BAND,
             (None, true) => 1.0,

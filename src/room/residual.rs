@@ -31,6 +31,8 @@ struct ResidualFrame {
     residual: Vec<f32>,
     /// Power of the echo that is estimated in the residual, in each bin.
     residual_echo: Vec<f32>,
+    /// Power of the whole echo that is expected, over all bins.
+    expected: f32,
 }
 
 /// Spectra of the newest residuals of a canceller, from which follows whose a note is.
@@ -75,6 +77,8 @@ pub(super) struct PartialShare {
     residual: [f64; PARTIALS],
     /// Power of the estimated echo in each partial.
     residual_echo: [f64; PARTIALS],
+    /// Power of the whole echo that is expected meanwhile, at every pitch.
+    expected: f64,
     /// Number of spectra that were summed.
     pub frames: usize,
 }
@@ -84,6 +88,11 @@ impl PartialShare {
     pub fn over_db(&self) -> f64 {
         let sum = |all: &[f64]| all.iter().sum::<f64>() + 1e-12;
         10.0 * (sum(&self.residual) / sum(&self.residual_echo)).log10()
+    }
+
+    /// Power of the residual over the power of the whole echo that is expected, dB: how loud the note is beside all that we sound.
+    pub fn beside_echo_db(&self) -> f64 {
+        10.0 * ((self.residual.iter().sum::<f64>() + 1e-12) / (self.expected + 1e-12)).log10()
     }
 
     /// Whether there is echo, and the power beyond it lies only in every second, third, fourth or fifth partial: then a higher note
@@ -107,7 +116,12 @@ impl ResidualSpectra {
             block,
             per_second: rate.per_second(),
             frames: vec![
-                ResidualFrame { number: i64::MIN, residual: vec![0.0; bins], residual_echo: vec![0.0; bins] };
+                ResidualFrame {
+                    number: i64::MIN,
+                    residual: vec![0.0; bins],
+                    residual_echo: vec![0.0; bins],
+                    expected: 0.0,
+                };
                 KEPT
             ],
             window: (0..2 * block).map(|n| 0.5 - 0.5 * (turn * n as f32).cos()).collect(),
@@ -137,6 +151,7 @@ impl ResidualSpectra {
         let bins = self.spectrum.len();
         let (spectrum, before) = (&self.spectrum[..bins], &mut self.residual_echo_before[..bins]);
         let (left, all) = (&canceller.residual_echo()[..bins], &canceller.expected()[..bins]);
+        take.expected = HANN * all.iter().sum::<f32>();
         let (power, echo) = (&mut take.residual[..bins], &mut take.residual_echo[..bins]);
         for k in 0..bins {
             power[k] = spectrum[k].norm_sqr();
@@ -182,6 +197,7 @@ impl ResidualSpectra {
 
     fn add(&self, share: &mut PartialShare, take: &ResidualFrame, pitch: Hertz) {
         share.frames += 1;
+        share.expected += f64::from(take.expected);
         let spacing = self.per_second / (2 * self.block) as f64;
         let mut after = 0;
         for partial in 1..=PARTIALS {

@@ -21,6 +21,9 @@ const UNHEARD: f64 = 20.0;
 /// more. Notes of chords are played on the beat, with the band: that a note fits the band says nothing against it.
 const PLAYERS_OVER_BAND: f64 = 1.0;
 const SURE_OVER_BAND: f64 = 8.0;
+/// A note whose partials are softer than the whole band by more than this, dB, is the band's: a rest of it that the canceller leaves
+/// (what the loudspeaker bends, the room's tail) may exceed every estimate, but is never louder.
+const UNHEARD_OVER_BAND: f64 = 14.0;
 
 impl Echo {
     /// Whose a note is, by all that was heard so far; `ended` says that the note is over, and `a4` is the reference pitch.
@@ -46,7 +49,8 @@ impl Echo {
         let share = self.residuals.share(note.pitch.hertz(a4), after(onset, FIRST_LOOK), after(onset, until));
         let whole = self.residuals.known() > after(onset, until);
         if self.band.is_some() {
-            return Self::owner_over_band(&share, whole);
+            let soft = self.learned.presence != Presence::Unknown && share.beside_echo_db() < -UNHEARD_OVER_BAND;
+            return Self::owner_over_band(&share, whole, soft);
         }
         let over = share.over_db() - UNBIASED * self.bias.db();
         match (whole, share.frames) {
@@ -60,14 +64,15 @@ impl Echo {
         }
     }
 
-    /// Whose a note over a band is, by the powers of its partials; `whole` says that all of it was heard that is looked at.
-    fn owner_over_band(share: &PartialShare, whole: bool) -> Owner {
+    /// Whose a note over a band is, by the powers of its partials; `whole` says that all of it was heard that is looked at, and `soft` that
+    /// it is too soft beside the band.
+    fn owner_over_band(share: &PartialShare, whole: bool, soft: bool) -> Owner {
         let over = share.over_db();
         match (whole, share.frames) {
             (true, 0) => Owner::Player,
-            (_, 1..) if over > SURE_OVER_BAND => Owner::Player,
+            (_, 1..) if over > SURE_OVER_BAND && !soft => Owner::Player,
             (false, _) => Owner::Unknown,
-            _ if over > PLAYERS_OVER_BAND => Owner::Player,
+            _ if over > PLAYERS_OVER_BAND && !soft => Owner::Player,
             _ => Owner::Ours,
         }
     }
