@@ -74,8 +74,8 @@ pub struct PlannedDay {
     /// The free chorus after them, where one is planned.
     free: Option<PlannedTrade>,
     left: Option<LeftOver>,
-    /// Whether a MIDI instrument answers.
-    by_midi: bool,
+    /// Whether the band goes to headphones, beside a microphone.
+    worn: bool,
 }
 
 impl PlannedDay {
@@ -98,8 +98,7 @@ impl PlannedDay {
         let share = if left.as_ref().is_some_and(|left| left.phrases) { SHARE_LEFT } else { SHARE };
         let by_midi = asked.simulated.is_none() && chosen_devices::midi(None, stored).is_some();
         let heard_apart = asked.simulated.is_some() || stored.headphones() || by_midi;
-        // From a loudspeaker the band would be heard as the player.
-        let most = if heard_apart { (60.0 * minutes * share).min(MOST) } else { 0.0 };
+        let most = (60.0 * minutes * share).min(MOST);
         let mut free = own_chorus(&asked, &learner, FREE * most - BETWEEN.0)?;
         let mut traded = choruses(&asked, most - free.as_ref().map_or(0.0, |free| (free.length() + BETWEEN).0));
         if traded.0 == 0 && free.take().is_some() {
@@ -109,6 +108,7 @@ impl PlannedDay {
         let Meant { who, plan, .. } = &asked.meant;
         let plan = learner.day_plan(&DayWish {
             length: Seconds(60.0 * minutes),
+            // Of a round each next cue would lie in the microphone while the last note of an answer still sounds.
             round: heard_apart,
             phrases: if traded.0 > 0 { traded.1 + BETWEEN } else { traded.1 },
             free: free.as_ref().map(|free| (free.form.name.clone(), free.length() + BETWEEN)),
@@ -116,7 +116,8 @@ impl PlannedDay {
             offered: offered(&library()?, &learner, plan, who, new),
             spared: stored.rests.spared(),
         });
-        Ok(Self { plan, asked, learner, round: heard_apart, traded, free, left, by_midi })
+        let worn = stored.headphones() && !by_midi;
+        Ok(Self { plan, asked, learner, round: heard_apart, traded, free, left, worn })
     }
 
     /// Says the plan in lines, and what was left over from the plan before.
@@ -126,9 +127,7 @@ impl PlannedDay {
             library.get(id).map_or_else(|| (id.0.clone(), Mode::Major), |it| (it.name.clone(), it.mode()))
         };
         say(format!("Today, {}:", numbered(self.asked.minutes.round() as usize, "minute")))?;
-        words::day::lines(&self.plan, &self.asked.meant.who.page, &named, self.by_midi)
-            .into_iter()
-            .try_for_each(say)?;
+        words::day::lines(&self.plan, &self.asked.meant.who.page, &named, self.worn).into_iter().try_for_each(say)?;
         let Some(left) = &self.left else { return Ok(()) };
         let new = left.new.as_ref().map(|id| named(&PatternId(id.clone())).0);
         let what: Vec<String> = new.into_iter().chain(left.phrases.then(|| "joined phrases".to_owned())).collect();

@@ -12,14 +12,14 @@ use crate::words::wrap::wrapped;
 const COLUMNS: usize = 80;
 
 /// One line for each part of the day, more where names are long: until when the part lasts, in minutes and seconds, and what is done.
-/// `named` gives the plain name and the mode of a pattern. With `by_midi` headphones are not asked for, because no microphone hears the
-/// band.
+/// `named` gives the plain name and the mode of a pattern. `worn` says that the band goes to headphones: whoever has chosen them is reminded
+/// of them where a band plays. From a loudspeaker it is taken out of what the microphone hears, and no microphone hears it beside keys.
 #[must_use]
-pub fn lines(plan: &DayPlan, page: &Page, named: &dyn Fn(&PatternId) -> (String, Mode), by_midi: bool) -> Vec<String> {
+pub fn lines(plan: &DayPlan, page: &Page, named: &dyn Fn(&PatternId) -> (String, Mode), worn: bool) -> Vec<String> {
     let part = |(part, until): &(DayPart, Seconds)| {
         let first = format!("  to {:>5}  ", clock(*until));
         let band = matches!(part, DayPart::Phrases | DayPart::FreeChorus { .. });
-        let worn = if band && !by_midi { ", in headphones" } else { "" };
+        let worn = if band && worn { ", in headphones" } else { "" };
         wrapped(&(said(part, plan, page, named) + worn), COLUMNS, &first, &" ".repeat(first.len()))
     };
     plan.parts.iter().flat_map(part).collect()
@@ -65,19 +65,19 @@ mod tests {
     use crate::music::{self, Reading};
 
     #[test]
-    fn headphones_are_for_those_whom_the_band_would_drown_and_not_for_a_midi_instrument() {
+    fn whoever_has_chosen_headphones_is_reminded_of_them_where_a_band_plays() {
         let parts = vec![(DayPart::Closing, Seconds(60.0)), (DayPart::Phrases, Seconds(1200.0))];
         let plan = DayPlan { patterns: Vec::new(), drilled: Seconds(60.0), parts };
         let page = Page::new(music::instrument("piano").unwrap().clone(), Reading::default());
-        let told = |by_midi| lines(&plan, &page, &|id| (id.0.clone(), Mode::Major), by_midi).pop().unwrap();
-        assert_eq!(told(true), "  to 20:00  joined phrases over ii-V-I round the keys");
-        assert_eq!(told(false), told(true) + ", in headphones");
-        let chorus = |by_midi| {
+        let told = |worn| lines(&plan, &page, &|id| (id.0.clone(), Mode::Major), worn).pop().unwrap();
+        assert_eq!(told(false), "  to 20:00  joined phrases over ii-V-I round the keys");
+        assert_eq!(told(true), told(false) + ", in headphones");
+        let chorus = |worn| {
             let parts = vec![(DayPart::FreeChorus { chart: "my-tune".to_owned() }, Seconds(1200.0))];
             let plan = DayPlan { patterns: Vec::new(), drilled: Seconds(60.0), parts };
-            lines(&plan, &page, &|id| (id.0.clone(), Mode::Major), by_midi)
+            lines(&plan, &page, &|id| (id.0.clone(), Mode::Major), worn)
         };
-        assert_eq!(chorus(true), ["  to 20:00  a free chorus over my-tune"]);
-        assert!(chorus(false)[0].ends_with(", in headphones"), "the band plays under it too");
+        assert_eq!(chorus(false), ["  to 20:00  a free chorus over my-tune"]);
+        assert!(chorus(true)[0].ends_with(", in headphones"), "the band plays under it too");
     }
 }
