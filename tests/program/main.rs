@@ -5,6 +5,7 @@
 mod agreement;
 mod analysed;
 mod asking;
+mod band_heard;
 mod before_a_loudspeaker;
 mod both_hands;
 mod by_ear;
@@ -66,6 +67,7 @@ mod second_tasks;
 mod shelf;
 mod signs_told;
 mod simulated;
+mod sixty_four_bars;
 mod spared_turns;
 mod stage;
 mod suspended;
