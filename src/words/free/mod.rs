@@ -55,14 +55,15 @@ pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page, columns: usize) -> 
         lines.extend(wrapped(&said, columns, "", "  "));
     }
     if line.tempo_found {
-        lines.push(match line.tempo_or {
+        let said = match line.tempo_or {
             Some(other) => format!(
                 "the tempo is found from the notes; {} fits nearly as well (--tempo {:.0})",
                 page.tempo(other),
                 other.0
             ),
             None => "the tempo is found from the notes; --tempo says otherwise".to_owned(),
-        });
+        };
+        lines.extend(wrapped(&said, columns, "", "  "));
     }
     lines.extend(line.swing().map(|ratio| format!("eighths are long and short, about {ratio:.1} to 1")));
     lines.extend(match line.doubtful {
@@ -70,11 +71,11 @@ pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page, columns: usize) -> 
         1 => Some(format!("one of {} sounds was not heard clearly: there it may be otherwise", line.heard)),
         n => Some(format!("{n} of {} sounds were not heard clearly: there it may be otherwise", line.heard)),
     });
-    lines.push(moved(line, parts));
+    lines.extend(wrapped(&moved(line, parts), columns, "", "  "));
     lines
 }
 
-/// How the line moves: "of 11 moves: 7 stepwise and 3 by skips; 1 leads from one part to the next".
+/// How the line moves: "of 11 moves: 7 stepwise and 3 by skips; 1 from part to part".
 fn moved(line: &FreeLine, parts: &FreeParts) -> String {
     let moves = line.notes.len().saturating_sub(1);
     let ways = [(Family::Stepwise, "stepwise"), (Family::HalfSteps, "by half steps"), (Family::Skips, "by skips")];
@@ -82,8 +83,7 @@ fn moved(line: &FreeLine, parts: &FreeParts) -> String {
     let inside: usize = counts.iter().map(|(count, _)| count).sum();
     let joins = match moves.saturating_sub(inside) {
         0 => String::new(),
-        1 => "; 1 leads from one part to the next".to_owned(),
-        more => format!("; {more} lead from one part to the next"),
+        joins => format!("; {joins} from part to part"),
     };
     let some: Vec<(usize, &str)> = counts.into_iter().filter(|(count, _)| *count > 0).collect();
     let numbers: Vec<String> = some.iter().map(|(count, how)| format!("{count} {how}")).collect();
