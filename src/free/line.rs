@@ -52,7 +52,7 @@ pub enum NoLine {
     #[error("no note was heard in it")]
     Silent,
     /// There is sound, with its highest level, but no note in it.
-    #[error("there is sound in it (to {:.0} dB), but no pitch that lasts, as in drums, chords or noise: no line was made of it", .0.0)]
+    #[error("there is sound in it (to {:.0} dB), but no single pitch that lasts, as in drums, chords or noise: no line was made of it", .0.0)]
     Unpitched(Decibels),
     /// The line has too few notes; the number is how many.
     #[error("{}: too few to take apart", if *.0 == 1 { "only one note is in it".to_owned() } else { format!("only {0} notes are in it", .0) })]

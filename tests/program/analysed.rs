@@ -40,7 +40,7 @@ fn of_silence_of_drums_and_of_one_note_no_line_is_made_up() {
     let (code, said) = desk.run("analyse drums.wav");
     let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
-        code == 4 && words.contains("no pitch that lasts") && words.contains("one line of one instrument"),
+        code == 4 && words.contains("no single pitch that lasts") && words.contains("one line of one instrument"),
         "{said}"
     );
     write_wav(&desk.0.join("silence.wav"), &Clip::silence(rate, Seconds(2.0))).unwrap();

@@ -36,7 +36,10 @@ pub fn mend(why: &NoLine) -> &'static str {
         NoLine::Unsteady => {
             "Record one instrument or voice that plays or sings notes; earfirst notes FILE shows what is heard."
         }
-        NoLine::Unpitched(_) | NoLine::Doubtful(..) => {
+        NoLine::Unpitched(_) => {
+            "Record one line of one instrument, without a band; earfirst hear --file FILE tells more of the sound."
+        }
+        NoLine::Doubtful(..) => {
             "Record one line of one instrument, without a band; earfirst notes FILE shows what is heard."
         }
     }

@@ -42,8 +42,12 @@ pub fn over_form(
     page: &Page,
     columns: usize,
 ) -> Vec<String> {
-    let why =
-        if form.sure { "known, or as its chords say" } else { "taken from the first note; --begins says otherwise" };
+    let first = line.notes.first().map_or(0.0, |note| form.beats(note.onset));
+    let why = match form.sure {
+        true => "known, or as its chords say",
+        false if first.abs() < 0.3 => "taken from the first note; --begins says otherwise",
+        false => "as its chords say, though another place fits nearly as well; --begins says otherwise",
+    };
     // Adding 0.0 turns -0.0 into 0.0, so that "-0.00" is never printed.
     let begins = (form.begins.0 * 100.0).round() / 100.0 + 0.0;
     let head = format!("Over the form, bar 1 at {begins:.2} s ({why}):");
