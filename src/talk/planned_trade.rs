@@ -27,7 +27,10 @@ use crate::trade::{self, Trade, TradeMoment, TradeWay, TradeWish};
 use crate::units::{SampleRate, Seconds};
 use crate::words::numbers::counted;
 use crate::words::traded;
+use crate::words::wrap::wrapped;
 
+/// Columns of a usual terminal.
+const COLUMNS: usize = 80;
 /// Longest trade, in minutes: a trade is made whole before it sounds, so its memory has a limit.
 const MOST_MINUTES: f64 = 6.0;
 /// How much a pattern that holds and was never used weighs beside the share in which a weak join broke.
@@ -159,7 +162,11 @@ impl PlannedTrade {
             0 => format!("{} made of {}", counted(self.plan.exchanges().count(), "phrase"), self.made_of),
             choruses => format!("{}, nothing judged", counted(choruses, "free chorus")),
         };
-        say(format!("{} · {what} · quarter = {:.0} · seed {}", self.form.name, self.plan.tempo.0, self.seed))?;
+        let (name, tempo, seed) = (&self.form.name, self.plan.tempo.0, self.seed);
+        // Blanks that do not break keep a number with its word.
+        let told = format!("{name} · {what} · quarter\u{a0}=\u{a0}{tempo:.0} · seed\u{a0}{seed}");
+        let lines = wrapped(&told, COLUMNS, "", "  ").into_iter();
+        lines.map(|line| line.replace('\u{a0}', " ")).try_for_each(say)?;
         let first = self.plan.rounds.first().and_then(|round| self.reasons.of_key(round.key, &self.who.page));
         first.filter(|_| !self.plan.is_free()).map_or(Ok(()), say)
     }

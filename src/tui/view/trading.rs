@@ -15,7 +15,7 @@ pub fn draw_trade(frame: &mut Frame, look: &Appearance, face: &TradeFace) {
         return too_small(frame, area);
     }
     let tall = area.height >= 23;
-    let [head, _, now, word, next, line, below, foot] = Layout::vertical([
+    let [head, under, now, word, next, line, below, foot] = Layout::vertical([
         Constraint::Length(1),
         Constraint::Length(1),
         Constraint::Length(if tall { 8 } else { 4 }),
@@ -27,10 +27,12 @@ pub fn draw_trade(frame: &mut Frame, look: &Appearance, face: &TradeFace) {
     ])
     .horizontal_margin(MARGIN)
     .areas(area);
-    let room = usize::from(head.width).saturating_sub(wrap::columns(&face.place) + 1);
-    let title = cut(face.title.clone(), room);
-    let gap = usize::from(head.width).saturating_sub(wrap::columns(&title) + wrap::columns(&face.place));
-    frame.render_widget(Paragraph::new(format!("{title}{}{}", " ".repeat(gap), face.place)), head);
+    let (title, place) = (cut(face.title.clone(), usize::from(head.width)), wrap::columns(&face.place) as u16);
+    // Where both do not fit into one row, the place stands in the next.
+    let row = if wrap::columns(&title) as u16 + place < head.width { head } else { under };
+    frame.render_widget(Paragraph::new(title), head);
+    let place = Rect { x: row.right().saturating_sub(place).max(row.x), width: place.min(row.width), ..row };
+    frame.render_widget(Paragraph::new(face.place.as_str()), place);
     // Letters of eight rows are drawn where there is room for eleven.
     let letters = Rect { height: if tall { 11 } else { 4 }, ..now };
     big::draw(frame, letters, &face.now, look.accent());
@@ -43,4 +45,30 @@ pub fn draw_trade(frame: &mut Frame, look: &Appearance, face: &TradeFace) {
     let lines: Vec<Line> = face.lines.iter().map(|text| Line::from(text.as_str())).collect();
     frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: true }), below);
     frame.render_widget(Paragraph::new("q end"), foot);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::music::{self, Reading};
+    use crate::words::Page;
+    use ratatui::Terminal;
+    use ratatui::backend::TestBackend;
+
+    #[test]
+    fn form_tempo_and_bar_stand_on_a_narrow_screen_too() {
+        let page = Page::new(music::instrument("piano").unwrap().clone(), Reading::default());
+        let look = Appearance { page, today: None, colour: false };
+        let title = "12-bar blues, ii-V in bars 9 and 10 \u{b7} quarter = 132".to_owned();
+        let place = "chorus 2 in Eb \u{b7} bar 10 of 12".to_owned();
+        let face = TradeFace { title, place, ..TradeFace::default() };
+        for (columns, rows, in_row) in [(60, 20, 1), (100, 24, 0)] {
+            let mut terminal = Terminal::new(TestBackend::new(columns, rows)).unwrap();
+            terminal.draw(|frame| draw_trade(frame, &look, &face)).unwrap();
+            let shown = terminal.backend().buffer().clone();
+            let row = |y: u16| (0..columns).map(|x| shown[(x, y)].symbol()).collect::<String>();
+            assert!(row(0).contains(&face.title), "{}", row(0));
+            assert!(row(in_row).trim_end().ends_with(&face.place), "{}", row(in_row));
+        }
+    }
 }
