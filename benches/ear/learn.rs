@@ -76,6 +76,11 @@ pub fn unpack(path: &Path) -> Vec<Source> {
     all
 }
 
+/// The rules alone, which tell every swing of a vibrato too.
+fn all_told() -> Rules {
+    Rules { onset_least: 0.0, onset_slurred: 0.0, ..Rules::default() }
+}
+
 /// Makes the performances `from..until` of a seed, hears them, and writes what is to be learnt: one file a thread.
 pub fn write(folder: &Path, seed: u64, (from, until): (u64, u64), recorded: &[Source], threads: u64) {
     std::fs::create_dir_all(folder).unwrap();
@@ -85,7 +90,7 @@ pub fn write(folder: &Path, seed: u64, (from, until): (u64, u64), recorded: &[So
                 let mut out = BufWriter::new(File::create(folder.join(format!("{seed}-{thread:02}.frames"))).unwrap());
                 for number in (from + thread..until).step_by(threads as usize) {
                     let take = perform(seed, number, recorded);
-                    write_take(&take, &hear(&take.sound, &Rules { onset_least: 0.0, ..Rules::default() }), &mut out);
+                    write_take(&take, &hear(&take.sound, &all_told()), &mut out);
                 }
             });
         }
@@ -96,9 +101,7 @@ pub fn write(folder: &Path, seed: u64, (from, until): (u64, u64), recorded: &[So
 pub fn write_kept(folder: &Path, takes: &[Take]) {
     std::fs::create_dir_all(folder).unwrap();
     let mut out = BufWriter::new(File::create(folder.join("kept.frames")).unwrap());
-    takes.iter().for_each(|take| {
-        write_take(take, &hear(&take.sound, &Rules { onset_least: 0.0, ..Rules::default() }), &mut out)
-    });
+    takes.iter().for_each(|take| write_take(take, &hear(&take.sound, &all_told()), &mut out));
 }
 
 /// One take: counts of frames, notes and heard notes (u32); the inputs (f32); onset (in frames) and pitch of every note, then of

@@ -23,6 +23,8 @@ struct Habit {
     falls: f64,
     ghosts: f64,
     vibrato: f64,
+    /// Range of half the width of a swing, half steps.
+    wide: (f64, f64),
     trills: f64,
     rests: f64,
     /// Length of a usual note, seconds.
@@ -94,7 +96,27 @@ fn habit(chance: &mut Chance) -> Habit {
     let quickest: f64 = if chance.happens(0.125) { 0.035 } else { 0.075 };
     let slowest: f64 = if quickest < 0.05 { 0.08 } else { 0.9 };
     let pace = (chance.between(quickest.ln(), slowest.ln())).exp();
-    Habit { slurs, crosses, closes, again, scoops, falls, ghosts, vibrato, trills, rests, pace }
+    let usual = chance.between(0.05, 1.2);
+    let habit = Habit {
+        wide: (0.5 * usual, 1.1 * usual),
+        slurs,
+        crosses,
+        closes,
+        again,
+        scoops,
+        falls,
+        ghosts,
+        vibrato,
+        trills,
+        rests,
+        pace,
+    };
+    // One in six swings widely on every long note, as singers do: the first swing from a steady pitch looks like a slur.
+    if chance.happens(0.17) {
+        let pace = chance.between(0.3f64.ln(), 0.9f64.ln()).exp();
+        return Habit { vibrato: 0.9, wide: (0.4, 1.3), pace, ..habit };
+    }
+    habit
 }
 
 /// A line of steps and leaps as one performer plays it.
@@ -107,7 +129,6 @@ fn line(source: &Source, chance: &mut Chance) -> Vec<Stroke> {
     let mut strokes: Vec<Stroke> = Vec::new();
     let mut at = chance.pick(&[0.0, 0.03, 0.3, 0.8]);
     let mut loud: f64 = 0.0;
-    let wide = chance.between(0.05, 1.2);
     while at < LONG - 1.0 {
         let length = (habit.pace * chance.normal(0.35).exp()).clamp(0.036, 1.8);
         let again = !strokes.is_empty() && chance.happens(habit.again);
@@ -143,7 +164,7 @@ fn line(source: &Source, chance: &mut Chance) -> Vec<Stroke> {
                 at = ghost(&mut strokes, at, midi, chance);
             }
         }
-        let bend = bend(&habit, length, wide, joint, chance);
+        let bend = bend(&habit, length, joint, chance);
         let damped = source.rings() || chance.happens(0.3);
         strokes.push(Stroke { joint, accent: loud, bend, damped, ..Stroke::plain(at, length, midi) });
         at += length;
@@ -175,15 +196,15 @@ fn trill(strokes: &mut Vec<Stroke>, mut at: f64, midi: f64, accent: f64, chance:
     at
 }
 
-fn bend(habit: &Habit, length: f64, wide: f64, joint: Joint, chance: &mut Chance) -> Bend {
+fn bend(habit: &Habit, length: f64, joint: Joint, chance: &mut Chance) -> Bend {
     let scooped = joint == Joint::Tongued && chance.happens(habit.scoops);
     let swinging = length > 0.2 && chance.happens(habit.vibrato);
     let falls = length > 0.15 && chance.happens(habit.falls);
     Bend {
         scoop: if scooped { chance.pick(&[-1.0, -1.0, -1.0, 1.0]) * chance.between(0.2, 2.2) } else { 0.0 },
         scoop_s: if scooped { chance.between(0.012, 0.05).min(0.25 * length) } else { 0.0 },
-        vibrato_hz: chance.between(3.8, 7.8),
-        vibrato: if swinging { wide * chance.between(0.5, 1.1) } else { 0.0 },
+        vibrato_hz: chance.between(3.6, 8.2),
+        vibrato: if swinging { chance.between(habit.wide.0, habit.wide.1) } else { 0.0 },
         vibrato_after: chance.between(0.0, 0.3),
         fall: if falls { chance.between(0.5, 4.0) } else { 0.0 },
     }

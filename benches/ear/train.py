@@ -1,7 +1,7 @@
 """Learns the weights of the ear's onset detector from made performances.
 
     cargo bench --bench ear -- --learn FRAMES --many 4000 --font FluidR3_GM.sf2
-    python3 benches/ear/train.py FRAMES assets/ear.weights [--hidden 64] [--steps 3000] [--seed 1]     (PyTorch; a GPU is quicker)
+    python3 benches/ear/train.py FRAMES assets/ear.weights [--hidden 96] [--steps 3000] [--seed 1]     (PyTorch; a GPU is quicker)
 
 One recurrent layer (GRU, gates r, z, n in PyTorch's order) reads what the ear gives it of every frame; three outputs say "a note
 began D frames ago", D = 8, 14, 24. Frames near what the rules would tell weigh more, for there the detector decides.
@@ -86,7 +86,7 @@ def save(model, shift, scale, path):
 
 def main():
     global INPUTS
-    ap = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter); ap.add_argument("frames"); ap.add_argument("out"); ap.add_argument("--hidden", type=int, default=64); ap.add_argument("--steps", type=int, default=3000); ap.add_argument("--batch", type=int, default=256); ap.add_argument("--seed", type=int, default=1); ap.add_argument("--inputs", type=int, default=56); a = ap.parse_args()
+    ap = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter); ap.add_argument("frames"); ap.add_argument("out"); ap.add_argument("--hidden", type=int, default=96); ap.add_argument("--steps", type=int, default=3000); ap.add_argument("--batch", type=int, default=256); ap.add_argument("--seed", type=int, default=1); ap.add_argument("--inputs", type=int, default=56); a = ap.parse_args()
     INPUTS = a.inputs; torch.manual_seed(a.seed); rng = np.random.default_rng(a.seed); device = "cuda" if torch.cuda.is_available() else "cpu"; began = time.time()
     inputs, wanted, weight, held, seconds, notes_learnt = [], [], [], [], 0, 0
     every = list(takes(a.frames)); order = np.random.default_rng(0).permutation(len(every)); keep = len(every) // 8

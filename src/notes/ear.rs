@@ -10,7 +10,8 @@ use crate::units::{Decibels, Seconds};
 /// Which ear this is: a record names the one that heard it. It rises by one whenever the ear may hear the same sound otherwise.
 /// 1: rules alone; 2: a learned detector confirms where a note began.
 /// 3: soft odd partials tell the octave; a swing of a vibrato that the detector does not confirm belongs to the note before.
-pub const EAR_VERSION: u32 = 3;
+/// 4: a larger detector, learnt from wide vibrato too; the pitch of a note that swings is the middle of its swings.
+pub const EAR_VERSION: u32 = 4;
 
 /// The ear: samples in, frames and notes out, as soon as they are known.
 ///

@@ -38,7 +38,7 @@ pub struct HeardNote {
     pub onset: Seconds,
     /// Where the sound fell away or gave way to the next note; while the note still sounds, the last instant heard.
     pub release: Seconds,
-    /// The pitch centre: median over the steady middle, whole vibrato cycles; while the note still sounds, the pitch so far.
+    /// The pitch centre: the middle of a vibrato, else the median over the steady middle; while the note still sounds, the pitch so far.
     pub pitch: Midi,
     /// Spread of the pitch about its centre (median absolute deviation); `None` while the note sounds, and for notes under 80 ms,
     /// whose pitch centre should not be used for intonation either.

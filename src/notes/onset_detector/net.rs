@@ -2,7 +2,7 @@ use super::super::filters::dot;
 use super::inputs::INPUTS;
 
 /// Hidden units.
-const HIDDEN: usize = 64;
+const HIDDEN: usize = 96;
 /// Curves that come out.
 pub(super) const CURVES: usize = 3;
 /// Number of rows: one for each gate of each unit.

@@ -84,7 +84,7 @@ impl Segmenter {
             note.onset = dated(note.onset, note.limit, release, period, sound, &self.time, &self.rules);
             note.dated = true;
         }
-        let mut centre = centre(note, release);
+        let mut centre = centre(note, release, self.time.heard_hz);
         if self.spoke_low(note, release) {
             centre.semitone += 12.0;
         }

@@ -1,4 +1,8 @@
 use super::open_note::OpenNote;
+use super::vibrato::centre_of_swings;
+
+/// Least spread of a note that may swing, half steps: a steady one is not looked at for long.
+const UNSTEADY: f64 = 0.08;
 
 /// Least share of a note that the swings of a vibrato fill: a plucked string wanders at first, and swings for less.
 const CYCLES_SHARE: f64 = 0.5;
@@ -12,9 +16,10 @@ pub(super) struct PitchCentre {
     pub(super) spread: f64,
 }
 
-/// The median of the frames whose whole window lies in the note (where there are fewer than two: whose middle lies in it), over whole
-/// cycles of a vibrato; the reference pitch of the note where there is no such frame.
-pub(super) fn centre(note: &mut OpenNote, release: i64) -> PitchCentre {
+/// The middle of a vibrato; without one the median of the frames whose whole window lies in the note (where there are fewer than two: whose
+/// middle lies in it), over whole cycles; the reference pitch of the note where there is no such frame. `heard_hz` is the rate of the
+/// positions.
+pub(super) fn centre(note: &mut OpenNote, release: i64, heard_hz: f64) -> PitchCentre {
     let onset = note.onset;
     let reference = note.reference;
     let inside = |h: &&super::open_note::PitchSample| h.begin >= onset && h.end <= release;
@@ -38,7 +43,11 @@ pub(super) fn centre(note: &mut OpenNote, release: i64) -> PitchCentre {
     for pitch in kept.iter_mut() {
         *pitch = (*pitch - semitone).abs();
     }
-    PitchCentre { semitone, spread: median(kept) }
+    let spread = median(kept);
+    let timed = |h: &super::open_note::PitchSample| ((h.begin + h.end) as f64 * 0.5 / heard_hz, h.semitone);
+    let swings = || centre_of_swings(note.pitches.iter().filter(inside).map(timed));
+    let semitone = if spread >= UNSTEADY { swings().unwrap_or(semitone) } else { semitone };
+    PitchCentre { semitone, spread }
 }
 
 /// From the first to the last upward crossing of `level`, where at least two swings lie between that go .08 half steps below it, and fill

@@ -16,6 +16,7 @@ mod pitch_run;
 mod repeat;
 mod split;
 mod swing;
+mod vibrato;
 
 use super::analysis_frame::{AnalysisFrame, FrameHistory};
 use super::background::Background;
