@@ -16,6 +16,39 @@ impl PulseFit {
     }
 }
 
+/// Of four notes one is off the pulse of the three others where these keep together within this (root mean square) and it lies off by more
+/// than the second number and less than the third, seconds: further, it is another rhythm or a pause.
+const OF_FOUR_S: [f64; 3] = [0.008, 0.064, 0.15];
+/// The three others keep together so many times nearer than any other three of the four.
+const OF_FOUR_CLEAR: f64 = 3.0;
+
+/// The one of exactly four points that lies off the line of the three others, with that line; `None` where none does clearly. Among so few
+/// the median of all slopes is drawn to it.
+pub(super) fn one_of_four(points: &[(f64, f64)]) -> Option<(usize, PulseFit)> {
+    if points.len() != 4 {
+        return None;
+    }
+    let mut ways: Vec<(f64, usize, PulseFit)> = (0..4).filter_map(|n| without(points, n)).collect();
+    ways.sort_by_cached_key(|(rest, ..)| rank(*rest));
+    let [(rest, n, pulse), (next, ..), ..] = ways[..] else { return None };
+    let off = (points[n].1 - pulse.at(points[n].0)).abs();
+    let [together, from, to] = OF_FOUR_S;
+    (rest < together && next > OF_FOUR_CLEAR * rest.max(0.5 * together) && (from..to).contains(&off))
+        .then_some((n, pulse))
+}
+
+/// The line of least squares through all points but one, and how far they lie from it (root mean square).
+fn without(points: &[(f64, f64)], n: usize) -> Option<(f64, usize, PulseFit)> {
+    let others = || points.iter().enumerate().filter(|(m, _)| *m != n).map(|(_, point)| *point);
+    let count = others().count() as f64;
+    let (x, y) = others().fold((0.0, 0.0), |sum, point| (sum.0 + point.0 / count, sum.1 + point.1 / count));
+    let spread: f64 = others().map(|point| (point.0 - x).powi(2)).sum();
+    let beat_s = others().map(|point| (point.0 - x) * (point.1 - y)).sum::<f64>() / spread;
+    let pulse = PulseFit { start_s: y - beat_s * x, beat_s };
+    let squares: f64 = others().map(|(at, onset_s)| (onset_s - pulse.at(at)).powi(2)).sum();
+    (beat_s > 0.0 && beat_s.is_finite()).then_some(((squares / count).sqrt(), n, pulse))
+}
+
 /// The line through `(beat, onset in seconds)` whose slope is the median of the slopes of all pairs, and whose start is the
 /// median of what is left (Theil 1950, Sen 1968, from memory): a late note or a breath moves it little.
 ///

@@ -1,6 +1,6 @@
 //! What is worth saying about an answer, as data: the facts a teacher would pick, the most useful first.
 
-use super::pace_moved::pace_moved;
+use super::pace_moved::{PaceMove, pace_moved};
 use super::pulse::{self, EVEN};
 use super::{
     Astray, Expectation, Hesitation, NoteLabel, PlayedLabel, RhythmNote, TimeOrigin, Untimed, UsualTuning, Verdict,
@@ -81,13 +81,8 @@ pub enum Finding {
     OffTheBeat(Seconds),
     /// The player kept this pace, and another was asked.
     Pace(Tempo),
-    /// The player steadily sped up or slowed down.
-    PaceMoved {
-        /// The pace from the first note to the second.
-        from: Tempo,
-        /// The pace from the last note but one to the last.
-        to: Tempo,
-    },
+    /// The player sped up or slowed down, steadily or at a note.
+    PaceMoved(PaceMove),
     /// The eighths were swung otherwise than asked.
     Swung {
         /// Ratio of long to short eighth as the player has it.
@@ -138,7 +133,7 @@ impl Finding {
             Self::Rhythm(_) => 12,
             Self::Hesitations(_) => 13,
             Self::Pace(_) => 14,
-            Self::PaceMoved { .. } => 15,
+            Self::PaceMoved(_) => 15,
             Self::Joined(_) => 16,
             Self::Uneven { .. } => 17,
             Self::Astray(_) => 18,
@@ -290,7 +285,7 @@ fn timing(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
     let late = verdict.late.filter(|late| one && late.abs().0 > WITH_THE_BEAT_S);
     found.extend(begun.map(|begun| Finding::Begun { beats: begun.0 / asked.tempo.beat().0 }));
     found.extend(pace.map(Finding::Pace));
-    found.extend(moved.map(|(from, to)| Finding::PaceMoved { from, to }));
+    found.extend(moved.map(Finding::PaceMoved));
     found.extend(late.map(Finding::OffTheBeat));
     found.extend(swing.map(|played| Finding::Swung { played, asked: swing_asked }));
     let beat = verdict.pace.map_or(asked.tempo.beat(), Tempo::beat);
@@ -321,6 +316,12 @@ fn off_its_beat(begun: Seconds, tempo: Tempo, delay: Option<Seconds>) -> bool {
 #[must_use]
 pub fn right_in_time(verdict: &Verdict, tempo: Tempo, delay: Option<Seconds>) -> bool {
     verdict.whole() && !verdict.begun.is_some_and(|begun| off_its_beat(begun, tempo, delay))
+}
+
+/// Whether a pace is slower than asked by more than an answer in tempo may be.
+#[must_use]
+pub fn is_slower(pace: Tempo, asked: &Expectation) -> bool {
+    pace.0 < asked.tempo.0 * (1.0 - SAME_PACE) && moves(pace, asked)
 }
 
 /// Whether this pace moves the end of the line by more than `PACE_MOVES`.

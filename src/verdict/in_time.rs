@@ -70,6 +70,6 @@ pub fn out_of_time(found: &[Finding], asked: &Expectation) -> Option<OutOfTime> 
 
 fn of_rhythm(finding: &Finding) -> bool {
     let free = matches!(finding, Finding::Rhythm(_) | Finding::Hesitations(_));
-    let free = free || matches!(finding, Finding::Pace(_) | Finding::PaceMoved { .. });
+    let free = free || matches!(finding, Finding::Pace(_) | Finding::PaceMoved(_));
     free || matches!(finding, Finding::Uneven { .. } | Finding::Astray(_) | Finding::Swung { .. })
 }

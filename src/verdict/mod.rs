@@ -40,14 +40,14 @@ mod tempo_held;
 mod usual;
 mod varied;
 
-pub use findings::{Finding, findings, gravest_faults, right_in_time};
+pub use findings::{Finding, findings, gravest_faults, is_slower, right_in_time};
 pub use in_time::{NoteInTime, OutOfTime, in_time, out_of_time};
 pub use judge::{Judge, judge};
 pub use judged::{
     Astray, Expectation, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TimeOrigin, Untimed,
     UsualTuning, Verdict,
 };
-pub use pace_moved::{late_at_both_ends, pace_moved};
+pub use pace_moved::{PaceMove, late_at_both_ends, pace_moved};
 pub use ready::ready;
 pub use recurring::{FaultTally, RecurringFault};
 pub use seams::{SeamVerdict, seams};

@@ -47,11 +47,14 @@ pub(super) fn ornaments(
     for (place, answer) in answered {
         let main = |j: usize| (notes[j].pitch - notes[answer].pitch).abs() < SAME;
         let Some((first, last)) = around(answer, notes, &free, &quick) else { continue };
+        // A trill that ends the answer may end on the neighbour.
+        let rests = last + 2 == notes.len() && quick(last + 1) && follows(&notes[last], &notes[last + 1]);
+        let tail = last + usize::from(rests && alternates(&notes[answer], &notes[last + 1], &notes[last]));
         let on_beat = (first..=last).find(|j| main(*j)).unwrap_or(answer);
         let off = |j: usize| clock.map_or(0.0, |clock| (notes[j].onset_s - clock.at(places[place].beats)).abs());
         let (answers, begins) = if off(last) < off(first) { (last, last) } else { (on_beat, first) };
         hypothesis.alignment.answers[place] = Some(answers);
-        (first..=last).for_each(|j| hypothesis.alignment.pieces[j] = j != answers);
+        (first..=tail).for_each(|j| hypothesis.alignment.pieces[j] = j != answers);
         found.push(Ornament { place, begins: notes[begins].heard });
     }
     found
@@ -125,12 +128,9 @@ mod tests {
         }
     }
 
-    /// The row, with these notes, each as pitch, onset after the fifth beat and length, in the place of its fifth.
-    fn with(fifth: &[(i32, f64, f64)]) -> Verdict {
-        let plain = ROW.into_iter().enumerate().filter(|(n, _)| *n != 4);
-        let plain = plain.map(|(n, pitch)| (pitch, EIGHTH * n as f64, 0.275));
-        let fifth = fifth.iter().map(|(pitch, after, length)| (*pitch, 4.0 * EIGHTH + after, *length));
-        let note = |(pitch, at, length): (i32, f64, f64)| HeardNote {
+    /// A heard note of this pitch, from so many seconds after the first beat, for so long.
+    fn note((pitch, at, length): (i32, f64, f64)) -> HeardNote {
+        HeardNote {
             number: 0,
             onset: Seconds(1.0 + at),
             release: Seconds(1.0 + at + length),
@@ -140,7 +140,14 @@ mod tests {
             confidence: 1.0,
             announced: Seconds(1.0 + at),
             announced_pitch: Midi(f64::from(pitch)),
-        };
+        }
+    }
+
+    /// The row, with these notes, each as pitch, onset after the fifth beat and length, in the place of its fifth.
+    fn with(fifth: &[(i32, f64, f64)]) -> Verdict {
+        let plain = ROW.into_iter().enumerate().filter(|(n, _)| *n != 4);
+        let plain = plain.map(|(n, pitch)| (pitch, EIGHTH * n as f64, 0.275));
+        let fifth = fifth.iter().map(|(pitch, after, length)| (*pitch, 4.0 * EIGHTH + after, *length));
         judge(&asked(), &plain.chain(fifth).map(note).collect::<Vec<_>>())
     }
 
@@ -172,6 +179,22 @@ mod tests {
             let late = verdict.expected[4].off_pulse.unwrap().0;
             assert!(late.abs() < 0.02, "{name}: {late}");
         }
+    }
+
+    #[test]
+    fn a_trill_on_the_last_note_may_end_on_the_neighbour() {
+        for strokes in [4, 6, 12] {
+            let (quick, eighth) = (0.04, EIGHTH);
+            let row = ROW.into_iter().enumerate().take(8).map(|(n, pitch)| (pitch, eighth * n as f64, 0.275));
+            let trill = (0..strokes).map(|n| (60 + 2 * (n % 2), eighth * 8.0 + quick * f64::from(n), quick - 0.004));
+            let verdict = judge(&asked(), &row.chain(trill).map(note).collect::<Vec<_>>());
+            assert!(verdict.whole(), "{strokes}: {verdict:?}");
+        }
+        // A neighbour that is held is another last note.
+        let row = ROW.into_iter().enumerate().take(8).map(|(n, pitch)| (pitch, EIGHTH * n as f64, 0.275));
+        let end = [(60, EIGHTH * 8.0, 0.04), (62, EIGHTH * 8.0 + 0.04, 0.04), (60, EIGHTH * 8.0 + 0.08, 0.04)];
+        let held = end.into_iter().chain([(62, EIGHTH * 8.0 + 0.12, 0.5)]);
+        assert!(!judge(&asked(), &row.chain(held).map(note).collect::<Vec<_>>()).whole());
     }
 
     #[test]

@@ -9,65 +9,140 @@ const MOVES: f64 = 1.15;
 /// The bend of the onsets must be so many times its standard error, squared (a t value of 5.5, which chance gives to one answer in two
 /// hundred of seven notes, and to one in six hundred of nine).
 const CLEAR: f64 = 30.0;
-/// About a pace that moves steadily the onsets lie within this, seconds (root mean square).
+/// About a pace that moves the onsets lie within this, seconds (root mean square).
 const NEAR_S: f64 = 0.034;
+/// A pace that changes at a note must lie nearer to the onsets than a pace that is held by so many times what is left, squared, for each note
+/// beyond four (chance gives it to at most three answers in a thousand of eight notes that stray by 30 ms, and to none that stray by 15).
+const CLEAR_AT_A_NOTE: f64 = 40.0;
+/// Least number of distances between notes on either side of that note.
+const SIDE: usize = 2;
+/// What lasts longer by more than this factor from a note on, or less long, is another note value.
+const NOTE_VALUE: f64 = 1.75;
+/// Eighths that go over to triplets: the factor, and how near to it they are taken for that rather than for a quicker pace.
+const TRIPLETS: (f64, f64) = (2.0 / 3.0, 0.04);
 
-/// How the onsets of an answer bend away from the clock fitted through them: a parabola by least squares.
+/// Two distances of onsets that differ by less are alike, seconds.
+const ALIKE_S: f64 = 0.001;
+
+/// How the pace of an answer moved.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PaceMove {
+    /// The pace at the beginning.
+    pub from: Tempo,
+    /// The pace at the end.
+    pub to: Tempo,
+    /// The note, by its place in the line, from which the second pace was held all at once; `None` where the pace moved steadily.
+    pub at: Option<usize>,
+}
+
+/// How the onsets of an answer lie away from the clock fitted through them, by least squares: on a parabola, or on two straight lines that
+/// meet at a note.
 #[derive(Debug, Clone, Copy)]
-struct PaceBend {
-    /// The middle of the places, beats.
+struct PaceCurve {
+    /// The place about which the terms are taken, beats: the middle of the places, or the note where the lines meet.
     middle: f64,
-    /// Distance from the clock at the middle (seconds), by how much a beat is longer there than the clock has it (seconds a beat), and half
-    /// of how much longer each next beat is.
+    /// The note where the lines meet, by its place in the line.
+    meet: Option<usize>,
+    /// Distance from the clock at `middle` (seconds), by how much a beat is longer there than the clock has it (seconds a beat), and half
+    /// of how much longer each next beat is; of two lines, by how much a beat is longer on the second.
     terms: [f64; 3],
     /// The places of the first two and of the last two answered notes, beats.
     ends: [(f64, f64); 2],
+    /// The sum of the squared distances of the onsets from the curve, and their root mean square, seconds.
+    squares: f64,
+    scatter_s: f64,
 }
 
-impl PaceBend {
-    /// The bend of an answer that steadily sped up or slowed down; `None` for every other answer.
+/// A note that was answered: its place in the line, its place in beats, how late it came by the clock of the answer.
+type Point = (usize, f64, f64);
+
+impl PaceCurve {
+    /// The curve of an answer whose pace moved; `None` for every other answer.
     fn of(verdict: &Verdict, line: &Line) -> Option<Self> {
         if !verdict.rhythm.is_empty() || !verdict.stood.is_empty() || verdict.attempts > 1 {
             return None;
         }
         let beat_s = 60.0 / verdict.pace?.0;
-        let off =
-            |(note, judged): (&crate::pattern::ExpectedNote, &NoteVerdict)| Some((note.at.0, judged.off_pulse?.0));
-        let points: Vec<(f64, f64)> = line.notes.iter().zip(&verdict.expected).filter_map(off).collect();
-        let (&[first, second, ..], &[.., before, last]) = (&points[..], &points[..]) else { return None };
+        let off = |(n, (note, judged)): (usize, (&crate::pattern::ExpectedNote, &NoteVerdict))| {
+            Some((n, note.at.0, judged.off_pulse?.0))
+        };
+        let points: Vec<Point> = line.notes.iter().zip(&verdict.expected).enumerate().filter_map(off).collect();
         if points.len() < NOTES {
             return None;
         }
-        let middle = 0.5 * (first.0 + last.0);
-        let (straight, _) = fitted(&points, middle, 2)?;
-        let (bent, terms) = fitted(&points, middle, 3)?;
+        let places: Vec<f64> = points.iter().map(|point| point.1).collect();
+        let straight = fitted(&points, &[&|_| 1.0, &|at| at - places[0]])?.0;
+        let bent = Self::bent(&points, straight).filter(|curve| curve.moves(beat_s));
+        let meets = (SIDE..points.len().saturating_sub(SIDE)).filter_map(|n| Self::meeting(&points, n));
+        let free = (points.len() - 4) as f64;
+        let nearest = meets.min_by(|one, other| one.squares.total_cmp(&other.squares));
+        let angled = nearest.filter(|curve| {
+            let [from_s, to_s] = curve.beats_s(beat_s);
+            let clear = free * (straight - curve.squares) > CLEAR_AT_A_NOTE * curve.squares;
+            clear && curve.moves(beat_s) && (to_s / from_s).max(from_s / to_s) < NOTE_VALUE
+        });
+        [bent, angled].into_iter().flatten().min_by(|one, other| one.squares.total_cmp(&other.squares))
+    }
+
+    fn new(points: &[Point], middle: f64, meet: Option<usize>, third: &dyn Fn(f64) -> f64) -> Option<Self> {
+        let (squares, terms) = fitted(points, &[&|_| 1.0, &|at| at - middle, &|at| third(at - middle)])?;
+        let [first, second, .., before, last] = points else { return None };
+        let scatter_s = (squares / points.len() as f64).sqrt();
+        Some(Self { middle, meet, terms, ends: [(first.1, second.1), (before.1, last.1)], squares, scatter_s })
+    }
+
+    /// The parabola, where it is much nearer than the straight line.
+    fn bent(points: &[Point], straight: f64) -> Option<Self> {
+        let middle = 0.5 * (points.first()?.1 + points.last()?.1);
+        let curve = Self::new(points, middle, None, &|x| x * x)?;
         let free = (points.len() - 3) as f64;
-        let clear = free * (straight - bent) > CLEAR * bent;
-        let near = (bent / points.len() as f64).sqrt() < NEAR_S;
-        let bend = Self { middle, terms, ends: [(first.0, second.0), (before.0, last.0)] };
-        let [from_s, to_s] = bend.beats_s(beat_s);
-        let moves = from_s > 0.0 && to_s > 0.0 && (from_s / to_s).max(to_s / from_s) > MOVES;
-        (clear && near && moves).then_some(bend)
+        Some(curve).filter(|curve| free * (straight - curve.squares) > CLEAR * curve.squares)
+    }
+
+    /// The two lines that meet at the `n`th of the answered notes.
+    fn meeting(points: &[Point], n: usize) -> Option<Self> {
+        let (place, at, _) = *points.get(n)?;
+        Self::new(points, at, Some(place), &|x| x.max(0.0))
+    }
+
+    /// Whether the onsets lie near the curve, and its two paces differ.
+    fn moves(&self, beat_s: f64) -> bool {
+        let [from_s, to_s] = self.beats_s(beat_s);
+        self.scatter_s < NEAR_S && from_s > 0.0 && to_s > 0.0 && (from_s / to_s).max(to_s / from_s) > MOVES
     }
 
     /// How long a beat lasts from the first note to the second, and from the last but one to the last, seconds.
     fn beats_s(&self, beat_s: f64) -> [f64; 2] {
-        let between = |(a, b): (f64, f64)| beat_s + self.terms[1] + 2.0 * self.terms[2] * (0.5 * (a + b) - self.middle);
-        self.ends.map(between)
+        let [_, by, more] = self.terms;
+        match self.meet {
+            Some(_) => [beat_s + by, beat_s + by + more],
+            None => self.ends.map(|(a, b)| beat_s + by + 2.0 * more * (0.5 * (a + b) - self.middle)),
+        }
     }
 
     /// Distance from the clock at a place, seconds.
     fn at(&self, beats: f64) -> f64 {
         let x = beats - self.middle;
-        self.terms[0] + self.terms[1] * x + self.terms[2] * x * x
+        let third = if self.meet.is_some() { x.max(0.0) } else { x * x };
+        self.terms[0] + self.terms[1] * x + self.terms[2] * third
     }
 }
 
-/// The pace at the beginning and at the end of an answer that steadily sped up or slowed down; `None` for every other answer.
+/// How the pace of an answer moved, steadily or all at once; `None` for every other answer.
 #[must_use]
-pub fn pace_moved(verdict: &Verdict, line: &Line) -> Option<(Tempo, Tempo)> {
-    let [from_s, to_s] = PaceBend::of(verdict, line)?.beats_s(60.0 / verdict.pace?.0);
-    Some((Tempo(60.0 / from_s), Tempo(60.0 / to_s)))
+pub fn pace_moved(verdict: &Verdict, line: &Line) -> Option<PaceMove> {
+    let curve = PaceCurve::of(verdict, line)?;
+    let [from, to] = curve.beats_s(60.0 / verdict.pace?.0).map(|beat_s| Tempo(60.0 / beat_s));
+    Some(PaceMove { from, to, at: curve.meet })
+}
+
+/// Whether another pace from a note on explains an answer at least as well as another rhythm, about which its onsets lie within `scatter_s`
+/// (root mean square, seconds): equal notes that all last longer from there on are slower, and no other note values.
+pub(super) fn changed_at_a_note(verdict: &Verdict, line: &Line, scatter_s: f64) -> bool {
+    let curve =
+        PaceCurve::of(verdict, line).filter(|curve| curve.meet.is_some() && curve.scatter_s <= scatter_s + ALIKE_S);
+    let factor = curve.zip(verdict.pace).map(|(curve, pace)| curve.beats_s(60.0 / pace.0)).map(|[from, to]| to / from);
+    factor.is_some_and(|factor| (factor / TRIPLETS.0 - 1.0).abs() > TRIPLETS.1)
 }
 
 /// How late an answer in tempo came in and how late it ended, by its own pace, a measured delay of the devices and the time of standing
@@ -81,24 +156,23 @@ pub fn late_at_both_ends(verdict: &Verdict, line: &Line, asked: Tempo) -> Option
     let mut answered = line.notes.iter().zip(&verdict.expected).filter(|(_, judged)| judged.heard.is_some());
     let (first, last) = (answered.next()?.0.at, answered.next_back()?.0.at);
     let ended = begun + pace.lasting(last - first) - asked.lasting(last - first);
-    let bend = PaceBend::of(verdict, line);
+    let bend = PaceCurve::of(verdict, line);
     let bent = |late: Seconds, at: f64| late + Seconds(bend.map_or(0.0, |bend| bend.at(at)));
     Some((bent(begun, first.0), bent(ended, last.0)))
 }
 
-/// The polynomial of `terms` terms (3 at most) about `middle` that lies nearest to the points by least squares, after its sum of squares;
-/// `None` where the points do not fix one.
-fn fitted(points: &[(f64, f64)], middle: f64, terms: usize) -> Option<(f64, [f64; 3])> {
-    // Gram and Schmidt make the powers orthogonal on the points, each with a leading 1; then each has its own share.
-    let x: Vec<f64> = points.iter().map(|point| point.0 - middle).collect();
+/// The sum of these functions of the place, each with a factor of its own (three at most), that lies nearest to the points by least squares:
+/// the sum of squares, and the factors; `None` where the points do not fix them.
+fn fitted(points: &[Point], terms: &[&dyn Fn(f64) -> f64]) -> Option<(f64, [f64; 3])> {
+    // Gram and Schmidt make the functions orthogonal on the points; then each has its own share.
     let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
-    let mut left: Vec<f64> = points.iter().map(|point| point.1).collect();
+    let mut left: Vec<f64> = points.iter().map(|point| point.2).collect();
     let mut basis: Vec<(Vec<f64>, [f64; 3])> = Vec::new();
     let mut whole = [0.0; 3];
-    for power in 0..terms {
-        let mut values: Vec<f64> = x.iter().map(|x| x.powi(power as i32)).collect();
+    for (n, term) in terms.iter().enumerate().take(3) {
+        let mut values: Vec<f64> = points.iter().map(|point| term(point.1)).collect();
         let mut made = [0.0; 3];
-        made[power] = 1.0;
+        made[n] = 1.0;
         for (other, of) in &basis {
             let share = dot(&values, other) / dot(other, other);
             values.iter_mut().zip(other).for_each(|(value, other)| *value -= share * other);

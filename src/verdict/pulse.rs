@@ -17,7 +17,8 @@ pub(super) const EVEN: (Seconds, f64) = (Seconds(0.034), 0.055);
 /// Where the other notes lie this far from the pulse or further (root mean square, seconds), all notes stray rather than one. The first
 /// number counts where the line as a whole is uneven, the second where it is even.
 const TOGETHER_S: [f64; 2] = [0.020, 0.028];
-/// Least number of notes in a line for one note to be off the pulse of the others, and for two.
+/// Least number of notes in a line for one note to be off the pulse of the others, and for two; of four notes one may be where the three others
+/// keep a pulse very nearly ([`clock::one_of_four`]).
 const NOTES: [usize; 2] = [5, 7];
 
 /// How far the notes of a line lie from the pulse fitted through them (root mean square), and the one note that is off the pulse of
@@ -27,6 +28,15 @@ const NOTES: [usize; 2] = [5, 7];
 /// The pulse is the line of [`clock::fit`], which one late note moves little.
 pub(super) fn of(notes: &[(usize, f64, f64)]) -> (Option<Seconds>, Option<Astray>) {
     let points: Vec<(f64, f64)> = notes.iter().map(|(_, beats, onset_s)| (*beats, *onset_s)).collect();
+    if let Some((n, pulse)) = clock::one_of_four(&points) {
+        let (place, beats, onset_s) = notes[n];
+        let by = onset_s - pulse.at(beats);
+        if by.abs() > ASTRAY_BEATS * pulse.beat_s {
+            let others = points.iter().enumerate().filter(|(other, _)| *other != n);
+            let squares: f64 = others.map(|(_, (at, onset_s))| (onset_s - pulse.at(*at)).powi(2)).sum();
+            return (Some(Seconds((squares / 3.0).sqrt())), Some(Astray { note: place, by: Seconds(by) }));
+        }
+    }
     let Some(pulse) = clock::fit(&points).filter(|_| notes.len() > 3) else { return (None, None) };
     let mut off: Vec<(usize, f64)> =
         notes.iter().map(|(place, beats, onset_s)| (*place, onset_s - pulse.at(*beats))).collect();
@@ -80,6 +90,19 @@ mod tests {
         let (scatter, astray) = off(&[0.0, 5.0, -5.0, 86.0, 5.0, -5.0, 0.0, 5.0]);
         assert_eq!(astray.unwrap().note, 3);
         assert!((astray.unwrap().by.0 - 0.086).abs() < 0.01 && scatter.unwrap().0 < 0.008);
+    }
+
+    #[test]
+    fn of_four_notes_the_one_that_is_off_the_pulse_of_the_three_others_is_found() {
+        for (n, ms) in [(0, 94.0), (1, -94.0), (2, -94.0), (3, 104.0)] {
+            let mut off_ms = [3.0, -3.0, 4.0, -2.0];
+            off_ms[n] += ms;
+            let (scatter, astray) = off(&off_ms);
+            assert_eq!(astray.map(|it| it.note), Some(n));
+            assert!((astray.unwrap().by.ms() - ms).abs() < 20.0 && scatter.unwrap().0 < 0.008, "{astray:?}");
+        }
+        assert!(off(&[50.0, -60.0, 40.0, -50.0]).1.is_none(), "all of them stray");
+        assert!(off(&[3.0, -3.0, 40.0, -2.0]).1.is_none(), "within how people play");
     }
 
     #[test]

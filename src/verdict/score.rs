@@ -5,6 +5,7 @@ use super::clock::{self, PulseFit};
 use super::hesitation::{self, TimedNote};
 use super::hypothesis::{Hypothesis, PACE};
 use super::ornament::Ornament;
+use super::pace_moved::changed_at_a_note;
 use super::pulse;
 use super::rhythm::{self, Onsets, OtherRhythm};
 use super::{Expectation, Hesitation, NoteLabel, PlayedLabel, Reflex, RhythmNote, TimeOrigin, Untimed, Verdict};
@@ -80,14 +81,18 @@ fn timing(asked: &Expectation, heard: &[HeardNote], ornaments: &[Ornament], verd
     }
     let points: Vec<(f64, f64)> = matched.iter().map(|it| (it.note.at.0, it.onset_s)).collect();
     let near = |clock: &PulseFit| PACE.contains(&(asked.tempo.beat().0 / clock.beat_s));
-    let clock = clock::fit(&points).filter(|clock| timed && near(clock));
+    let clock = clock::one_of_four(&points)
+        .map(|(_, clock)| clock)
+        .or_else(|| clock::fit(&points))
+        .filter(|clock| timed && near(clock));
     if let TimeOrigin::InTempo { beat_zero, .. } = asked.clock {
         against_the_beat(asked, beat_zero, &matched, clock, verdict);
     }
     if let Some(clock) = clock {
         against_the_clock(asked, &matched, &clock, verdict);
     }
-    if let Some(other) = other_rhythm(asked, verdict, &onsets_s, &matched) {
+    let other = other_rhythm(asked, verdict, &onsets_s, &matched);
+    if let Some(other) = other.filter(|it| !changed_at_a_note(verdict, &asked.line, it.scatter_s)) {
         against_the_other_rhythm(asked, &onsets_s, &matched, &other, verdict);
     }
 }

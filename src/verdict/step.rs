@@ -72,7 +72,7 @@ fn keeps_tempo(finding: &Finding, asked: &Expectation) -> bool {
     match finding {
         Finding::Attempts(_) | Finding::Begun { .. } | Finding::Joined(_) | Finding::StruckTwice(_) => true,
         Finding::Hesitations(_) | Finding::Uneven { .. } | Finding::Astray(_) | Finding::Swung { .. } => true,
-        Finding::OutOfTune(_) | Finding::Rhythm(_) | Finding::PaceMoved { .. } => true,
+        Finding::OutOfTune(_) | Finding::Rhythm(_) | Finding::PaceMoved(_) => true,
         // Where the delay was not measured, the devices may be late rather than the player.
         Finding::OffTheBeat(late) => asked.delay.is_some() && late.abs().0 > OFF_THE_BEAT.0,
         // A player who answers freely and faster than asked has done more than was asked.

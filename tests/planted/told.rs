@@ -51,7 +51,7 @@ fn fault(found: &Finding) -> Option<&'static str> {
         Finding::Begun { .. } => "begun",
         Finding::OffTheBeat(_) => "off the beat",
         Finding::Pace(_) => "pace",
-        Finding::PaceMoved { .. } => "pace moved",
+        Finding::PaceMoved(_) => "pace moved",
         Finding::Swung { .. } => "swung",
         Finding::Uneven { .. } => "uneven",
         Finding::Astray(_) => "astray",

@@ -40,7 +40,7 @@ fn clause(finding: &Finding, asked: &Expectation, heard: &[HeardNote], reader: &
         | Finding::Begun { .. }
         | Finding::OffTheBeat(_)
         | Finding::Pace(_)
-        | Finding::PaceMoved { .. }
+        | Finding::PaceMoved(_)
         | Finding::Swung { .. }
         | Finding::Uneven { .. }
         | Finding::Astray(_)
@@ -134,7 +134,7 @@ fn extra(notes: &[(usize, usize)], heard: &[HeardNote], reader: &Reader) -> Stri
     match (notes.len(), name) {
         (1, Some(name)) => format!("one note too many, {name}, came {at}"),
         (1, None) => format!("one note too many came {at}"),
-        (many, Some(name)) => format!("{} notes too many came, the first, {name}, {at}", count(many)),
-        (many, None) => format!("{} notes too many came, the first {at}", count(many)),
+        (many, Some(name)) => format!("{} notes too many came, the first of them, {name}, {at}", count(many)),
+        (many, None) => format!("{} notes too many came, the first of them {at}", count(many)),
     }
 }

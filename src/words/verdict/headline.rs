@@ -72,7 +72,7 @@ fn of(finding: &Finding, verdict: &Verdict, asked: &Expectation, reader: &Reader
         Finding::Joined(_) => "run together".to_owned(),
         Finding::Hesitations(_) => "stood still".to_owned(),
         Finding::Pace(pace) => side(pace.0 < asked.tempo.0, "slower", "faster"),
-        Finding::PaceMoved { from, to } => side(to.0 < from.0, "slowed down", "sped up"),
+        Finding::PaceMoved(moved) => side(moved.to.0 < moved.from.0, "slowed down", "sped up"),
         Finding::OffTheBeat(late) => match time::apart(verdict, &asked.line, asked.tempo) {
             Some((begun, ended)) => side(ended < begun, "rushed", "dragged"),
             None => side(late.0 < 0.0, "early", "late"),

@@ -25,4 +25,4 @@ pub use note_by_note::{expected_word, note_by_note, played_word};
 pub use recurring::{Recurring, recurring};
 pub use rhythm::in_time;
 pub use sentence::sentence;
-pub use time::time;
+pub use time::{slower, time};

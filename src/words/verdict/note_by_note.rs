@@ -1,6 +1,6 @@
 use crate::cue::Cue;
 use crate::notes::HeardNote;
-use crate::verdict::{NoteLabel, PlayedLabel, Verdict, pace_moved};
+use crate::verdict::{NoteLabel, PaceMove, PlayedLabel, Verdict, pace_moved};
 use crate::words::Page;
 use crate::words::numbers::{direction, distance, ordinal, signed};
 use crate::words::reader::Reader;
@@ -56,7 +56,7 @@ pub fn note_by_note(
         lines.push(format!("{} attempt", ordinal(verdict.attempts as usize - 1)));
     }
     let held_to = if reader.usual_tempo { "usual" } else { "asked" };
-    if let Some((from, to)) = pace_moved(verdict, &cue.line) {
+    if let Some(PaceMove { from, to, .. }) = pace_moved(verdict, &cue.line) {
         lines.push(format!("from quarter = {:.0} to {:.0}, {held_to} {:.0}", from.0, to.0, cue.tempo.0));
     } else if let Some(pace) = verdict.pace {
         lines.push(format!("held at quarter = {:.0}, {held_to} {:.0}", pace.0, cue.tempo.0));

@@ -134,6 +134,27 @@ fn who_goes_over_to_quarters_is_told_from_which_note_on() {
 }
 
 #[test]
+fn who_goes_on_slower_or_quicker_from_a_note_on_is_told_the_two_paces_and_no_other_note_values() {
+    let free = super::tests::asked(&LINE);
+    let line = in_tempo(&LINE);
+    // Eighths of a quarter = 90, 93 and 99, from the fourth note on, after some of a quarter = 120, or before them.
+    for (long, slow) in [(0.5 * 120.0 / 90.0, 90), (0.5 * 120.0 / 93.0, 93), (0.5 * 120.0 / 99.0, 99)] {
+        let after: Vec<(usize, f64)> = (3..8).map(|n| (n, long)).collect();
+        let before: Vec<(usize, f64)> = (0..3).map(|n| (n, long)).collect();
+        for asked in [&line, &free] {
+            let told = format!("you slowed down at the fourth note, from quarter = 120 to {slow}.");
+            assert!(said(asked, &longer(8, &after)).ends_with(&told), "{}", said(asked, &longer(8, &after)));
+            let told = format!("you sped up at the fourth note, from quarter = {slow} to 120.");
+            assert!(said(asked, &longer(8, &before)).ends_with(&told), "{}", said(asked, &longer(8, &before)));
+        }
+    }
+    let heard = plays(&longer(8, &[(4, 0.75), (5, 0.75), (6, 0.75)]));
+    let verdict = judge(&line, &heard);
+    assert_eq!(headline(&verdict, &line, &reader("trumpet")), "slowed down");
+    assert_eq!(step(&verdict, &line, &heard), Some(TempoStep::Stay));
+}
+
+#[test]
 fn one_pause_in_four_notes_is_a_pause_and_nothing_over_and_over() {
     let line = in_tempo(&LINE[..4]);
     assert_eq!(

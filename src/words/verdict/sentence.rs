@@ -2,7 +2,9 @@ use super::{Recurring, faults, rhythm, time};
 use crate::music::{ConcertKey, HalfSteps, Intonation, PitchClass, Sounding};
 use crate::notes::HeardNote;
 use crate::units::{Cents, Seconds};
-use crate::verdict::{self, Astray, Expectation, Finding, Hesitation, TimeOrigin, UsualTuning, Verdict, findings};
+use crate::verdict::{
+    self, Astray, Expectation, Finding, Hesitation, PaceMove, TimeOrigin, UsualTuning, Verdict, findings,
+};
 use crate::words::numbers::{capital, count, distance, list, ordinal};
 use crate::words::reader::Reader;
 
@@ -137,11 +139,11 @@ fn broke_off(verdict: &Verdict, found: &[Finding]) -> Option<String> {
         found.iter().find_map(|finding| if let Finding::BrokeOff { after } = finding { Some(*after) } else { None })?;
     let right = verdict.right as usize;
     let how = match right {
-        _ if right == after && after == 1 => "it was right".to_owned(),
-        _ if right == after => format!("those {} were right", count(after)),
-        _ => format!("{} of those {} right", count(right), count(after)),
+        _ if right == after && after == 1 => "; it was right".to_owned(),
+        _ if right == after => format!("; those {} were right", count(after)),
+        _ => format!(", {} of those {} right", count(right), count(after)),
     };
-    Some(format!("broke off after the {} note, {how}", ordinal(after.saturating_sub(1))))
+    Some(format!("broke off after the {} note{how}", ordinal(after.saturating_sub(1))))
 }
 
 /// The clauses about time, tuning and reflex. An answer that began too soon always says so, for that is why none of its times counts.
@@ -204,9 +206,10 @@ fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
             let held_to = if reader.usual_tempo { "is usual" } else { "was asked" };
             Some(format!("{word} quarter = {:.0} where {:.0} {held_to}", pace.0, asked.tempo.0))
         }
-        Finding::PaceMoved { from, to } => {
+        Finding::PaceMoved(PaceMove { from, to, at }) => {
             let way = if to.0 < from.0 { "slowed down" } else { "sped up" };
-            Some(format!("you {way}, from quarter = {:.0} to {:.0}", from.0, to.0))
+            let place = at.map_or(String::new(), |at| format!(" at the {} note", ordinal(at)));
+            Some(format!("you {way}{place}, from quarter = {:.0} to {:.0}", from.0, to.0))
         }
         Finding::OffTheBeat(late) => Some(match time::both_ends(verdict, &asked.line, asked.tempo) {
             Some((begun, ended)) => format!("you came in {begun} and were {ended} by the end"),

@@ -271,7 +271,7 @@ fn two_notes_left_out() {
 
 #[test]
 fn broke_off_in_the_middle() {
-    let expected = "Broke off after the fourth note, those four were right; 0.9 s to begin.";
+    let expected = "Broke off after the fourth note; those four were right; 0.9 s to begin.";
     says(&without(&[4, 5, 6, 7], 2.9), expected);
 }
 

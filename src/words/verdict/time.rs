@@ -1,7 +1,7 @@
 use crate::cue::Timing;
 use crate::pattern::Line;
 use crate::units::{Seconds, Tempo};
-use crate::verdict::{Untimed, Verdict, late_at_both_ends};
+use crate::verdict::{Expectation, Finding, TimeOrigin, Untimed, Verdict, findings, is_slower, late_at_both_ends};
 
 /// An answer within this of its beats is on the beat: nobody hears less in an even row (Friberg and Sundberg 1995, from memory).
 const ON_THE_BEAT: Seconds = Seconds(0.01);
@@ -40,6 +40,18 @@ pub(super) fn both_ends(verdict: &Verdict, line: &Line, tempo: Tempo) -> Option<
 /// How late an answer in tempo that dragged or rushed came in and how late it ended; `None` for any other.
 pub(super) fn apart(verdict: &Verdict, line: &Line, tempo: Tempo) -> Option<(Seconds, Seconds)> {
     late_at_both_ends(verdict, line, tempo).filter(|(begun, ended)| (*ended - *begun).abs() > MOVED)
+}
+
+/// What is said of a free answer whose pace was slower than asked by too little to be a fault: "slower than asked, quarter = 108 where
+/// 120 was asked". `None` where it was not slower by what an answer in tempo may be, or where its time is a fault of another kind.
+#[must_use]
+pub fn slower(verdict: &Verdict, asked: &Expectation) -> Option<String> {
+    let of_time = |found: &Finding| {
+        matches!(found, Finding::Pace(_) | Finding::PaceMoved(_) | Finding::Rhythm(_) | Finding::Hesitations(_))
+    };
+    let pace = verdict.pace.filter(|_| verdict.related && matches!(asked.clock, TimeOrigin::Free { .. }))?;
+    let slower = is_slower(pace, asked) && !findings(verdict, asked).iter().any(of_time);
+    slower.then(|| format!("slower than asked, quarter = {:.0} where {:.0} was asked", pace.0, asked.tempo.0))
 }
 
 /// "30 ms late", "1.2 s early", or "on the beat" within `near` of it.
