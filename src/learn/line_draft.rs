@@ -1,6 +1,6 @@
 use crate::learn::{
-    Correction, CorrectionError, InferredRoot, LineNote, MelodicMotion, Pulse, QuantizedLine, RootReason, chord,
-    infer_root, level, motion, quantize, quantize_unswung, tonic,
+    Correction, CorrectionError, InferredRoot, LineNote, MelodicMotion, Pulse, PulseBy, QuantizedLine, RootReason,
+    chord, infer_root, level, motion, quantize, quantize_unswung, tonic,
 };
 use crate::music::{Concert, ConcertKey};
 use crate::pattern::{Family, Library, Line, Pattern, PatternHeader, PatternId, Quality, TempoRange, from_line};
@@ -80,8 +80,8 @@ impl LineDraft {
         let learnt = self.learn_in(self.pulse, library);
         match self.pulse {
             // Where a pattern cannot write the units of a file's notes, somebody played into that file by hand: the notes are quantised.
-            Some(pulse) if pulse.written && learnt == Err(LearnError::Unwritten) => {
-                self.learn_in(Some(Pulse::given(pulse.tempo)), library)
+            Some(pulse) if pulse.by == PulseBy::File && learnt == Err(LearnError::Unwritten) => {
+                self.learn_in(Some(Pulse { by: PulseBy::FileByHand, ..pulse }), library)
             }
             _ => learnt,
         }

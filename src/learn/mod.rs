@@ -31,5 +31,5 @@ pub use infer_root::{InferredRoot, RootReason, infer_root, tonic};
 pub use line_draft::{LearnError, LearnedPattern, LineDraft, about, find_root, id};
 pub use line_note::{LineNote, played};
 pub use melodic_motion::{MelodicMotion, motion};
-pub use quantize::{Pulse, QuantizedLine, quantize, quantize_unswung};
+pub use quantize::{Pulse, PulseBy, QuantizedLine, quantize, quantize_unswung};
 pub use releases::releases_on_grid;

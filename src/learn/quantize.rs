@@ -11,8 +11,13 @@ const SHARES: [i64; 6] = [1, 2, 3, 4, 6, 8];
 /// The number of thirds in a beat. Eighths swing where they divide the beat as a triplet does, give or take [`ALLOWED`] of a third,
 /// which is a fifteenth of a beat: long to short may be anything from 3:2 to 11:4.
 const THIRDS: i64 = 3;
+/// A plain note value is a half, a third or a fourth of a quarter at the shortest.
+const PLAIN: i64 = 4;
 /// The least number of beats with a long and a short note in a line that swings: a single pair may be part of a triplet.
 const PAIRS: usize = 2;
+/// The shortest distance between two notes is the guessed unit where the distances lie no further than these shares of it from whole numbers
+/// of it, the root mean square and the furthest, and where no part of it fits all of them: a hand that plays without a click strays so far.
+const BY_HAND: [f64; 2] = [0.22, 0.48];
 /// A guessed unit is about the shortest distance between two notes (the median of the distances below 1.3 times the shortest), or a half,
 /// third or fourth of that.
 const PARTS: [f64; 4] = [1.0, 2.0, 3.0, 4.0];
@@ -41,6 +46,8 @@ pub struct QuantizedLine {
     pub pickup: Beats,
     /// Whether every note lies where the file has it, so that none was moved.
     pub exact: bool,
+    /// Whether the tempo is taken from the notes, because the player did not tell it.
+    pub guessed: bool,
     /// The furthest that any note lay from its place, counted from the note before.
     pub moved: Seconds,
     /// The furthest that is allowed ([`ALLOWED`] of a unit).
@@ -69,6 +76,30 @@ struct Grid {
     steps: Vec<i64>,
     /// The furthest that a note lies from its place, counted from the note before, seconds.
     moved_s: f64,
+    /// Root mean square of how far the notes lie from their places, counted so, seconds.
+    stray_s: f64,
+}
+
+impl Grid {
+    /// A grid without a step: the line is a single note.
+    const fn of_one_note(unit_s: f64) -> Self {
+        Self { unit_s, steps: Vec::new(), moved_s: 0.0, stray_s: 0.0 }
+    }
+
+    /// How far the furthest note lies from its place, as a share of the unit.
+    fn misfit(&self) -> f64 {
+        self.moved_s / self.unit_s
+    }
+
+    /// Whether every note lies within [`ALLOWED`] of its place.
+    fn even(&self) -> bool {
+        self.misfit() <= ALLOWED
+    }
+
+    /// Whether somebody who plays by hand may have meant it.
+    fn by_hand(&self) -> bool {
+        self.stray_s <= BY_HAND[0] * self.unit_s && self.moved_s <= BY_HAND[1] * self.unit_s
+    }
 }
 
 /// A pulse that the player or a file gives.
@@ -78,24 +109,36 @@ pub struct Pulse {
     pub tempo: Tempo,
     /// Number of units in a quarter note, or a divisor of that number; 1 where nothing is given.
     pub share: i64,
-    /// Whether the onsets come from a file that counts in beats: then they are taken as written where all of them lie on units.
-    pub written: bool,
+    /// Where it comes from.
+    pub by: PulseBy,
+}
+
+/// Who gives a pulse.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PulseBy {
+    /// The player.
+    Player,
+    /// A file that counts in beats: the onsets are taken as written where all of them lie on units.
+    File,
+    /// A file into which somebody played by hand: whether to its beats, only the onsets can tell.
+    FileByHand,
 }
 
 impl Pulse {
     /// The pulse of a line that is played.
     #[must_use]
     pub const fn given(tempo: Tempo) -> Self {
-        Self { tempo, share: 1, written: false }
+        Self { tempo, share: 1, by: PulseBy::Player }
     }
     /// The pulse of a line that was read from a file.
     #[must_use]
     pub const fn written(tempo: Tempo) -> Self {
-        Self { tempo, share: 1, written: true }
+        Self { tempo, share: 1, by: PulseBy::File }
     }
 }
 
-/// Quantises a line to units of a pulse: of the given one, or else of one guessed from the shortest distance between two notes.
+/// Quantises a line to units of a pulse: of the given one, or else of one guessed from the shortest distance between two notes, as also where
+/// somebody played into a file by hand and not to its beats.
 /// The plainest unit is taken of which every note is within [`ALLOWED`]; where there is none, the unit that comes nearest to that,
 /// and [`QuantizedLine::even`] is then false. `None` without notes.
 ///
@@ -116,12 +159,15 @@ pub fn quantize_unswung(played: &[LineNote], pulse: Option<Pulse>) -> Option<Qua
 fn lay(played: &[LineNote], pulse: Option<Pulse>, may_swing: bool) -> Option<QuantizedLine> {
     let first = played.first()?;
     let gaps: Vec<f64> = played.windows(2).map(|pair| (pair[1].onset - pair[0].onset).0.max(1e-3)).collect();
-    let exact = pulse.filter(|pulse| pulse.written).and_then(|pulse| exact(&gaps, pulse.tempo.beat().0));
+    let exact = pulse.filter(|pulse| pulse.by == PulseBy::File).and_then(|it| exact(&gaps, it.tempo.beat().0));
     let as_written = exact.is_some();
+    let told = pulse.is_some_and(|pulse| pulse.by == PulseBy::Player);
+    let only = first.release - first.onset;
     let (grid, share) = match pulse {
         _ if let Some(exact) = exact => exact,
-        Some(pulse) => given(&gaps, pulse, first.release - first.onset, may_swing),
-        None => guessed(&gaps, first.release - first.onset, may_swing),
+        Some(pulse) if told => given(&gaps, pulse, only, may_swing),
+        Some(pulse) => by_hand(&gaps, pulse, only, may_swing),
+        None => guessed(&gaps, only, may_swing),
     };
     let swings = Some(&grid.steps).filter(|_| may_swing && share == THIRDS).and_then(|steps| swung(steps));
     let unit = Ticks::QUARTER / share;
@@ -151,6 +197,7 @@ fn lay(played: &[LineNote], pulse: Option<Pulse>, may_swing: bool) -> Option<Qua
         share: if swings.is_some() { 2 } else { share },
         swing: swings.is_some(),
         exact: as_written,
+        guessed: !as_written && !told,
         pickup: Beats(if swings.is_some_and(|before| before > 0) { 0.5 } else { 0.0 }),
         moved: Seconds(grid.moved_s),
         allowed: Seconds(ALLOWED * grid.unit_s),
@@ -192,14 +239,22 @@ pub(super) fn whole(units: f64) -> bool {
 }
 
 /// The grid with the fewest units in a quarter on which every note of a written line begins (five for groups of five), and that
-/// number. `None` for a line that somebody played into a file by hand, and for a single note.
+/// number. `None` for a line that somebody played into a file by hand, as one of which every note lasts five thirty-seconds, and for a single
+/// note.
 fn exact(gaps: &[f64], beat: f64) -> Option<(Grid, i64)> {
     let onsets = gaps.iter().scan(0.0, |at, gap| {
         *at += gap / beat;
         Some(*at)
     });
     let share = share_of(&onsets.collect::<Vec<f64>>())?;
-    Some((kept(gaps, beat / share as f64), share)).filter(|_| !gaps.is_empty())
+    let grid = kept(gaps, beat / share as f64);
+    let common = grid.steps.iter().copied().fold(0, common_divisor);
+    let odd = share > PLAIN && common > 1 && share % common != 0;
+    Some((grid, share)).filter(|_| !gaps.is_empty() && !odd)
+}
+
+const fn common_divisor(one: i64, other: i64) -> i64 {
+    if other == 0 { one } else { common_divisor(other, one % other) }
 }
 
 /// The fewest units in a quarter on which all of these places, given in quarters, lie; `None` where [`MOST_UNITS`] are too few.
@@ -212,7 +267,7 @@ fn given(gaps: &[f64], pulse: Pulse, only: Seconds, may_swing: bool) -> (Grid, i
     let beat = pulse.tempo.beat().0;
     if gaps.is_empty() {
         let share = if only.0 < 0.75 * beat { 2 } else { pulse.share };
-        return (Grid { unit_s: beat / share as f64, steps: Vec::new(), moved_s: 0.0 }, share);
+        return (Grid::of_one_note(beat / share as f64), share);
     }
     let near = |grid: &Grid, unit_s: f64| (grid.unit_s / unit_s - 1.0).abs() <= AWAY;
     let grids = SHARES.into_iter().filter(|share| share % pulse.share == 0).map(|share| {
@@ -224,10 +279,24 @@ fn given(gaps: &[f64], pulse: Pulse, only: Seconds, may_swing: bool) -> (Grid, i
     plainest(grids)
 }
 
+/// The grid of a line that somebody played into a file by hand. Recorders write some tempo into every file, whoever keeps to it: it counts
+/// where it makes the same of the notes as their shortest distance does, or where that makes no plain rhythm of them.
+fn by_hand(gaps: &[f64], pulse: Pulse, only: Seconds, may_swing: bool) -> (Grid, i64) {
+    let (of_file, own) = (given(gaps, pulse, only, may_swing), guessed(gaps, only, may_swing));
+    let alike = of_file.0.steps == own.0.steps && (of_file.0.unit_s / own.0.unit_s - 1.0).abs() <= AWAY;
+    let plain = own.0.by_hand() && own.0.steps.contains(&1);
+    match of_file.0.even() {
+        _ if gaps.is_empty() => of_file,
+        true if alike || !plain => of_file,
+        false if alike || (!plain && of_file.0.misfit() < own.0.misfit()) => of_file,
+        _ => own,
+    }
+}
+
 fn guessed(gaps: &[f64], only: Seconds, may_swing: bool) -> (Grid, i64) {
     let Some(shortest) = gaps.iter().copied().min_by(f64::total_cmp) else {
         let unit_s = only.0.clamp(0.25, 1.0);
-        return (Grid { unit_s, steps: Vec::new(), moved_s: 0.0 }, 1);
+        return (Grid::of_one_note(unit_s), 1);
     };
     let alike: Vec<f64> = gaps.iter().copied().filter(|gap| *gap < 1.3 * shortest).collect();
     let middle = median(&alike).unwrap_or(shortest);
@@ -236,7 +305,12 @@ fn guessed(gaps: &[f64], only: Seconds, may_swing: bool) -> (Grid, i64) {
     {
         return (grid, THIRDS);
     }
-    let (grid, _) = plainest(PARTS.into_iter().map(|parts| (laid(gaps, middle / parts), 1)));
+    // Of a row that strays far the shortest distances mislead, and the middle one does not.
+    let whole = || [middle, median(gaps).unwrap_or(middle)].map(|unit_s| laid(gaps, unit_s)).into_iter();
+    let parts = || PARTS.into_iter().map(|parts| laid(gaps, middle / parts));
+    let even = whole().chain(parts()).find(Grid::even);
+    let grid = even.or_else(|| whole().find(Grid::by_hand));
+    let grid = grid.unwrap_or_else(|| plainest(parts().map(|grid| (grid, 1))).0);
     let as_eighth = 30.0 / grid.unit_s;
     let share = match as_eighth {
         slow if slow < USUAL.0 => 1,
@@ -249,16 +323,15 @@ fn guessed(gaps: &[f64], only: Seconds, may_swing: bool) -> (Grid, i64) {
 /// The first grid on which every note lies within [`ALLOWED`], or else the one whose furthest note lies nearest to its place.
 fn plainest(grids: impl Iterator<Item = (Grid, i64)>) -> (Grid, i64) {
     let mut best: Option<(Grid, i64)> = None;
-    let part = |grid: &Grid| grid.moved_s / grid.unit_s;
     for (grid, share) in grids {
-        if part(&grid) <= ALLOWED {
+        if grid.even() {
             return (grid, share);
         }
-        if best.as_ref().is_none_or(|(other, _)| part(&grid) < part(other)) {
+        if best.as_ref().is_none_or(|(other, _)| grid.misfit() < other.misfit()) {
             best = Some((grid, share));
         }
     }
-    best.unwrap_or((Grid { unit_s: 0.5, steps: Vec::new(), moved_s: 0.0 }, 2))
+    best.unwrap_or((Grid::of_one_note(0.5), 2))
 }
 
 /// An estimate of a third of a beat, in seconds: each two neighbouring gaps that may be a long and a short eighth are taken
@@ -302,6 +375,12 @@ fn laid(gaps: &[f64], unit_s: f64) -> Grid {
 /// Lays notes on a grid whose unit is exactly `unit_s` seconds.
 fn kept(gaps: &[f64], unit_s: f64) -> Grid {
     let steps: Vec<f64> = gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect();
-    let off = gaps.iter().zip(&steps).map(|(gap, step)| (gap - step * unit_s).abs());
-    Grid { unit_s, moved_s: off.fold(0.0, f64::max), steps: steps.iter().map(|step| *step as i64).collect() }
+    let off = || gaps.iter().zip(&steps).map(|(gap, step)| (gap - step * unit_s).abs());
+    let squares: f64 = off().map(|off| off * off).sum();
+    Grid {
+        unit_s,
+        moved_s: off().fold(0.0, f64::max),
+        stray_s: (squares / gaps.len().max(1) as f64).sqrt(),
+        steps: steps.iter().map(|step| *step as i64).collect(),
+    }
 }

@@ -121,6 +121,37 @@ fn a_short_note_leaves_a_rest_and_a_loose_one_does_not() {
 }
 
 #[test]
+fn a_row_played_by_hand_into_a_file_that_says_some_tempo_is_eighths() {
+    // Fifteen and thirty milliseconds off, as people stray without a click (Repp 2005, from memory).
+    let off = [0.0, 11.0, -14.0, 6.0, -9.0, 15.0, -4.0, 8.0, -12.0];
+    for (tempo, heard) in [(72.0, 72.0), (76.0, 76.0), (90.0, 90.0), (100.0, 100.0), (110.0, 110.0), (132.0, 132.0)] {
+        let row: Vec<f64> = (0..9).map(|n| f64::from(n) * 120.0 / tempo).collect();
+        for far in [1.0, 2.0] {
+            let off = off.map(|ms| far * ms);
+            for pulse in [None, Some(Pulse::written(Tempo(120.0)))] {
+                let found = quantize(&line(&row, &off), pulse).unwrap();
+                let even: Vec<f64> = (0..9).map(f64::from).collect();
+                assert_eq!((found.share, places(&found)), (2, even), "{tempo} {far} {pulse:?}");
+                assert!((found.tempo.0 / heard - 1.0).abs() < 0.08 && found.guessed, "{tempo}: {:?}", found.tempo);
+            }
+        }
+    }
+    // Every note as long as five thirty-seconds at the tempo of the file.
+    let row: Vec<f64> = (0..9).map(|n| f64::from(n) * 1.25).collect();
+    let found = quantize(&line(&row, &[]), Some(Pulse::written(Tempo(120.0)))).unwrap();
+    assert_eq!((found.share, found.exact, found.tempo.0.round()), (2, false, 96.0));
+    // What the player tells is no guess, and neither is a file that was written.
+    for pulse in [at(120.0), Some(Pulse::written(Tempo(120.0)))] {
+        assert!(!quantize(&line(&[0.0, 1.0, 2.0, 3.0], &[]), pulse).unwrap().guessed);
+    }
+    // A rhythm by hand to the beats of the file: a dotted eighth, a sixteenth, two eighths.
+    let dotted = [0.0, 1.5, 2.0, 3.0, 4.0, 5.5, 6.0, 7.0, 8.0];
+    let by_hand = line(&dotted, &off.map(|ms| 0.7 * ms));
+    let found = quantize(&by_hand, Some(Pulse::written(Tempo(120.0)))).unwrap();
+    assert_eq!((found.share, places(&found)), (4, dotted.to_vec()));
+}
+
+#[test]
 fn what_lies_on_no_grid_is_said_to() {
     let found = quantize(&line(&[0.0, 1.0, 2.37, 3.0, 4.44, 5.0], &[]), at(120.0)).unwrap();
     assert!(!found.even() || found.share > 4, "{found:?}");

@@ -10,11 +10,18 @@ use crate::words::patterns::{level_name, level_words};
 /// Largest number of notes side by side on one row.
 const ACROSS: usize = 13;
 
+/// So many quick notes to and fro are a trill.
+const STROKES: usize = 5;
+
 /// Everything that was decided about a learnt line: rhythm, root, family and level with their reasons, then its notes.
 #[must_use]
 pub fn lines(learnt: &LearnedPattern, page: &Page) -> Vec<String> {
     let mut lines =
         vec![heard(learnt), rhythm(learnt), root(learnt, page), family(learnt), level(learnt), String::new()];
+    if learnt.rhythm.guessed {
+        lines.insert(2, "tempo     taken from the notes alone, as nobody told it; --tempo settles it".to_owned());
+    }
+    lines.splice(2..2, trill(&learnt.rhythm.line.notes));
     let rows = rows(learnt, page);
     let count = learnt.rhythm.line.notes.len();
     for from in (0..count).step_by(ACROSS) {
@@ -67,6 +74,20 @@ fn rhythm(learnt: &LearnedPattern) -> String {
             allowed.floor()
         )
     }
+}
+
+/// What is said of a trill: quick notes to and fro between two neighbours, beside longer notes.
+fn trill(notes: &[ExpectedNote]) -> Option<String> {
+    let apart = |n: usize| notes[n + 1].at.0 - notes[n].at.0;
+    let quick = (0..notes.len().saturating_sub(1)).map(apart).fold(f64::INFINITY, f64::min);
+    let beside = |n: usize| (1..=2).contains(&(notes[n + 1].pitch.0 - notes[n].pitch.0).abs());
+    let goes_on = |n: usize| notes[n].pitch == notes[n - 2].pitch && beside(n - 1) && apart(n - 1) < 1.01 * quick;
+    let starts = (0..notes.len().saturating_sub(STROKES - 1)).filter(|n| beside(*n) && apart(*n) < 1.01 * quick);
+    let runs = starts.map(|from| (from, (from + 2..notes.len()).take_while(|n| goes_on(*n)).count() + 2));
+    let (from, count) = runs.max_by_key(|(from, count)| (*count, usize::MAX - from)).filter(|run| run.1 >= STROKES)?;
+    (count < notes.len() && (0..notes.len() - 1).any(|n| apart(n) > 1.01 * quick)).then(|| {
+        format!("trill     notes {} to {} go to and fro, and are kept stroke by stroke", from + 1, from + count)
+    })
 }
 
 fn root(learnt: &LearnedPattern, page: &Page) -> String {

@@ -181,8 +181,9 @@ pub struct Learn {
     /// Written key of the line (with --concert: sounding); without it the root is worked out, or asked for.
     #[arg(long)]
     pub key: Option<String>,
-    /// The tempo it is played at, quarter notes a minute; without it the shortest steady unit is taken for an eighth. Long and
-    /// short, near two to one, are eighths that swing.
+    /// The tempo it is played at, quarter notes a minute; without it the shortest note that keeps coming is taken for an eighth (from
+    /// quarter = 70 on; slower, for a quarter), unless the tempo of a file makes the same of the notes. Long and short, near two to
+    /// one, are eighths that swing.
     #[arg(long, value_name = "QUARTERS")]
     pub tempo: Option<f64>,
     /// Nothing swings: long and short are written as they sound.
