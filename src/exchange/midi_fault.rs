@@ -1,9 +1,15 @@
 //! What is wrong in the bytes of a damaged MIDI file, and where. Sources: Standard MIDI Files 1.0 and MIDI 1.0, from memory.
 
+/// Length of the head of a file, in bytes.
+const HEAD: usize = 14;
+
 /// The first fault in a file: in which track and at which byte of the file, from 1; `None` where nothing is found.
 pub(super) fn fault(bytes: &[u8]) -> Option<String> {
     // In a RIFF file the MIDI file begins later.
     let head = bytes.windows(4).position(|word| word == b"MThd")?;
+    if bytes.len() < head + HEAD {
+        return Some(ends_early(bytes));
+    }
     let mut at = head;
     let mut tracks = 0;
     while at < bytes.len() {
@@ -169,6 +175,7 @@ mod tests {
         );
         assert!(said(&whole[..6]).unwrap().ends_with("the track ends within a message"));
         assert_eq!(fault(&file(&whole[..6], 11)).unwrap(), "the file ends early, after 28 bytes");
+        assert_eq!(fault(&file(&whole, 11)[..10]).unwrap(), "the file ends early, after 10 bytes", "within the head");
         assert_eq!(fault(&file(&whole[..7], 11)).unwrap(), "the file ends early, after 29 bytes");
     }
 

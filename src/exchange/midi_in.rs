@@ -87,11 +87,14 @@ pub(super) fn nothing_in(smf: &Smf<'_>, channel: Option<u8>, refused: Refused) -
     if drums { Refused::Drums } else { refused }
 }
 
-/// The notes of `line` as (pitch, begins, ends), in ticks. Each lasts as long as that note of `notes` which begins at the same tick and is
-/// nearest in pitch (`shortest` where none does), and at most until the next note of `line`.
+/// The notes of `line` as (pitch, begins, ends), in ticks. Each lasts as long as that note of `notes` which begins at the same tick, or else
+/// sounds there, and is nearest in pitch (`shortest` where none does), and at most until the next note of `line`.
 fn only(notes: &[(Concert, u64, u64)], line: &[KeyOnset], shortest: u64) -> Vec<(Concert, u64, u64)> {
     let one = |(n, &(at, pitch)): (usize, &KeyOnset)| {
-        let played = notes.iter().filter(|note| note.1 == at).min_by_key(|note| (note.0.0 - pitch).abs());
+        let near = |note: &&(Concert, u64, u64)| (note.0.0 - pitch).abs();
+        let played = notes.iter().filter(|note| note.1 == at).min_by_key(near);
+        // A note that is bent from another one lasts as long as the key is down.
+        let played = played.or_else(|| notes.iter().filter(|note| note.1 < at && at < note.2).min_by_key(near));
         let ends = played.map_or(at + shortest, |note| note.2);
         (Concert(pitch), at, line.get(n + 1).map_or(ends, |next| ends.min(next.0)))
     };

@@ -1,3 +1,5 @@
+use std::collections::{BTreeMap, BTreeSet};
+
 use midly::{MetaMessage, MidiMessage, Smf, TrackEventKind};
 
 use crate::exchange::held_keys::{HeldKeys, PERCUSSION, QUARTER_US};
@@ -5,7 +7,7 @@ use crate::exchange::midi_held::{OtherLine, SaidAt, held_over, other_lines};
 use crate::exchange::midi_in::{KeyOnset, nothing_in, opened, voice};
 use crate::exchange::midi_told::{MidiTold, told};
 use crate::exchange::voice::{ImportedVoice, Refused};
-use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, KeysBeside, LineChoice};
+use crate::midi::{ChannelMessage, KeyMessage, KeySlips, KeyedLine, KeysBeside, LineChoice};
 use crate::notes::{HeardNote, NoteEvent};
 use crate::units::{Seconds, Tempo};
 
@@ -47,7 +49,8 @@ pub fn chosen_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(ImportedVoice
     if !matches!(alone, Err(Refused::Chord { .. })) && !choice.bend {
         let (voice, told) = alone?;
         // Every note of these keys is in the voice.
-        let beside = KeysBeside { hidden: 0, brushed: 0, ..line_in(bytes, choice, &mut |_, _| ())?.beside };
+        let beside =
+            KeysBeside { hidden: 0, brushed: KeySlips::default(), ..line_in(bytes, choice, &mut |_, _| ())?.beside };
         return Ok((voice, beside, told));
     }
     let mut struck: Vec<(Seconds, u64)> = Vec::new();
@@ -65,7 +68,9 @@ fn line_in(bytes: &[u8], choice: LineChoice, struck: &mut dyn FnMut(Seconds, u64
     let (mut said, tempi, end) = gathered(&smf, choice.channel == Some(PERCUSSION + 1));
     // What ends at an instant comes before what begins there.
     said.sort_by_key(|(tick, message)| (*tick, matches!(message.what, KeyMessage::Down { .. })));
-    for (tick, _) in said.iter().filter(|(_, message)| matches!(message.what, KeyMessage::Down { .. })) {
+    // A note begins where a key goes down, or where it is bent.
+    let begins = |what| matches!(what, KeyMessage::Down { .. } | KeyMessage::Bend { .. });
+    for (tick, _) in said.iter().filter(|(_, message)| begins(message.what)) {
         struck(seconds(*tick, &tempi, division), *tick);
     }
     let end = seconds(end, &tempi, division);
@@ -109,7 +114,7 @@ type FromTick<T> = (u64, T);
 fn gathered(smf: &Smf<'_>, pads: bool) -> (Vec<FromTick<ChannelMessage>>, Vec<FromTick<u32>>, u64) {
     let (mut said, mut tempi, mut end) = (Vec::new(), Vec::new(), 0);
     for track in &smf.tracks {
-        let (mut at, mut held) = (0, HeldKeys::default());
+        let (mut at, mut held, before) = (0, HeldKeys::default(), said.len());
         for event in track {
             at += u64::from(event.delta.as_int());
             match event.kind {
@@ -141,10 +146,38 @@ fn gathered(smf: &Smf<'_>, pads: bool) -> (Vec<FromTick<ChannelMessage>>, Vec<Fr
                 _ => {}
             }
         }
+        let of_track = said.split_off(before);
+        said.extend(each_ends_its_own(of_track));
         end = end.max(at);
     }
     tempi.sort_by_cached_key(|(at, _)| *at);
     (said, tempi, end)
+}
+
+/// The messages of a track in which an edited note may be struck again before it ends: where two ends follow, the first of them is that of
+/// the first stroke, which the second has ended already, and is left out.
+fn each_ends_its_own(said: Vec<FromTick<ChannelMessage>>) -> Vec<FromTick<ChannelMessage>> {
+    let key = |message: &ChannelMessage| match message.what {
+        KeyMessage::Down { key, .. } => Some((message.channel, key, true)),
+        KeyMessage::Up { key } => Some((message.channel, key, false)),
+        _ => None,
+    };
+    let mut strokes: BTreeMap<(u8, u8), Vec<(usize, bool)>> = BTreeMap::new();
+    for (n, (channel, key, down)) in said.iter().enumerate().filter_map(|(n, (_, it))| Some((n, key(it)?))) {
+        strokes.entry((channel, key)).or_default().push((n, down));
+    }
+    let mut out = BTreeSet::new();
+    for of_key in strokes.values() {
+        let mut open = 0_u32;
+        for (place, (n, down)) in of_key.iter().enumerate() {
+            let another_end = of_key.get(place + 1).is_some_and(|(_, down)| !down);
+            if !down && open > 1 && another_end {
+                out.insert(*n);
+            }
+            open = if *down { open + 1 } else { open.saturating_sub(1) };
+        }
+    }
+    said.into_iter().enumerate().filter(|(n, _)| !out.contains(n)).map(|(_, one)| one).collect()
 }
 
 /// The instant of a tick, from the start of the file.

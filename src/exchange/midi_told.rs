@@ -1,7 +1,7 @@
 use midly::num::{u7, u28};
 use midly::{MetaMessage, MidiMessage, Smf, Track, TrackEvent, TrackEventKind};
 
-use crate::exchange::held_keys::{HeldKeys, QUARTER_US, reads};
+use crate::exchange::held_keys::{HeldKeys, PERCUSSION, QUARTER_US, reads};
 use crate::exchange::midi_held::HeldOver;
 use crate::midi::{KeyMessage, KeySpan, LineChoice};
 use crate::music::Concert;
@@ -29,6 +29,10 @@ pub struct MidiTold {
     pub tempo_changes: bool,
     /// Number of keys that were struck beyond those that are listened to.
     pub outside: u32,
+    /// Number of notes on the channel of percussion, where that is left out because no channel was chosen.
+    pub drums: u32,
+    /// The keys that go down again before they came up, and are not named above: a word that they came up is missing.
+    pub struck_again: Vec<Concert>,
     /// The key that is held over all that follow, where it hides them or counts as a note before them.
     pub held: Option<HeldOver>,
 }
@@ -51,6 +55,7 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> Midi
     let (mut held, mut downs, mut tempi) = (Vec::new(), Vec::new(), Vec::new());
     // A bit a channel: whether a wheel leaves its centre there, and whether a key goes down there.
     let (mut bent, mut played) = (0_u16, 0_u16);
+    let (mut drums, mut again) = (0, Vec::new());
     let mut track_ends = Vec::new();
     for (track, events) in smf.tracks.iter().enumerate() {
         let (mut at, mut down) = (0_u64, HeldKeys::default());
@@ -61,12 +66,20 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> Midi
                 TrackEventKind::Meta(MetaMessage::Tempo(quarter)) if quarter.as_int() > 0 => {
                     tempi.push((at, quarter.as_int()));
                 }
+                TrackEventKind::Midi { message: MidiMessage::NoteOn { vel, .. }, .. }
+                    if vel.as_int() > 0 && is_drums(channel, &event.kind) =>
+                {
+                    drums += 1;
+                }
                 TrackEventKind::Midi { channel: of, message } if reads(channel, of.as_int()) => {
                     let of = of.as_int();
                     match message {
                         MidiMessage::NoteOn { key, vel } if vel.as_int() > 0 => {
                             let key = (of, key.as_int());
-                            down.down(key, at).into_iter().for_each(|begins| up(key, begins, Some(at)));
+                            if let Some(begins) = down.down(key, at) {
+                                up(key, begins, Some(at));
+                                again.push(Concert(i32::from(key.1)));
+                            }
                             downs.push(at);
                             played |= 1 << of;
                         }
@@ -95,7 +108,19 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> Midi
     let forgotten: Vec<&TrackKey> =
         held.iter().filter(|one| forgotten(one, &held, &downs, track_ends[one.track], division)).collect();
     end_forgotten(smf, forgotten, &downs, ((division * CHORD) as u64).max(1), &mut told);
+    for key in again {
+        let known = [&told.never_let_go, &told.let_go_at_end, &told.last_not_let_go, &told.struck_again];
+        if !known.iter().any(|keys| keys.contains(&key)) {
+            told.struck_again.push(key);
+        }
+    }
+    told.drums = drums;
     told
+}
+
+/// Whether an event is of the channel of percussion, which is left out.
+fn is_drums(chosen: Option<u8>, event: &TrackEventKind<'_>) -> bool {
+    matches!(event, TrackEventKind::Midi { channel, .. } if channel.as_int() == PERCUSSION && chosen.is_none())
 }
 
 /// Ends each key that is forgotten where the next goes down, and tells them apart. Keys that go down nearer than `apart` may be one chord.

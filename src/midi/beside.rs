@@ -1,3 +1,5 @@
+use crate::units::Seconds;
+
 /// The keys that are listened to, both ends included: with a split keyboard one half belongs to another hand or another voice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct KeySpan {
@@ -75,13 +77,65 @@ impl LongHolds {
     }
 }
 
+/// A key that slipped.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct KeySlip {
+    /// Its number.
+    pub key: u8,
+    /// When it went down.
+    pub at: Seconds,
+}
+
+/// How many of the keys that slipped are named.
+const NAMED: usize = 4;
+
+/// Keys that slipped: that were only brushed (down for less than a tenth of a second beside a note of the line that was held for longer, or
+/// much softer than the neighbour they went down with), or that bounced.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct KeySlips {
+    count: u32,
+    /// The last of them, in order; of fewer than fit the first places are empty.
+    last: [Option<KeySlip>; NAMED],
+}
+
+impl KeySlips {
+    /// Takes one in.
+    pub fn add(&mut self, key: KeySlip) {
+        self.count += 1;
+        self.last.rotate_left(1);
+        self.last[NAMED - 1] = Some(key);
+    }
+
+    /// How many there are.
+    #[must_use]
+    pub const fn count(self) -> u32 {
+        self.count
+    }
+
+    /// The last four of them, or all where there are fewer.
+    pub fn last(&self) -> impl Iterator<Item = KeySlip> {
+        self.last.iter().flatten().copied()
+    }
+
+    /// Those that came since `before`.
+    fn since(self, before: Self) -> Self {
+        let count = self.count.saturating_sub(before.count);
+        let mut last = self.last;
+        let known = NAMED.saturating_sub(count as usize);
+        last[..known].fill(None);
+        Self { count, last }
+    }
+}
+
 /// What was played beside the line, so that whoever listens can say what was left out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct KeysBeside {
     /// Keys that are no notes of the line, because others that sounded with them count.
     pub hidden: u32,
-    /// Keys that were only brushed: down for less than a tenth of a second beside a note of the line that was held for longer.
-    pub brushed: u32,
+    /// Keys that were only brushed.
+    pub brushed: KeySlips,
+    /// Keys that bounced: they came up and went down again within three hundredths of a second, and count once. Each with its second stroke.
+    pub bounced: KeySlips,
     /// Keys of the channels that are listened to, beyond the keys that are.
     pub outside: u32,
     /// The keys that are held over the most others.
@@ -96,7 +150,8 @@ impl KeysBeside {
     pub fn since(self, before: Self) -> Self {
         Self {
             hidden: self.hidden.saturating_sub(before.hidden),
-            brushed: self.brushed.saturating_sub(before.brushed),
+            brushed: self.brushed.since(before.brushed),
+            bounced: self.bounced.since(before.bounced),
             outside: self.outside.saturating_sub(before.outside),
             long: self.long.since(before.long),
             channels: self.channels,

@@ -1,10 +1,13 @@
 use std::collections::VecDeque;
 
+use crate::midi::bending::Bending;
+use crate::midi::doubtful::{Doubtful, softly_beside};
 use crate::midi::hiding::{Strike, hidden, hide, over};
 use crate::midi::shaping::{Shaping, level};
 use crate::midi::steering::Pedals;
 use crate::midi::{
-    ChannelMessage, ChannelSet, KeyMessage, KeysBeside, LineChoice, LongHolds, Steer, SteeringKey, WhichOfChord,
+    ChannelMessage, ChannelSet, KeyMessage, KeySlip, KeySlips, KeysBeside, LineChoice, LongHolds, Steer, SteeringKey,
+    WhichOfChord,
 };
 use crate::notes::{HeardNote, NoteEvent};
 use crate::units::{Midi, Seconds};
@@ -19,10 +22,7 @@ const STRUCK: Seconds = Seconds(0.04);
 /// A key that is held for at least this long is no pad that is up again at once.
 const HELD: Seconds = Seconds(0.01);
 /// A key that is down for less than this beside a longer note of the line was brushed on the way (common practice).
-const BRUSHED: Seconds = Seconds(0.1);
-/// A key that goes down with a neighbour, at most so many half steps away, and this many times softer was brushed beside it, however long
-/// it stays down: a finger that plays a melody note strikes it (common practice).
-const BESIDE: (u8, u16) = (2, 3);
+pub(super) const BRUSHED: Seconds = Seconds(0.1);
 /// No line asks for a longer note than this: the message that the key came up was lost.
 const STUCK: Seconds = Seconds(20.0);
 /// Fingers that play legato hold a key for less than this over the next (keys overlap by some hundredths to two tenths of a second:
@@ -32,29 +32,36 @@ const LEGATO: Seconds = Seconds(0.2);
 ///
 /// A note ends where its key comes up or the next note begins. Of keys that go down together one counts, and of two hands one: where the
 /// highest counts, a key that goes down under a higher one that is held is the next note only if the higher one comes up within [`LEGATO`],
-/// and before the lower one does (mirrored where the lowest counts). Until that is known the note waits, and then begins when it was
+/// and before the lower one does (mirrored where the lowest counts). A key that goes down over a neighbour which is held is the next note
+/// unless it comes up within [`BRUSHED`], and before the neighbour does. Until that is known the note waits, and then begins when it was
 /// struck. The sustain pedal changes nothing: the key alone says how long a note lasts. Pitch is whole half steps without a spread, so that
 /// intonation is not judged, except where the player says that the instrument is tuned by its bend: then it is the middle of what was bent
 /// over the note.
 #[derive(Debug, Clone, Default)]
 pub struct KeyedLine {
-    choice: LineChoice,
+    pub(super) choice: LineChoice,
     /// Keys that are down.
-    down: Vec<Strike>,
+    pub(super) down: Vec<Strike>,
     /// The keys that went down last, in that order, while more may follow.
     gathering: Vec<Strike>,
     /// Keys that are down under one that counts more, each under the one before it, while the one above may come up yet.
     waiting: VecDeque<Strike>,
+    /// The key that may have been brushed over a neighbour, until that is known.
+    pub(super) doubtful: Option<Doubtful>,
     /// The note of the line that sounds, and how it was struck.
-    sounding: Option<(Strike, HeardNote)>,
+    pub(super) sounding: Option<(Strike, HeardNote)>,
     shaping: Shaping,
+    /// How the bend of the note that sounds moves.
+    bending: Bending,
     /// Number of the next note.
     next: u32,
     /// Number of keys that were struck so far.
     struck: u32,
-    /// Number of them that were brushed, and of those that were if the note that sounds is held for long enough.
-    brushed: u32,
-    perhaps_brushed: u32,
+    /// Those of them that were brushed, and those that were if the note that sounds is held for long enough.
+    brushed: KeySlips,
+    pub(super) perhaps_brushed: Vec<KeySlip>,
+    /// Those that bounced.
+    bounced: KeySlips,
     /// Number of keys beyond those that are listened to.
     outside: u32,
     /// The keys that hid the most others.
@@ -118,6 +125,9 @@ impl KeyedLine {
                     self.asks(pedal);
                 }
             }
+            KeyMessage::Bend { .. } if self.sounding.is_some_and(|(strike, _)| strike.channel == said.channel) => {
+                self.bending.bent(self.shaping.bend_of(said.channel), at);
+            }
             KeyMessage::Bend { .. } | KeyMessage::Pressure { .. } => {}
         }
     }
@@ -128,12 +138,27 @@ impl KeyedLine {
         if self.gathering.first().is_some_and(|first| now - first.at > TOGETHER) {
             self.sound_chord(now, None, tell);
         }
+        self.bend_away(now, tell);
+        if self.doubtful.is_some_and(|doubtful| now - doubtful.strike.at >= BRUSHED) {
+            self.settle(now, tell);
+        }
         let legato = |strike: &Strike| now - strike.at < LEGATO;
         self.keep_waiting(legato, true);
         if let Some((strike, note)) = self.sounding
             && now - note.onset > STUCK
         {
             self.release(strike.key, note.onset + STUCK, tell);
+        }
+    }
+
+    /// Where a held key is bent to another half step and stays there, that is the next note.
+    fn bend_away(&mut self, now: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        let Some((strike, _)) = self.sounding.filter(|_| self.choice.bend) else { return };
+        if let Some(since) = self.bending.another(now) {
+            let bending = self.bending;
+            self.struck += 1;
+            self.begin(Strike { at: since, ..strike }, now, None, tell);
+            self.bending = bending;
         }
     }
 
@@ -160,14 +185,17 @@ impl KeyedLine {
     /// What was played beside the line so far.
     #[must_use]
     pub fn beside(&self) -> KeysBeside {
-        let open = self.next as usize + self.gathering.len() + self.waiting.len();
-        let hidden = self.struck.saturating_sub(open as u32 + self.brushed);
-        KeysBeside { hidden, brushed: self.brushed, outside: self.outside, long: self.long, channels: self.channels }
+        let waiting = self.waiting.len() + usize::from(self.doubtful.is_some());
+        let open = self.next as usize + self.gathering.len() + waiting;
+        let hidden = self.struck.saturating_sub(open as u32 + self.brushed.count());
+        let (brushed, bounced) = (self.brushed, self.bounced);
+        KeysBeside { hidden, brushed, bounced, outside: self.outside, long: self.long, channels: self.channels }
     }
 
     /// Every key counts as up from now on: the cable is out, or nothing more comes.
     pub fn let_go(&mut self, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         self.sound_chord(at, None, tell);
+        self.settle(at, tell);
         self.down.clear();
         self.uncover(at, tell);
         self.end(at, tell);
@@ -176,7 +204,9 @@ impl KeyedLine {
     /// The instant from which something may still become known of what was taken in.
     #[must_use]
     pub fn open_since(&self) -> Option<Seconds> {
-        self.waiting.front().or(self.gathering.first()).map(|first| first.at)
+        let doubtful = self.doubtful.map(|doubtful| doubtful.begins());
+        let first = self.waiting.front().or(self.gathering.first()).map(|first| first.at);
+        doubtful.into_iter().chain(first).reduce(Seconds::min)
     }
 
     /// The key or pedal that was pressed last, once.
@@ -199,6 +229,16 @@ impl KeyedLine {
 
     fn strike(&mut self, strike: Strike) {
         let twice = |known: &Strike| known.key == strike.key && strike.at - known.at < TWICE;
+        if let Some(known) = self.gathering.iter_mut().find(|known| twice(known) && known.up.is_some()) {
+            // The key bounced, or a pad is said twice: it goes on as it was struck first.
+            known.up = None;
+            let bounced = strike.at - known.at >= HELD;
+            self.down.push(*known);
+            if bounced {
+                self.bounced.add(KeySlip { key: strike.key, at: strike.at });
+            }
+            return;
+        }
         if self.down.iter().chain(&self.gathering).any(twice) {
             return;
         }
@@ -210,7 +250,8 @@ impl KeyedLine {
     }
 
     fn release(&mut self, key: u8, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
-        let short = self.down.iter().any(|held| held.key == key && !held.counted && at - held.at < BRUSHED);
+        self.doubt_ends(key, at, tell);
+        let short = self.down.iter().find(|held| held.key == key && !held.counted && at - held.at < BRUSHED).copied();
         self.down.retain(|held| held.key != key);
         if let Some(struck) = self.gathering.iter_mut().rev().find(|struck| struck.key == key) {
             struck.up.get_or_insert(at);
@@ -218,16 +259,30 @@ impl KeyedLine {
         }
         // What begins and ends under another key is no legato; what was brushed there is not counted as hidden by it.
         let same = |strike: &Strike| strike.key == key;
-        if short {
+        if short.is_some() {
             self.waiting.retain(|strike| !same(strike));
         } else {
             self.keep_waiting(|strike| !same(strike), false);
         }
-        self.perhaps_brushed += u32::from(short && self.sounding.is_some());
+        let brushed = short.filter(|_| self.sounding.is_some());
+        self.perhaps_brushed.extend(brushed.map(|held| KeySlip { key, at: held.at }));
         self.uncover(at, tell);
         if self.sounding.is_some_and(|(sounding, _)| sounding.key == key) {
-            self.end(at, tell);
+            // A note that began before this became known ends where the next one will.
+            self.end(self.doubtful.map_or(at, |doubtful| at.min(doubtful.begins())), tell);
         }
+    }
+
+    /// The key counts more than all that are held: those that waited under another are no notes.
+    pub(super) fn become_note(
+        &mut self,
+        strike: Strike,
+        known: Seconds,
+        next: Option<Seconds>,
+        tell: &mut dyn FnMut(NoteEvent),
+    ) {
+        self.keep_waiting(|_| false, false);
+        self.begin(strike, known, next, tell);
     }
 
     /// After a key came up: begins the notes that waited under it and under no other key.
@@ -253,38 +308,37 @@ impl KeyedLine {
     /// was complete was brushed, where another is held.
     fn sound_chord(&mut self, known: Seconds, next: Option<Seconds>, tell: &mut dyn FnMut(NoteEvent)) {
         let struck = std::mem::take(&mut self.gathering);
-        let known = struck.first().map_or(known, |first| known.min(first.at + TOGETHER));
+        let Some(first) = struck.first() else { return };
+        let known = known.min(first.at + TOGETHER);
         let held = struck.iter().any(|strike| strike.up.is_none());
-        let soft = |one: &Strike| {
-            let beside = |other: &&Strike| (1..=BESIDE.0).contains(&other.key.abs_diff(one.key));
-            let harder = |other: &Strike| u16::from(other.velocity) >= BESIDE.1 * u16::from(one.velocity);
-            struck.iter().filter(beside).any(harder)
-        };
-        let softly: Vec<u8> = struck.iter().filter(|one| soft(one)).map(|one| one.key).collect();
+        let softly = softly_beside(&struck);
         // What was brushed hides nothing.
         self.down.retain(|held| !softly.contains(&held.key));
         let (candidates, brushed): (Vec<Strike>, Vec<Strike>) =
             struck.into_iter().partition(|one| !softly.contains(&one.key) && (!held || one.up.is_none()));
-        self.brushed += brushed.len() as u32;
-        let short = candidates.iter().filter(|strike| strike.up.is_some_and(|up| up - strike.at < BRUSHED)).count();
-        let candidates = candidates.into_iter();
-        let counts = match self.choice.of_chord {
-            WhichOfChord::Highest => candidates.max_by_key(|strike| strike.key),
-            WhichOfChord::Lowest => candidates.min_by_key(|strike| strike.key),
+        brushed.into_iter().for_each(|one| self.brushed.add(KeySlip { key: one.key, at: one.at }));
+        let most = match self.choice.of_chord {
+            WhichOfChord::Highest => candidates.iter().max_by_key(|strike| strike.key),
+            WhichOfChord::Lowest => candidates.iter().min_by_key(|strike| strike.key),
         };
-        let Some(counts) = counts else { return };
+        let Some(counts) = most.copied() else { return };
+        let short = |strike: &&Strike| strike.up.is_some_and(|up| up - strike.at < BRUSHED);
+        let all_short = || candidates.iter().filter(short).map(|one| KeySlip { key: one.key, at: one.at });
         let of_chord = self.choice.of_chord;
         // Of two hands that play under a held key the one that counts more may be the line.
         self.keep_waiting(|strike| over(of_chord, strike.key, counts.key), false);
-        if !hidden(&self.down, of_chord, &counts) {
-            self.keep_waiting(|_| false, false);
-            self.begin(counts, known, next, tell);
+        if hidden(&self.down, of_chord, &counts) {
+            match counts.up {
+                None => self.waiting.push_back(counts),
+                Some(_) => self.perhaps_brushed.extend(all_short()),
+            }
             return;
         }
-        if counts.up.is_none() {
-            self.waiting.push_back(counts);
-        } else {
-            self.perhaps_brushed += short as u32;
+        self.settle(known, tell);
+        match self.doubt(&counts, &candidates) {
+            Some(_) if counts.up.is_some() => self.perhaps_brushed.extend(all_short()),
+            Some(doubtful) => self.doubtful = Some(doubtful),
+            None => self.become_note(counts, known, next, tell),
         }
     }
 
@@ -305,6 +359,7 @@ impl KeyedLine {
         };
         let shaped = self.shaped(counts, struck, known);
         let note = HeardNote { announced_pitch: shaped.pitch, spread: None, ..shaped };
+        self.bending = Bending::begun(counts.at, self.shaping.bend_of(counts.channel));
         self.next += 1;
         self.sounding = Some((counts, note));
         self.down.iter_mut().filter(|held| held.key == counts.key).for_each(|held| held.counted = true);
@@ -319,7 +374,7 @@ impl KeyedLine {
         if let Some((strike, note)) = self.sounding.take() {
             let release = at.max(note.onset);
             let perhaps = std::mem::take(&mut self.perhaps_brushed);
-            self.brushed += if release - note.onset < BRUSHED { 0 } else { perhaps };
+            perhaps.into_iter().filter(|_| release - note.onset >= BRUSHED).for_each(|key| self.brushed.add(key));
             tell(NoteEvent::Off(self.shaped(strike, HeardNote { release, ..note }, release)));
         }
     }

@@ -15,8 +15,12 @@
 //! What is no note of the line is counted in `hiding.rs` and `keyed_line.rs`, and said by `talk/keys_told.rs` (files, `hear`) and
 //! `engine/midi_ear.rs` (drills); how else a file may be read: `exchange/midi_held.rs`.
 
+mod bending;
 mod beside;
 mod choice;
+mod doubtful;
+#[cfg(test)]
+mod doubtful_tests;
 mod hiding;
 mod keyed_line;
 #[cfg(test)]
@@ -29,7 +33,7 @@ mod shaping;
 mod shaping_tests;
 mod steering;
 
-pub use beside::{ChannelSet, KeySpan, KeysBeside, LongHold, LongHolds, MANY_UNDER};
+pub use beside::{ChannelSet, KeySlip, KeySlips, KeySpan, KeysBeside, LongHold, LongHolds, MANY_UNDER};
 pub use choice::{LineChoice, WhichOfChord};
 pub use keyed_line::KeyedLine;
 pub use message::{ChannelMessage, KeyMessage, MessageReader};

@@ -114,6 +114,12 @@ impl Shaping {
         }
     }
 
+    /// How far a channel (1 to 16) is bent now, half steps.
+    pub fn bend_of(&self, channel: u8) -> f64 {
+        let place = usize::from(channel.saturating_sub(1)) % self.channels.len();
+        self.channels[place].standing().half_steps.unwrap_or(0.0)
+    }
+
     /// Forgets the moves before this instant: no note that sounds, or is still to be reported, began before it.
     pub fn forget(&mut self, before: Seconds) {
         while let Some((_, place, standing)) = self.moves.pop_front_if(|(at, ..)| *at < before) {
@@ -127,18 +133,22 @@ impl Shaping {
         let length = to - from;
         let inner = if length >= SHORTEST + EDGE * 2.0 { (from + EDGE, to - EDGE) } else { (from, to) };
         let mut standing = self.channels[place].before;
-        let (mut breath, mut since, mut bends) = (None, inner.0, Vec::new());
+        let (mut breath, mut since, mut lay) = (None, inner.0, Vec::new());
         for (at, _, next) in self.moves.iter().filter(|(at, of, _)| *of == place && *at <= to) {
             if *at > from {
                 breath = breath.max(standing.breath);
             }
             let until = at.max(inner.0).min(inner.1);
-            bends.extend(standing.half_steps.map(|bend| (bend, (until - since).0)));
+            lay.push((standing.half_steps, (until - since).0));
             (standing, since) = (*next, until);
         }
         let breath = breath.max(standing.breath);
-        bends.extend(standing.half_steps.map(|bend| (bend, (inner.1 - since).0)));
-        let half_steps = middle(&mut bends).or(standing.half_steps);
+        lay.push((standing.half_steps, (inner.1 - since).0));
+        // Before it is moved first, a wheel stands at its centre.
+        let moved = lay.iter().any(|(bend, _)| bend.is_some());
+        let place = |(bend, lasted): (Option<f64>, f64)| (bend.unwrap_or(0.0), lasted);
+        let mut bends: Vec<(f64, f64)> = lay.into_iter().filter(|_| moved).map(place).collect();
+        let half_steps = middle(&mut bends).or(standing.half_steps.filter(|_| length <= Seconds(0.0)));
         let away =
             |middle: f64| bends.iter().map(|(bend, lasted)| ((bend - middle).abs(), *lasted)).collect::<Vec<_>>();
         let spread = half_steps.filter(|_| length >= SHORTEST).and_then(|bend| middle(&mut away(bend)));

@@ -1,10 +1,10 @@
 //! What is said of keys that are no notes of the line: at a port as of a file, for a microphone hears nothing of it.
 
 use crate::exchange::{HeldOver, MidiTold};
-use crate::midi::{KeysBeside, LineChoice, LongHold, LongHolds, WhichOfChord, two_registers};
+use crate::midi::{KeySlip, KeySlips, KeysBeside, LineChoice, LongHold, LongHolds, WhichOfChord, two_registers};
 use crate::music::Concert;
 use crate::words::Page;
-use crate::words::numbers::numbered;
+use crate::words::numbers::{list, numbered};
 
 /// The lowest and the highest key of a piano.
 const LOWEST: i32 = 21;
@@ -13,9 +13,21 @@ const HIGHEST: i32 = 108;
 /// What was left out and which channels play, a clause each; none where one line was played and all of it heard. Keys have their names on
 /// the page.
 pub fn beside(choice: LineChoice, beside: &KeysBeside, page: &Page) -> Vec<String> {
+    clauses(choice, beside, &|key| page.pitch(Concert(i32::from(key.key))), page)
+}
+
+/// As [`beside`], with when each of the keys went down that were brushed, from the start of a file.
+pub fn beside_in_file(choice: LineChoice, beside: &KeysBeside, page: &Page) -> Vec<String> {
+    clauses(choice, beside, &|key| format!("{} at {:.2} s", page.pitch(Concert(i32::from(key.key))), key.at.0), page)
+}
+
+fn clauses(choice: LineChoice, beside: &KeysBeside, named: &dyn Fn(KeySlip) -> String, page: &Page) -> Vec<String> {
     let several = (beside.hidden > 0).then(|| several_keys(choice).to_owned());
     let long = long(beside.long, page);
-    let told = [channels(choice, beside), several, long, brushed(beside.brushed), outside(beside.outside)];
+    let brushed = slipped(&beside.brushed, named, "brushed beside a note and left out");
+    let bounced =
+        slipped(&beside.bounced, named, "struck twice within .03 s and counted once, as a key does that bounces");
+    let told = [channels(choice, beside), several, long, brushed, bounced, outside(beside.outside)];
     told.into_iter().flatten().collect()
 }
 
@@ -61,15 +73,21 @@ fn long(long: LongHolds, page: &Page) -> Option<String> {
     })
 }
 
-fn brushed(keys: u32) -> Option<String> {
-    let were = if keys == 1 { "was" } else { "were" };
-    let keys = (keys > 0).then(|| numbered(keys as usize, "key"))?;
-    Some(format!("{keys} {were} brushed beside a note and left out"))
+/// The clause on keys that slipped, and how: each is named, or of many the last ones.
+fn slipped(keys: &KeySlips, named: &dyn Fn(KeySlip) -> String, how: &str) -> Option<String> {
+    let count = keys.count() as usize;
+    let names: Vec<String> = keys.last().map(named).collect();
+    let were = if count == 1 { "was" } else { "were" };
+    match count {
+        0 => None,
+        _ if names.len() == count => Some(format!("{} {were} {how}", list(&names))),
+        _ => Some(format!("{} {were} {how}, the last of them {}", numbered(count, "key"), list(&names))),
+    }
 }
 
 fn outside(keys: u32) -> Option<String> {
-    let keys = (keys > 0).then(|| numbered(keys as usize, "key"))?;
-    Some(format!("{keys} beyond those of midi.keys in your settings left out"))
+    let notes = (keys > 0).then(|| numbered(keys as usize, "note"))?;
+    Some(format!("{notes} on keys beyond those of midi.keys in your settings left out"))
 }
 
 /// The clauses on keys that never come up, or too late: each key is named.
@@ -123,15 +141,31 @@ pub fn two_hands(pitches: &[i32], choice: LineChoice, beside: &KeysBeside, page:
     ))
 }
 
-/// The clause on a key or a chord that is held over all that follow.
+/// The clause on a key or a chord that is held over most of what follows.
 pub fn held_over(held: &HeldOver, page: &Page) -> String {
-    let (chord, keys) = (names(&held.chord, page), numbered(held.keys as usize, "key"));
+    let (chord, notes) = (names(&held.chord, page), numbered(held.keys as usize, "note"));
     match (held.chord.len() > 1, held.hides) {
-        (false, true) => format!("{chord} is held over the {keys} after it, and hides them"),
-        (false, false) => format!("{chord} is held over the {keys} after it, and counts as a note before them"),
-        (true, true) => format!("{chord} are held over the {keys} after them, and hide them"),
-        (true, false) => format!("{chord} are held over the {keys} after them, and count as a note before them"),
+        (false, true) => format!("{chord} is held over the {notes} after it, and hides them"),
+        (false, false) => format!("{chord} is held over the {notes} after it, and counts as a note before them"),
+        (true, true) => format!("{chord} are held over the {notes} after them, and hide them"),
+        (true, false) => format!("{chord} are held over the {notes} after them, and count as a note before them"),
     }
+}
+
+/// The clause on drums that are left out.
+pub fn drums(told: &MidiTold) -> Option<String> {
+    let notes = (told.drums > 0).then(|| numbered(told.drums as usize, "note"))?;
+    Some(format!(
+        "{notes} on channel 10 left out, which is drums in most files; where it is your line, channel = 10 in [midi] of your settings \
+         hears it alone"
+    ))
+}
+
+/// The clause on keys that go down a second time before the message came that they were up.
+pub fn struck_again(told: &MidiTold, page: &Page) -> Option<String> {
+    let keys = &told.struck_again;
+    let goes = if keys.len() == 1 { "goes" } else { "go" };
+    (!keys.is_empty()).then(|| format!("{} {goes} down again before the word that the key is up", names(keys, page)))
 }
 
 #[cfg(test)]
@@ -139,6 +173,7 @@ mod tests {
     use super::*;
     use crate::midi::ChannelSet;
     use crate::music::{Reading, instrument};
+    use crate::units::Seconds;
 
     fn page(id: &str) -> Page {
         Page::new(instrument(id).unwrap().clone(), Reading::default())
@@ -173,17 +208,28 @@ mod tests {
 
     #[test]
     fn what_is_left_out_is_counted() {
-        let left = KeysBeside { hidden: 2, brushed: 1, outside: 12, ..KeysBeside::default() };
+        let brushed = |keys: &[u8]| {
+            let mut brushed = KeySlips::default();
+            (1..).zip(keys).for_each(|(at, key)| brushed.add(KeySlip { key: *key, at: Seconds(f64::from(at)) }));
+            KeysBeside { brushed, ..KeysBeside::default() }
+        };
+        let left = KeysBeside { hidden: 2, outside: 12, ..brushed(&[66]) };
         assert_eq!(
             beside(LineChoice::default(), &left),
             [
                 "several keys sound at once; the highest counts (midi.chord in your settings)",
-                "1 key was brushed beside a note and left out",
-                "12 keys beyond those of midi.keys in your settings left out",
+                "F#4 was brushed beside a note and left out",
+                "12 notes on keys beyond those of midi.keys in your settings left out",
             ]
         );
-        let two = KeysBeside { brushed: 2, ..KeysBeside::default() };
-        assert_eq!(beside(LineChoice::default(), &two), ["2 keys were brushed beside a note and left out"]);
+        let in_file = |keys: &[u8]| beside_in_file(LineChoice::default(), &brushed(keys), &page("piano"));
+        assert_eq!(in_file(&[66, 63]), ["F#4 at 1.00 s and Eb4 at 2.00 s were brushed beside a note and left out"]);
+        assert_eq!(
+            in_file(&[60, 61, 62, 63, 64, 65]),
+            [
+                "6 keys were brushed beside a note and left out, the last of them D4 at 3.00 s, Eb4 at 4.00 s, E4 at 5.00 s and F4 at 6.00 s"
+            ]
+        );
     }
 
     #[test]

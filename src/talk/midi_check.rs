@@ -55,7 +55,7 @@ pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) ->
     }
     let (line, beside) = (KeysHeard::of(&heard, ear.jitter(), ear.unstamped()), ear.beside());
     let channels = beside.channels.numbers().collect();
-    let (several, brushed, outside) = (beside.hidden > 0, beside.brushed, beside.outside);
+    let (several, brushed, outside) = (beside.hidden > 0, beside.brushed.count(), beside.outside);
     Ok((KeysHeard { several, brushed, outside, channels, ..line }, beside))
 }
 
