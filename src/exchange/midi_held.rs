@@ -7,11 +7,13 @@ use crate::units::Seconds;
 
 /// Keys that go down within this may be one chord, as in `midi::KeyedLine`.
 const TOGETHER: Seconds = Seconds(0.04);
+/// Two hands that play in octaves come together within this (common practice: nearer; a beginner's hands come apart).
+const TWO_HANDS: Seconds = Seconds(0.1);
 
 /// What was said at an instant.
 pub(super) type SaidAt = (Seconds, ChannelMessage);
 
-/// A key, or a chord, that is held over all that follow.
+/// A key, or a chord, that is held over a third or more of what follows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct HeldOver {
     /// The key, or the keys that went down together, in that order.
@@ -27,8 +29,10 @@ pub struct HeldOver {
 pub enum HeldReading {
     /// As if each key were let go when the next goes down.
     LetGo,
-    /// Without a key or a chord that is held over all that follow, or a key that never comes up.
+    /// Without a key or a chord that is held over most of what follows, or a key that never comes up.
     Without(Vec<Concert>),
+    /// Without the hand that doubles the other in octaves, and not quite together with it.
+    OneOfOctaves,
 }
 
 /// The line by another reading.
@@ -68,22 +72,25 @@ fn keys(said: &[SaidAt]) -> Vec<HeldKey> {
     keys
 }
 
-/// The key that is held over all that follow it, three or more one after the other, with those that went down together with it and are
-/// held as long, and when each of them went down; `hides` asks for one that counts more than all that follow.
+/// The key that is held over a third or more of what follows it, three or more one after the other, with those that went down together with it
+/// and are held as long, and when each of them went down; `hides` asks for one that counts more than all under it.
 fn over_all(said: &[SaidAt], of_chord: WhichOfChord, hides: bool) -> Option<(HeldOver, Vec<Seconds>)> {
     let keys = keys(said);
-    let last = keys.iter().map(|key| key.begins).reduce(Seconds::max)?;
-    let to_end = |one: &HeldKey| one.ends.is_none_or(|ends| ends > last);
-    keys.iter().enumerate().filter(|(_, one)| to_end(one)).find_map(|(n, one)| {
+    let under = |one: &HeldKey, at: Seconds| at - one.begins > TOGETHER && one.ends.is_none_or(|ends| ends > at);
+    let long = |one: &HeldKey| {
+        let follow = || keys.iter().filter(|other| other.begins - one.begins > TOGETHER);
+        follow().count() <= 3 * follow().filter(|other| under(one, other.begins)).count()
+    };
+    keys.iter().enumerate().filter(|(_, one)| long(one)).find_map(|(n, one)| {
         // A rolled chord goes on while each key follows the one before it at once.
         let mut chord = vec![one];
-        for next in keys[n + 1..].iter().filter(|next| to_end(next)) {
+        for next in keys[n + 1..].iter().filter(|next| long(next)) {
             let follows = chord.last().is_some_and(|before| next.begins - before.begins <= TOGETHER);
             chord.extend(follows.then_some(next));
         }
         let in_chord = |other: &HeldKey| chord.iter().any(|one| (one.key, one.begins) == (other.key, other.begins));
-        let after =
-            || keys.iter().filter(|other| other.begins - one.begins > TOGETHER).filter(|other| !in_chord(other));
+        let all_under = |other: &&HeldKey| chord.iter().all(|one| under(one, other.begins));
+        let after = || keys.iter().filter(all_under).filter(|other| !in_chord(other));
         let mut distinct: Vec<Seconds> = Vec::new();
         for other in after() {
             if distinct.last().is_none_or(|before| other.begins - *before > TOGETHER) {
@@ -144,7 +151,36 @@ pub(super) fn other_lines(
     let first = first.map(|(chord, begins)| leaving_out(vec![chord[0]], begins));
     let without = held.map(|(chord, begins)| leaving_out(chord, begins));
     let never = never.map(|key| leaving_out(vec![key], Seconds(0.0)));
-    [let_go, without, first, never].into_iter().flatten().filter(|other| !other.line.is_empty()).collect()
+    let octaves = one_of_octaves(said, choice.of_chord);
+    let octaves = octaves.map(|rest| OtherLine { reading: HeldReading::OneOfOctaves, line: heard(&rest) });
+    [let_go, without, first, never, octaves].into_iter().flatten().filter(|other| !other.line.is_empty()).collect()
+}
+
+/// The messages without every key that is doubled by one that counts more, an octave or octaves away, where three or more are and one of
+/// these does not come together with its double; `None` elsewhere.
+fn one_of_octaves(said: &[SaidAt], of_chord: WhichOfChord) -> Option<Vec<SaidAt>> {
+    let keys = keys(said);
+    let apart = |one: &HeldKey| {
+        let counts = |other: &&HeldKey| match of_chord {
+            WhichOfChord::Highest => other.key > one.key,
+            WhichOfChord::Lowest => other.key < one.key,
+        };
+        let octave = |other: &&HeldKey| other.key.abs_diff(one.key) % 12 == 0;
+        let doubles = keys.iter().filter(counts).filter(octave).map(|other| (other.begins - one.begins).abs());
+        doubles.reduce(Seconds::min).filter(|apart| *apart <= TWO_HANDS)
+    };
+    let doubled: Vec<(&HeldKey, Seconds)> = keys.iter().filter_map(|one| Some((one, apart(one)?))).collect();
+    if doubled.len() < MANY_UNDER as usize || doubled.iter().all(|(_, apart)| *apart <= TOGETHER) {
+        return None;
+    }
+    let left_out = |(at, message): &SaidAt| {
+        doubled.iter().any(|(one, _)| match message.what {
+            KeyMessage::Down { key, .. } => (one.channel, one.key, one.begins) == (message.channel, key, *at),
+            KeyMessage::Up { key } => (one.channel, one.key, one.ends) == (message.channel, key, Some(*at)),
+            _ => false,
+        })
+    };
+    Some(said.iter().copied().filter(|one| !left_out(one)).collect())
 }
 
 /// The messages as if each key came up when the next goes down that is no chord with it.

@@ -7,11 +7,11 @@ use crate::drill::Hints;
 use crate::exchange::{HeldReading, OtherLine, PlayedFile};
 use crate::music::{Concert, HalfSteps};
 use crate::notes::HeardNote;
-use crate::pattern::Line;
+use crate::pattern::{ExpectedNote, Line};
 use crate::report::{self, NoteMoved};
 use crate::talk::failure::Failure;
 use crate::talk::keys_told;
-use crate::talk::notation_files::{ReadBy, played, tell_hands, unheeded};
+use crate::talk::notation_files::{Hands, played_for_judge, unheeded};
 use crate::talk::output::{say, warn, warned};
 use crate::talk::player::Who;
 use crate::talk::recordings;
@@ -21,13 +21,28 @@ use crate::words;
 use crate::words::numbers::capital;
 use crate::words::reader::Reader;
 
-/// A line moved to the octave in which it was played: nobody asked for a register, so the octave is not judged.
+/// A line moved to the octave in which it was played: nobody asked for a register, so the octave is not judged. That is the one by the middle
+/// of what was played, or its neighbour where half of the line or more came there, and more than in the middle.
 pub fn in_the_octave_played(line: &Line, heard: &[HeardNote]) -> Line {
     let asked: Vec<f64> = line.notes.iter().map(|note| f64::from(note.pitch.0)).collect();
     let played: Vec<f64> = heard.iter().map(|note| note.pitch.0).collect();
-    let (Some(asked), Some(played)) = (median(&asked), median(&played)) else { return line.clone() };
-    line.transposed(HalfSteps(12 * ((played - asked) / 12.0).round() as i32))
+    let (Some(middle), Some(came)) = (median(&asked), median(&played)) else { return line.clone() };
+    let octave = ((came - middle) / 12.0).round() as i32;
+    let fits = |octave: i32| {
+        let mut left: Vec<i32> = heard.iter().map(|note| note.pitch.nearest()).collect();
+        let came = |note: &&ExpectedNote| {
+            let place = left.iter().position(|pitch| *pitch == note.pitch.0 + 12 * octave);
+            place.map(|place| left.swap_remove(place)).is_some()
+        };
+        line.notes.iter().filter(came).count()
+    };
+    let better = [octave - 1, octave + 1].into_iter().max_by_key(|other| fits(*other)).unwrap_or(octave);
+    let moved = fits(better) > fits(octave) && 2 * fits(better) >= line.notes.len();
+    line.transposed(HalfSteps(12 * if moved { better } else { octave }))
 }
+
+/// Of lines shorter than this nobody can say that they stand several times in what was played.
+const SEVERAL: usize = 3;
 
 /// A line that was heard.
 pub struct HeardLine {
@@ -46,11 +61,12 @@ pub fn heard(
     who: &Who,
     asked: &dyn Fn(&[HeardNote]) -> Result<Cue, Failure>,
 ) -> Result<(Cue, HeardLine), Failure> {
+    let list_named = notes;
     let (notes, moved) = match (file, notes) {
         (_, Some(list)) => (recordings::read_table(list)?, Vec::new()),
         (Some(file), None) => {
             unheeded(file, a4);
-            match played(file, ReadBy::Judge(&who.page))? {
+            match played_for_judge(file, &who.page)? {
                 Some(played) => return best(file, played, who, asked),
                 None => recordings::heard_moving(file, who)?,
             }
@@ -60,14 +76,59 @@ pub fn heard(
             return Err(Failure::usage("no recording was named", mend));
         }
     };
+    let name = file.or(list_named).map(|file| file.display().to_string()).unwrap_or_default();
+    one_answer(&name, asked(&notes)?, notes, moved, who, asked)
+}
+
+/// What is judged of a line: all of it, or, where the line that was asked stands in it whole in several keys, one after the other, the one in
+/// the key that was asked. That it holds more than one answer is said, and how to give one.
+fn one_answer(
+    name: &str,
+    cue: Cue,
+    notes: Vec<HeardNote>,
+    moved: Vec<NoteMoved>,
+    who: &Who,
+    asked: &dyn Fn(&[HeardNote]) -> Result<Cue, Failure>,
+) -> Result<(Cue, HeardLine), Failure> {
+    let whole = whole_lines(&cue.line, &notes);
+    let key = |by: i32| by.rem_euclid(12);
+    if !whole.iter().any(|(_, by)| key(*by) != key(whole[0].1)) {
+        return Ok((cue, HeardLine { notes, moved }));
+    }
+    let (answers, in_key) = (whole.len(), who.page.key(cue.key, cue.spelling.mode));
+    let told = format!("{name}: {answers} answers stand in it, in several keys");
+    let Some((from, _)) = whole.into_iter().find(|(_, by)| key(*by) == 0) else {
+        warn(format!("{told}, none of them in {in_key}; --key judges the one in another key"));
+        return Ok((cue, HeardLine { notes, moved }));
+    };
+    warn(format!("{told}; the one in {in_key} is judged, and --key judges another"));
+    let notes = notes[from..from + cue.line.notes.len()].to_vec();
     Ok((asked(&notes)?, HeardLine { notes, moved }))
+}
+
+/// Where a line stands whole in what was heard, note after note, in whatever key: the place of its first note, and how many half steps it lies
+/// from the line.
+fn whole_lines(line: &Line, heard: &[HeardNote]) -> Vec<(usize, i32)> {
+    let asked: Vec<i32> = line.notes.iter().map(|note| note.pitch.0).collect();
+    let mut found = Vec::new();
+    let mut from = 0;
+    while asked.len() >= SEVERAL && from + asked.len() <= heard.len() {
+        let by = heard[from].pitch.nearest() - asked[0];
+        if heard[from..].iter().zip(&asked).all(|(note, asked)| note.pitch.nearest() == asked + by) {
+            found.push((from, by));
+            from += asked.len();
+        } else {
+            from += 1;
+        }
+    }
+    found
 }
 
 /// The reading of a MIDI file that fits best, which is said where it is another than the usual one; and that the line may be that of two
 /// hands, where it is not all right.
 fn best(
     file: &Path,
-    played: PlayedFile,
+    (played, hands): (PlayedFile, Hands),
     who: &Who,
     asked: &dyn Fn(&[HeardNote]) -> Result<Cue, Failure>,
 ) -> Result<(Cue, HeardLine), Failure> {
@@ -78,7 +139,9 @@ fn best(
     for OtherLine { reading, line } in &played.others {
         let Ok(cue) = asked(line) else { continue };
         let other = judged(&cue, line);
-        if fits(&other) > fits(&fit) {
+        // Of two hands in octaves one is the answer, however the other fits.
+        let octaves = *reading == HeldReading::OneOfOctaves && fits(&other) == fits(&fit);
+        if fits(&other) > fits(&fit) || octaves {
             (best, fit, told) = ((cue, line.clone()), other, Some(reading));
         }
     }
@@ -89,9 +152,9 @@ fn best(
         warn(format!("{}: {}", file.display(), by_reading(reading, &named, who)));
     }
     if !fit.whole() {
-        tell_hands(file, &best.1, &played.beside, &who.page)?;
+        hands.tell(file, &best.1, &played.beside);
     }
-    Ok((best.0, HeardLine { notes: best.1, moved: Vec::new() }))
+    one_answer(&file.display().to_string(), best.0, best.1, Vec::new(), who, asked)
 }
 
 /// What is said of the reading by which a file is judged; `named` tells whether it was said of keys already that they are held over others.
@@ -100,13 +163,17 @@ fn by_reading(reading: &HeldReading, named: &dyn Fn(&[Concert]) -> bool, who: &W
         HeldReading::LetGo => {
             "keys are held over the next ones; the answer is judged as if each were let go with the next".to_owned()
         }
+        HeldReading::OneOfOctaves => {
+            "two hands play in octaves, not quite together; one of them is judged (midi.chord in your settings)"
+                .to_owned()
+        }
         HeldReading::Without(keys) if named(keys) => {
             format!("the answer is judged without {}", keys_told::names(keys, &who.page))
         }
         HeldReading::Without(keys) => {
             let (is, it) = if keys.len() == 1 { ("is", "it") } else { ("are", "them") };
             let keys = keys_told::names(keys, &who.page);
-            format!("{keys} {is} held over all that follow; the answer is judged without {it}")
+            format!("{keys} {is} held over most of what follows; the answer is judged without {it}")
         }
     }
 }
@@ -146,7 +213,10 @@ pub fn judge(cue: &Cue, open: LeftOpen, line: &HeardLine, who: &Who, json: bool)
     let mut verdict = verdict::judge(&asked, heard);
     verdict.reflex = None;
     let reader = Reader { usual_tempo: open.tempo, ..Reader::of(&who.page, cue, false) };
-    let sentence = words::verdict::sentence(&verdict, &asked, heard, &reader, &[]);
+    let mut sentence = words::verdict::sentence(&verdict, &asked, heard, &reader, &[]);
+    if !open.tempo && let Some(slower) = words::verdict::slower(&verdict, &asked) {
+        sentence = format!("{}; {slower}.", sentence.trim_end_matches('.'));
+    }
     let explained = Hints::default().of(&verdict, &cue.line, &who.page.instrument);
     let written = who.page.in_written_pitch();
     let name = |pitch| written.note(pitch, cue.key, cue.spelling);

@@ -67,20 +67,32 @@ pub fn voice<'a>(file: &Path, by: impl Into<ReadBy<'a>>) -> Result<Option<Import
 
 /// What was played into a MIDI file; `None` for anything else, such as a recording.
 pub fn played<'a>(file: &Path, by: impl Into<ReadBy<'a>>) -> Result<Option<PlayedFile>, Failure> {
-    let Some((NotationKind::Midi, bytes)) = notation(file, NAME_A_SCORE)? else { return Ok(None) };
-    let choice = FileChoice::of(by.into())?;
-    let played = played_in_midi(&bytes, choice.line).map_err(|refused| refused_in(file, &refused, Some(&choice)))?;
-    choice.tell(file, &played.beside, &played.told, "they are taken as they sound");
-    if !choice.judged {
-        choice.tell_hands(file, &pitches(&played.line), &played.beside);
-    }
+    let Some((played, choice)) = read_played(file, by.into())? else { return Ok(None) };
+    choice.tell_hands(file, &pitches(&played.line), &played.beside);
     Ok(Some(played))
 }
 
-/// Says of the line of a MIDI file that was not all right where it may be two hands.
-pub fn tell_hands(file: &Path, line: &[HeardNote], beside: &KeysBeside, page: &Page) -> Result<(), Failure> {
-    FileChoice::of(ReadBy::Judge(page))?.tell_hands(file, &pitches(line), beside);
-    Ok(())
+fn read_played(file: &Path, by: ReadBy<'_>) -> Result<Option<(PlayedFile, FileChoice)>, Failure> {
+    let Some((NotationKind::Midi, bytes)) = notation(file, NAME_A_SCORE)? else { return Ok(None) };
+    let choice = FileChoice::of(by)?;
+    let played = played_in_midi(&bytes, choice.line).map_err(|refused| refused_in(file, &refused, Some(&choice)))?;
+    choice.tell(file, &played.beside, &played.told, "they are taken as they sound");
+    Ok(Some((played, choice)))
+}
+
+/// What was played into a MIDI file that is going to be judged, with who says later where it may be two hands.
+pub fn played_for_judge(file: &Path, page: &Page) -> Result<Option<(PlayedFile, Hands)>, Failure> {
+    read_played(file, ReadBy::Judge(page)).map(|read| read.map(|(played, choice)| (played, Hands(choice))))
+}
+
+/// Who says of the line of a MIDI file that was not all right where it may be two hands.
+pub struct Hands(FileChoice);
+
+impl Hands {
+    /// Says it.
+    pub fn tell(&self, file: &Path, line: &[HeardNote], beside: &KeysBeside) {
+        self.0.tell_hands(file, &pitches(line), beside);
+    }
 }
 
 fn pitches(line: &[HeardNote]) -> Vec<i32> {
@@ -97,8 +109,6 @@ struct FileChoice {
     known: bool,
     /// The page by which the settings name keys.
     kept: Page,
-    /// Whether the line is going to be judged.
-    judged: bool,
     /// The keys that are listened to, as they stand in the settings.
     keys: Option<String>,
 }
@@ -118,8 +128,7 @@ impl FileChoice {
         };
         let tuned = if known { tuned(line, &page.instrument) } else { line };
         let (kept, _) = chosen_devices::kept_page(&stored, None)?;
-        let judged = matches!(by, ReadBy::Judge(_));
-        Ok(Self { line: tuned, bend: line.bend, page, known, kept, judged, keys: stored.midi.keys })
+        Ok(Self { line: tuned, bend: line.bend, page, known, kept, keys: stored.midi.keys })
     }
 
     /// Says where the notes of a line may be those of two hands.
@@ -134,14 +143,15 @@ impl FileChoice {
         let file = file.display();
         // A key that is held over all others is named below.
         let long = if told.held.is_some() { LongHolds::default() } else { beside.long };
-        for said in keys_told::beside(self.line, &KeysBeside { long, ..*beside }, &self.page) {
+        for said in keys_told::beside_in_file(self.line, &KeysBeside { long, ..*beside }, &self.page) {
             warn(format!("{file}: {said}"));
         }
         if told.tempo_changes {
             warn(format!("{file}: the tempo changes between the notes; {timed}"));
         }
-        for stuck in keys_told::not_let_go(told, &self.page) {
-            warn(format!("{file}: {stuck}"));
+        let again = keys_told::struck_again(told, &self.page);
+        for said in keys_told::not_let_go(told, &self.page).into_iter().chain(again).chain(keys_told::drums(told)) {
+            warn(format!("{file}: {said}"));
         }
         if let Some(held) = &told.held {
             warn(format!("{file}: {}", keys_told::held_over(held, &self.page)));
@@ -187,7 +197,7 @@ pub fn no_notes(file: &Path, mend: &str) -> Result<(), Failure> {
         Some((NotationKind::Midi, bytes)) => played_in_midi(&bytes, LineChoice::default()).map(|_| ()),
         Some((NotationKind::Score, bytes)) => from_musicxml(&bytes).map(|_| ()),
     };
-    if let Err(refused @ (Refused::Empty | Refused::Damaged { .. })) = read {
+    if let Err(refused @ (Refused::Empty | Refused::Drums | Refused::Damaged { .. })) = read {
         return Err(refused_in(file, &refused, None));
     }
     let mend = "earfirst notes FILE shows the notes of a MIDI file, earfirst analyse FILE takes a line apart.";

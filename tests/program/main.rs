@@ -5,6 +5,7 @@
 mod agreement;
 mod analysed;
 mod asking;
+mod at_the_piano;
 mod band_heard;
 mod before_a_loudspeaker;
 mod both_hands;
