@@ -45,8 +45,13 @@ const TELEPHONE_HZ: u32 = 24_000;
 #[must_use]
 pub fn list() -> Vec<DeviceEntry> {
     let host = cpal::default_host();
-    let id = |device: cpal::Device| device.id().ok().map(|id| id.to_string());
-    let (input, output) = (host.default_input_device().and_then(id), host.default_output_device().and_then(id));
+    let named = |device: cpal::Device| {
+        let name = device.description().ok()?.name().to_owned();
+        Some((device.id().ok()?.to_string(), name))
+    };
+    let [own_input, own_output] =
+        [host.default_input_device(), host.default_output_device()].map(|it| it.and_then(named));
+    let [input, output] = [&own_input, &own_output].map(|own| own.as_ref().map(|(id, _)| id.clone()));
     let mut listed: Vec<DeviceEntry> = host
         .devices()
         .into_iter()
@@ -66,8 +71,22 @@ pub fn list() -> Vec<DeviceEntry> {
         })
         .filter(|listed| listed.default_input || listed.default_output || !inner_part(&listed.id))
         .collect();
+    // Some systems use a device that they do not list.
+    with_own(&mut listed, own_input, own_output);
     listed.sort_by_cached_key(|listed| i64::from(!(listed.default_input || listed.default_output)));
     listed
+}
+
+/// Adds the system's own input and output, each by its identifier and name, where they are not listed.
+fn with_own(listed: &mut Vec<DeviceEntry>, input: Option<(String, String)>, output: Option<(String, String)>) {
+    let both = input.is_some() && input == output;
+    let own = input.into_iter().map(|own| (own, true, both)).chain(output.into_iter().map(|own| (own, both, true)));
+    for ((id, name), input, output) in own {
+        if !listed.iter().any(|device| device.id == id) {
+            let (default_input, default_output) = (input, output);
+            listed.push(DeviceEntry { id, name, input, output, default_input, default_output, midi: false });
+        }
+    }
 }
 
 /// The listed device that a name means: by its identifier or whole name, else the first whose name contains it. The same rule opens a
@@ -114,6 +133,18 @@ mod tests {
             assert!(!inner_part(&format!("alsa:{id}")), "{id}");
         }
         assert!(!inner_part("wasapi:null"));
+    }
+
+    #[test]
+    fn what_the_system_uses_is_listed_though_it_lists_it_not_itself() {
+        let own = || Some(("alsa:default".to_owned(), "Default Audio Device".to_owned()));
+        let mut listed = Vec::new();
+        with_own(&mut listed, own(), own());
+        assert_eq!(listed.len(), 1, "one device for both: {listed:?}");
+        assert!(listed[0].default_input && listed[0].default_output && listed[0].input && listed[0].output);
+        with_own(&mut listed, own(), Some(("alsa:box".to_owned(), "Interface".to_owned())));
+        assert_eq!(listed.len(), 2, "{listed:?}");
+        assert!(!listed[1].default_input && listed[1].default_output && !listed[1].input);
     }
 
     #[test]

@@ -2,6 +2,8 @@
 
 use std::fmt::Write as _;
 
+use serde_json::Value;
+
 use crate::music::{Concert, Instrument, PitchClass, Tonality, Written, spell_in};
 use crate::notes::{Frame, HeardNote};
 use crate::units::{Cents, Decibels, Midi, Seconds};
@@ -49,21 +51,21 @@ pub fn frames_table(frames: &[Frame]) -> String {
     out
 }
 
-/// Frames as one JSON array.
+/// Frames as JSON, under `frames`.
 #[must_use]
-pub fn frames_json(frames: &[Frame]) -> String {
+pub fn frames_json(frames: &[Frame]) -> Value {
     let rows = frames.iter().map(|frame| {
         serde_json::json!({
             "time_s": frame.at.0, "hz": frame.pitch.map(|pitch| pitch.0), "clarity": frame.clarity,
             "loudness_db": frame.loudness.0, "known_s": frame.known.0,
         })
     });
-    serde_json::Value::Array(rows.collect()).to_string()
+    serde_json::json!({ "frames": Value::Array(rows.collect()) })
 }
 
-/// Notes as one JSON array.
+/// Notes as JSON, under `notes`.
 #[must_use]
-pub fn notes_json(notes: &[HeardNote]) -> String {
+pub fn notes_json(notes: &[HeardNote]) -> Value {
     let rows = notes.iter().map(|note| {
         serde_json::json!({
             "onset_s": note.onset.0, "release_s": note.release.0, "midi": note.pitch.0, "cents": note.pitch.cents_off().0,
@@ -71,7 +73,7 @@ pub fn notes_json(notes: &[HeardNote]) -> String {
             "announced_s": note.announced.0, "announced_midi": note.announced_pitch.0,
         })
     });
-    serde_json::Value::Array(rows.collect()).to_string()
+    serde_json::json!({ "notes": Value::Array(rows.collect()) })
 }
 
 /// Reads a list of notes as [`notes_table`] writes it; columns that are missing at the end of a row have usual values. A line that

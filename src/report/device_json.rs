@@ -3,7 +3,7 @@ use serde_json::{Value, json};
 use crate::room::DeviceEntry;
 use crate::units::Seconds;
 
-/// The list of devices as JSON; whether the settings name the input and the output, rather than the system.
+/// The list of devices as JSON, under `devices`; whether the settings name the input and the output, rather than the system.
 #[must_use]
 pub fn devices_json(rows: &[DeviceEntry], input_by_settings: bool, output_by_settings: bool) -> Value {
     let rows = rows.iter().map(|row| {
@@ -14,7 +14,7 @@ pub fn devices_json(rows: &[DeviceEntry], input_by_settings: bool, output_by_set
             "output_by_settings": row.default_output && output_by_settings,
         })
     });
-    Value::Array(rows.collect())
+    json!({ "devices": Value::Array(rows.collect()) })
 }
 
 /// What was measured of the delay between a loudspeaker and a microphone.

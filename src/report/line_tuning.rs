@@ -27,10 +27,8 @@ pub fn line_tuning(page: &Page, cue: &Cue, heard: &[HeardNote], moved: &[NoteMov
     let places = cue.line.notes.iter().zip(&verdict.expected).filter(|(_, judged)| judged.cents.is_some());
     let notes: Vec<(Concert, HeardNote)> =
         places.filter_map(|(asked, judged)| Some((asked.pitch + verdict.shift, *heard.get(judged.heard?)?))).collect();
-    let Some(first) = notes.first().map(|note| note.0) else { return Vec::new() };
-    let sounded: Vec<HeardNote> = notes.iter().map(|note| note.1).collect();
-    let run = RunIntonation::begun_on(&sounded, &[], moved, first);
-    let run = run.unwrap_or_else(|| RunIntonation::of(&sounded, &[], moved));
+    let (names, sounded): (Vec<Concert>, Vec<HeardNote>) = notes.into_iter().unzip();
+    let run = RunIntonation::of_named(&sounded, moved, &names);
     // In the key asked a note has the name it was asked by.
     let name = |pitch: Concert| {
         let asked = cue.line.notes.iter().find(|note| note.pitch == pitch && verdict.shift.0 == 0);

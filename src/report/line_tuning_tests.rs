@@ -42,6 +42,9 @@ fn a_note_thirty_flat_in_a_right_line_is_told_as_in_a_run() {
     assert_eq!(told(&|_| 0.0, &[]), [""; 0]);
     let said = told(&|n| if n == 4 { -30.0 } else { 0.0 }, &[]);
     assert_eq!(said, ["Off by more than 20 cents, no fault up to 35: G, 30 flat."]);
+    // Further off than half a half step it is still the note that was asked, as in the sentence.
+    let said = told(&|n| if n == 4 { 52.0 } else { 0.0 }, &[]);
+    assert_eq!(said, ["Out of tune (the bound is 35 cents): G, 52 sharp."]);
 }
 
 #[test]

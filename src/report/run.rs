@@ -104,22 +104,27 @@ impl RunIntonation {
     /// in common was taken out, so that a horn 40 cents sharp does not name its flat notes a half step low.
     #[must_use]
     pub fn of(notes: &[HeardNote], held: &[HeldTone], moved: &[NoteMoved]) -> Self {
-        Self::named(notes, held, moved, 0)
+        Self::named(notes, held, moved, &Named::Nearest { higher: 0 })
     }
 
-    /// The intonation of the run with every note named `higher` half steps higher.
-    fn named(notes: &[HeardNote], held: &[HeldTone], moved: &[NoteMoved], higher: i32) -> Self {
-        let clear: Vec<&HeardNote> =
-            notes.iter().filter(|note| note.length() >= SHORTEST && note.confidence >= SURE).collect();
+    /// The intonation of notes each of which has a name already, however far it lies off.
+    #[must_use]
+    pub fn of_named(notes: &[HeardNote], moved: &[NoteMoved], names: &[Concert]) -> Self {
+        Self { other: None, ..Self::named(notes, &[], moved, &Named::Told(names)) }
+    }
+
+    fn named(notes: &[HeardNote], held: &[HeldTone], moved: &[NoteMoved], by: &Named<'_>) -> Self {
+        let clear: Vec<(usize, &HeardNote)> =
+            notes.iter().enumerate().filter(|(_, note)| note.length() >= SHORTEST && note.confidence >= SURE).collect();
         let counts = Self {
             held: held.to_vec(),
             heard: number(notes.len()),
             unclear: number(notes.len() - clear.len()),
             ..Self::default()
         };
-        let cents: Vec<f64> = clear.iter().map(|note| note.pitch.0 * 100.0).collect();
+        let cents: Vec<f64> = clear.iter().map(|(_, note)| note.pitch.0 * 100.0).collect();
         let Some(common) = common(&cents) else { return counts };
-        let placed = placed(&clear, moved, common - 100.0 * f64::from(higher));
+        let placed = placed(&clear, moved, common, by);
         let drift = drift(&placed);
         let slope = drift.filter(|drift| drift.taken_out).map_or(0.0, |drift| drift.by.0);
         let (from, until) = (placed[0].at, placed[placed.len() - 1].at);
@@ -139,7 +144,7 @@ impl RunIntonation {
         let beside = offset - 100.0 * offset.signum();
         Self {
             offset: Some(Cents(offset)),
-            other: (higher == 0 && offset.abs() > EITHER).then_some(Cents(beside)),
+            other: (by.may_be_others() && offset.abs() > EITHER).then_some(Cents(beside)),
             drift,
             way_down: ways.map(|(up, down)| Cents(down - up)),
             notes_move: notes_move.map(Cents),
@@ -159,7 +164,7 @@ impl RunIntonation {
         let higher = first.0 - plain.first?.0;
         match higher {
             0 => Some(Self { other: None, ..plain }),
-            -1 | 1 => Some(Self::named(notes, held, moved, higher)),
+            -1 | 1 => Some(Self::named(notes, held, moved, &Named::Nearest { higher })),
             _ => None,
         }
     }
@@ -186,10 +191,28 @@ fn beside(cents: f64) -> f64 {
     cents - 100.0 * (cents / 100.0).round()
 }
 
-fn placed(notes: &[&HeardNote], moved: &[NoteMoved], common: f64) -> Vec<Placed> {
+/// How the notes of a run get their names.
+enum Named<'a> {
+    /// Each by the nearest pitch, what all have in common taken out, and so many half steps higher.
+    Nearest { higher: i32 },
+    /// Each by a name that was told, in the order of the notes.
+    Told(&'a [Concert]),
+}
+
+impl Named<'_> {
+    const fn may_be_others(&self) -> bool {
+        matches!(self, Self::Nearest { higher: 0 })
+    }
+}
+
+fn placed(notes: &[(usize, &HeardNote)], moved: &[NoteMoved], common: f64, by: &Named<'_>) -> Vec<Placed> {
     let mut before = None;
-    let placed = notes.iter().map(|note| {
-        let pitch = (note.pitch.0 - common / 100.0).round();
+    let placed = notes.iter().map(|(n, note)| {
+        let nearest = |higher: i32| (note.pitch.0 - common / 100.0 + f64::from(higher)).round();
+        let pitch = match by {
+            Named::Nearest { higher } => nearest(*higher),
+            Named::Told(names) => names.get(*n).map_or_else(|| nearest(0), |name| f64::from(name.0)),
+        };
         let way = before.replace(pitch).map_or(0.0, |before: f64| match pitch - before {
             step if step > 0.0 => 1.0,
             step if step < 0.0 => -1.0,

@@ -2,11 +2,11 @@
 
 use crate::devices::{meant_device, meant_instrument};
 use crate::files::UserSettings;
-use crate::report::devices_json;
+use crate::report::{devices_json, with_remarks};
 use crate::room::{DeviceEntry, MidiError};
 use crate::talk::chosen_devices;
 use crate::talk::failure::Failure;
-use crate::talk::output::{say, warn};
+use crate::talk::output::{say, warn, warned};
 
 /// Says which devices there are, for a player or for machines.
 pub fn tell(
@@ -33,7 +33,8 @@ pub fn tell(
     if json {
         let rows: Vec<DeviceEntry> = listed.iter().cloned().chain(midi).collect();
         missing.into_iter().for_each(warn);
-        return say(devices_json(&rows, by_settings.input, by_settings.output));
+        let told = devices_json(&rows, by_settings.input, by_settings.output);
+        return say(with_remarks(told, &warned()));
     }
     if listed.is_empty() && names.is_empty() {
         return Err(Failure::device(

@@ -16,7 +16,12 @@ pub fn tell(settings: &UserSettings) {
     }
     SAID.call_once(|| {
         for (key, meant) in misspelt {
-            warn(format!("\"{key}\" in your settings changes nothing: is \"{meant}\" meant?"));
+            warn(match meant.split_once(" in ") {
+                Some((_, table)) => {
+                    format!("\"{key}\" in your settings changes nothing where it stands: write it under {table}")
+                }
+                None => format!("\"{key}\" in your settings changes nothing: is \"{meant}\" meant?"),
+            });
         }
     });
 }

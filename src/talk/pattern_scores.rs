@@ -44,7 +44,8 @@ pub fn made(file: &Path, name: &str, player: Option<&Instrument>, key: Option<Co
     let tempo = voice.tempo.unwrap_or(Tempo(144.0));
     let level = learn::level(&voice.line, found.tonic);
     let about = learn::about(name, learn::motion(&voice.line).family(), tempo, chord, level);
-    let mut made = pattern::from_line(&voice.line, found.tonic, about).map_err(|why| unwritable(file, why, &voice))?;
+    let mut made = pattern::from_line(&voice.line, found.tonic, about)
+        .map_err(|why| unwritable(file, why, &voice, key.is_some()))?;
     (made.swing, made.notation.meter) = (voice.swing, voice.meter);
     let units = voice.pickup.0 / made.notation.unit.ticks().beats().0;
     if (units - units.round()).abs() < 1e-3 {
@@ -61,11 +62,15 @@ pub fn keep(made: &Pattern, into: Option<&Path>) -> Result<(), Failure> {
 }
 
 /// Why the voice became no pattern, and how to mend that.
-fn unwritable(file: &Path, why: Unwritable, voice: &ImportedVoice) -> Failure {
+fn unwritable(file: &Path, why: Unwritable, voice: &ImportedVoice, key_told: bool) -> Failure {
     let bars = (voice.line.length.0 / 4.0).ceil();
     let mend = match why {
         Unwritable::Notes { .. } | Unwritable::Long { .. } => {
             format!("Leave in the file only the bars that are the pattern: it has {bars:.0}.")
+        }
+        Unwritable::Wide { .. } if key_told => {
+            "Move that note by an octave, or leave it out of the file; keys = \"C4-C8\" in [midi] of your settings leaves out a hand below."
+                .to_owned()
         }
         Unwritable::Wide { .. } => "Tell the root with --key, or move that note by an octave.".to_owned(),
         _ => "Played by hand? earfirst patterns learn FILE puts its rhythm in order.".to_owned(),

@@ -16,6 +16,7 @@ use earfirst::outside::trade::{Trade, TradeWay, TradeWish};
 use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds, Tempo};
 
 use crate::desk::Desk;
+use crate::midi_files::first_json;
 use crate::pianist::{REFLEX, Sitting, Troubles, sitting, sitting_with, traded};
 
 /// Checks that every answer is whole and that nothing is said of its intonation.
@@ -244,7 +245,8 @@ fn a_trade_is_answered_on_a_midi_instrument_too() {
 fn without_a_system_for_midi_the_list_for_machines_says_why_none_is_in_it() {
     if !std::path::Path::new("/dev/snd/seq").exists() {
         let (code, said) = Desk::new("keys-listed").run("devices --json");
-        assert!(code == 0 && said.contains("no MIDI instrument can be listed: "), "{said}");
+        let remarks = first_json(&said)["remarks"].to_string();
+        assert!(code == 0 && remarks.contains("no MIDI instrument can be listed: "), "{said}");
     }
 }
 

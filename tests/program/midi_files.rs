@@ -45,7 +45,7 @@ pub fn first_json(said: &str) -> serde_json::Value {
 pub fn notes(desk: &Desk, track: &[After]) -> Vec<(i32, f64)> {
     desk.file("line.mid", &file(track));
     let said = first_json(&desk.done("notes line.mid --json"));
-    let found = said.as_array().unwrap_or_else(|| panic!("{said}"));
+    let found = said["notes"].as_array().unwrap_or_else(|| panic!("{said}"));
     found
         .iter()
         .map(|note| (note["midi"].as_f64().unwrap().round() as i32, note["onset_s"].as_f64().unwrap()))

@@ -6,9 +6,10 @@ use crate::engine;
 use crate::exchange;
 use crate::files;
 use crate::music::{self, Instrument};
+use crate::report;
 use crate::talk::failure::Failure;
 use crate::talk::notation_files::{played, unheeded_by_keys};
-use crate::talk::output::say;
+use crate::talk::output::{say, warned};
 use crate::talk::recordings::read;
 use crate::units::{A440, Hertz};
 
@@ -58,9 +59,10 @@ fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -
     if let Some(out) = &typed.midi {
         return Ok(files::write_named(out, &exchange::heard_to_midi(&notes))?);
     }
+    let told = |notes| report::with_remarks(notes, &warned()).to_string();
     let text = match (typed.json, typed.frames) {
-        (true, true) => exchange::frames_json(&frames),
-        (true, false) => exchange::notes_json(&notes),
+        (true, true) => told(exchange::frames_json(&frames)),
+        (true, false) => told(exchange::notes_json(&notes)),
         (false, true) => exchange::frames_table(&frames),
         (false, false) => exchange::notes_table(&notes, instrument),
     };

@@ -24,7 +24,14 @@ pub fn vocabulary(line: &FreeLine, found: &FreeVocabulary, by: FreeLayout<'_>, p
     if found.patterns.is_empty() && found.only.is_some() {
         // That none stood out would be read as if none were known.
     } else if found.patterns.is_empty() {
-        let none = format!("Of {looked} looked for none came out more often than chance gives in such a line.");
+        // Among many, chance gives some more often than it gives each.
+        let none = match found.looked_for {
+            0 | 1 => format!("Of {looked} looked for none came out more often than chance gives in such a line."),
+            _ => format!(
+                "Of {looked} looked for none came out so often that chance would not give it to one of so many; --patterns NAME looks for one \
+                 alone."
+            ),
+        };
         lines.extend(wrapped(&none, by.columns, "", ""));
     } else {
         let some = format!("Of {looked} looked for these came out more often than chance gives:");

@@ -52,7 +52,8 @@ pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page, columns: usize) -> 
     let begins = if line.tempo_changes { " at first" } else { "" };
     let tempo = line.tempo.map_or_else(String::new, |tempo| format!(" · {}{begins}", page.tempo(tempo)));
     let (notes, length) = (numbered(line.notes.len(), "note"), line.length().0);
-    let mut lines = vec![format!("{notes} in {length:.0} s{tempo} · most of them in the scale of {key} major")];
+    let decimals = usize::from(length < 10.0);
+    let mut lines = vec![format!("{notes} in {length:.decimals$} s{tempo} · most of them in the scale of {key} major")];
     if page.transposition().0 % 12 != 0 {
         let said = format!("notes and keys as they are written for the {}", page.instrument.name);
         lines.extend(wrapped(&said, columns, "", "  "));

@@ -178,7 +178,7 @@ impl Canvas<'_> {
     }
 }
 
-/// Labels at their columns, each cut where the next begins; a label whose column is already taken is left out.
+/// Labels at their columns, each cut where the next begins, which a last "…" shows; a label whose column is already taken is left out.
 fn row(labels: &[(usize, String)]) -> Vec<PictureCell> {
     let mut text = String::new();
     for (n, (column, label)) in labels.iter().enumerate() {
@@ -187,7 +187,11 @@ fn row(labels: &[(usize, String)]) -> Vec<PictureCell> {
         }
         text += &" ".repeat(column - columns(&text));
         let room = labels.get(n + 1).map_or(WIDE + 8, |next| next.0.max(column + 2)).saturating_sub(column + 1);
-        text += cut(label, room);
+        let whole = cut(label, room) == *label;
+        text += cut(label, if whole { room } else { room.saturating_sub(1) });
+        if !whole {
+            text.push('…');
+        }
     }
     plain(&format!("{:MARGIN$}{text}", ""))
 }
