@@ -214,7 +214,9 @@ pub fn judge(cue: &Cue, open: LeftOpen, line: &HeardLine, who: &Who, json: bool)
     verdict.reflex = None;
     let reader = Reader { usual_tempo: open.tempo, ..Reader::of(&who.page, cue, false) };
     let mut sentence = words::verdict::sentence(&verdict, &asked, heard, &reader, &[]);
-    if !open.tempo && let Some(slower) = words::verdict::slower(&verdict, &asked) {
+    if !open.tempo
+        && let Some(slower) = words::verdict::slower(&verdict, &asked)
+    {
         sentence = format!("{}; {slower}.", sentence.trim_end_matches('.'));
     }
     let explained = Hints::default().of(&verdict, &cue.line, &who.page.instrument);
