@@ -46,6 +46,14 @@ pub(super) const fn over(of_chord: WhichOfChord, one: u8, other: u8) -> bool {
     }
 }
 
+/// The key that counts most.
+pub(super) fn counting<'a>(of_chord: WhichOfChord, keys: impl Iterator<Item = &'a Strike>) -> Option<Strike> {
+    match of_chord {
+        WhichOfChord::Highest => keys.max_by_key(|strike| strike.key).copied(),
+        WhichOfChord::Lowest => keys.min_by_key(|strike| strike.key).copied(),
+    }
+}
+
 /// Whether a key was struck while one that counts more was held.
 pub(super) fn hidden(down: &[Strike], of_chord: WhichOfChord, struck: &Strike) -> bool {
     down.iter().any(|held| held.covers(of_chord, struck))

@@ -1,8 +1,8 @@
 use std::collections::VecDeque;
 
 use crate::midi::bending::Bending;
-use crate::midi::doubtful::{Doubtful, softly_beside};
-use crate::midi::hiding::{Strike, hidden, hide, over};
+use crate::midi::doubtful::{Doubtful, doubt, softly_beside};
+use crate::midi::hiding::{Strike, counting, hidden, hide, over};
 use crate::midi::shaping::{Shaping, level};
 use crate::midi::steering::Pedals;
 use crate::midi::{
@@ -22,7 +22,7 @@ const STRUCK: Seconds = Seconds(0.04);
 /// A key that is held for at least this long is no pad that is up again at once.
 const HELD: Seconds = Seconds(0.01);
 /// A key that is down for less than this beside a longer note of the line was brushed on the way (common practice).
-pub(super) const BRUSHED: Seconds = Seconds(0.1);
+const BRUSHED: Seconds = Seconds(0.1);
 /// No line asks for a longer note than this: the message that the key came up was lost.
 const STUCK: Seconds = Seconds(20.0);
 /// Fingers that play legato hold a key for less than this over the next (keys overlap by some hundredths to two tenths of a second:
@@ -39,17 +39,17 @@ const LEGATO: Seconds = Seconds(0.2);
 /// over the note.
 #[derive(Debug, Clone, Default)]
 pub struct KeyedLine {
-    pub(super) choice: LineChoice,
+    choice: LineChoice,
     /// Keys that are down.
-    pub(super) down: Vec<Strike>,
+    down: Vec<Strike>,
     /// The keys that went down last, in that order, while more may follow.
     gathering: Vec<Strike>,
     /// Keys that are down under one that counts more, each under the one before it, while the one above may come up yet.
     waiting: VecDeque<Strike>,
     /// The key that may have been brushed over a neighbour, until that is known.
-    pub(super) doubtful: Option<Doubtful>,
+    doubtful: Option<Doubtful>,
     /// The note of the line that sounds, and how it was struck.
-    pub(super) sounding: Option<(Strike, HeardNote)>,
+    sounding: Option<(Strike, HeardNote)>,
     shaping: Shaping,
     /// How the bend of the note that sounds moves.
     bending: Bending,
@@ -59,7 +59,7 @@ pub struct KeyedLine {
     struck: u32,
     /// Those of them that were brushed, and those that were if the note that sounds is held for long enough.
     brushed: KeySlips,
-    pub(super) perhaps_brushed: Vec<KeySlip>,
+    perhaps_brushed: Vec<KeySlip>,
     /// Those that bounced.
     bounced: KeySlips,
     /// Number of keys beyond those that are listened to.
@@ -273,14 +273,35 @@ impl KeyedLine {
         }
     }
 
+    /// Before a key comes up: where it is the one that may have been brushed it was, and where it is the neighbour of that one the other
+    /// is a note.
+    fn doubt_ends(&mut self, key: u8, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        let Some(doubtful) = self.doubtful.filter(|doubtful| [doubtful.strike.key, doubtful.under].contains(&key))
+        else {
+            return;
+        };
+        if key == doubtful.under {
+            self.settle(at, tell);
+            return;
+        }
+        self.doubtful = None;
+        // What was brushed hides nothing, and is down no more.
+        self.down.retain(|held| held.key != key);
+        if let Some(instead) = doubtful.instead {
+            self.become_note(instead, at, None, tell);
+        }
+        self.perhaps_brushed.push(KeySlip { key, at: doubtful.strike.at });
+    }
+
+    /// The key that may have been brushed was not: it is the next note.
+    fn settle(&mut self, known: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        if let Some(Doubtful { strike, .. }) = self.doubtful.take() {
+            self.become_note(strike, known.min(strike.at + BRUSHED), None, tell);
+        }
+    }
+
     /// The key counts more than all that are held: those that waited under another are no notes.
-    pub(super) fn become_note(
-        &mut self,
-        strike: Strike,
-        known: Seconds,
-        next: Option<Seconds>,
-        tell: &mut dyn FnMut(NoteEvent),
-    ) {
+    fn become_note(&mut self, strike: Strike, known: Seconds, next: Option<Seconds>, tell: &mut dyn FnMut(NoteEvent)) {
         self.keep_waiting(|_| false, false);
         self.begin(strike, known, next, tell);
     }
@@ -317,11 +338,7 @@ impl KeyedLine {
         let (candidates, brushed): (Vec<Strike>, Vec<Strike>) =
             struck.into_iter().partition(|one| !softly.contains(&one.key) && (!held || one.up.is_none()));
         brushed.into_iter().for_each(|one| self.brushed.add(KeySlip { key: one.key, at: one.at }));
-        let most = match self.choice.of_chord {
-            WhichOfChord::Highest => candidates.iter().max_by_key(|strike| strike.key),
-            WhichOfChord::Lowest => candidates.iter().min_by_key(|strike| strike.key),
-        };
-        let Some(counts) = most.copied() else { return };
+        let Some(counts) = counting(self.choice.of_chord, candidates.iter()) else { return };
         let short = |strike: &&Strike| strike.up.is_some_and(|up| up - strike.at < BRUSHED);
         let all_short = || candidates.iter().filter(short).map(|one| KeySlip { key: one.key, at: one.at });
         let of_chord = self.choice.of_chord;
@@ -335,7 +352,9 @@ impl KeyedLine {
             return;
         }
         self.settle(known, tell);
-        match self.doubt(&counts, &candidates) {
+        let held = |one: &Strike| self.down.iter().any(|held| (held.key, held.at) == (one.key, one.at));
+        let sounds = self.sounding.map(|(strike, _)| strike).filter(held);
+        match doubt(of_chord, &counts, &candidates, sounds) {
             Some(_) if counts.up.is_some() => self.perhaps_brushed.extend(all_short()),
             Some(doubtful) => self.doubtful = Some(doubtful),
             None => self.become_note(counts, known, next, tell),
@@ -357,7 +376,7 @@ impl KeyedLine {
             announced: known,
             announced_pitch: pitch,
         };
-        let shaped = self.shaped(counts, struck, known);
+        let shaped = self.shaping.shaped(self.choice, &counts, struck, known);
         let note = HeardNote { announced_pitch: shaped.pitch, spread: None, ..shaped };
         self.bending = Bending::begun(counts.at, self.shaping.bend_of(counts.channel));
         self.next += 1;
@@ -375,16 +394,7 @@ impl KeyedLine {
             let release = at.max(note.onset);
             let perhaps = std::mem::take(&mut self.perhaps_brushed);
             perhaps.into_iter().filter(|_| release - note.onset >= BRUSHED).for_each(|key| self.brushed.add(key));
-            tell(NoteEvent::Off(self.shaped(strike, HeardNote { release, ..note }, release)));
+            tell(NoteEvent::Off(self.shaping.shaped(self.choice, &strike, HeardNote { release, ..note }, release)));
         }
-    }
-
-    /// A note with what bend and breath made of it up to an instant, where the player says that they are meant.
-    fn shaped(&self, strike: Strike, note: HeardNote, until: Seconds) -> HeardNote {
-        let shape = self.shaping.of(strike.channel, note.onset, until);
-        let (key, whole) = (f64::from(strike.key), (0.0, None));
-        let (bent, spread) = if self.choice.bend { (shape.half_steps, shape.spread) } else { whole };
-        let breath = shape.breath.filter(|_| self.choice.breath);
-        HeardNote { pitch: Midi(key + bent), spread, loudness: level(breath.unwrap_or(strike.velocity)), ..note }
     }
 }

@@ -1,7 +1,9 @@
 use std::collections::VecDeque;
 
-use crate::midi::{ChannelMessage, KeyMessage};
-use crate::units::{Cents, Decibels, Seconds, rank};
+use crate::midi::hiding::Strike;
+use crate::midi::{ChannelMessage, KeyMessage, LineChoice};
+use crate::notes::HeardNote;
+use crate::units::{Cents, Decibels, Midi, Seconds, rank};
 
 /// How far the bend goes each way, in half steps, before the instrument says otherwise; and where it moves nothing (MIDI 1.0 Detailed
 /// Specification, from memory).
@@ -125,6 +127,15 @@ impl Shaping {
         while let Some((_, place, standing)) = self.moves.pop_front_if(|(at, ..)| *at < before) {
             self.channels[place].before = standing;
         }
+    }
+
+    /// A note with what bend and breath made of it up to an instant, where the player says that they are meant.
+    pub(super) fn shaped(&self, choice: LineChoice, strike: &Strike, note: HeardNote, until: Seconds) -> HeardNote {
+        let shape = self.of(strike.channel, note.onset, until);
+        let (key, whole) = (f64::from(strike.key), (0.0, None));
+        let (bent, spread) = if choice.bend { (shape.half_steps, shape.spread) } else { whole };
+        let breath = shape.breath.filter(|_| choice.breath);
+        HeardNote { pitch: Midi(key + bent), spread, loudness: level(breath.unwrap_or(strike.velocity)), ..note }
     }
 
     /// What was made of a note on a channel (1 to 16) between two instants.

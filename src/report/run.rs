@@ -104,16 +104,16 @@ impl RunIntonation {
     /// in common was taken out, so that a horn 40 cents sharp does not name its flat notes a half step low.
     #[must_use]
     pub fn of(notes: &[HeardNote], held: &[HeldTone], moved: &[NoteMoved]) -> Self {
-        Self::named(notes, held, moved, &Named::Nearest { higher: 0 })
+        Self::named(notes, held, moved, &Naming::Nearest { higher: 0 })
     }
 
     /// The intonation of notes each of which has a name already, however far it lies off.
     #[must_use]
     pub fn of_named(notes: &[HeardNote], moved: &[NoteMoved], names: &[Concert]) -> Self {
-        Self { other: None, ..Self::named(notes, &[], moved, &Named::Told(names)) }
+        Self { other: None, ..Self::named(notes, &[], moved, &Naming::Told(names)) }
     }
 
-    fn named(notes: &[HeardNote], held: &[HeldTone], moved: &[NoteMoved], by: &Named<'_>) -> Self {
+    fn named(notes: &[HeardNote], held: &[HeldTone], moved: &[NoteMoved], by: &Naming<'_>) -> Self {
         let clear: Vec<(usize, &HeardNote)> =
             notes.iter().enumerate().filter(|(_, note)| note.length() >= SHORTEST && note.confidence >= SURE).collect();
         let counts = Self {
@@ -164,7 +164,7 @@ impl RunIntonation {
         let higher = first.0 - plain.first?.0;
         match higher {
             0 => Some(Self { other: None, ..plain }),
-            -1 | 1 => Some(Self::named(notes, held, moved, &Named::Nearest { higher })),
+            -1 | 1 => Some(Self::named(notes, held, moved, &Naming::Nearest { higher })),
             _ => None,
         }
     }
@@ -192,26 +192,26 @@ fn beside(cents: f64) -> f64 {
 }
 
 /// How the notes of a run get their names.
-enum Named<'a> {
+enum Naming<'a> {
     /// Each by the nearest pitch, what all have in common taken out, and so many half steps higher.
     Nearest { higher: i32 },
     /// Each by a name that was told, in the order of the notes.
     Told(&'a [Concert]),
 }
 
-impl Named<'_> {
+impl Naming<'_> {
     const fn may_be_others(&self) -> bool {
         matches!(self, Self::Nearest { higher: 0 })
     }
 }
 
-fn placed(notes: &[(usize, &HeardNote)], moved: &[NoteMoved], common: f64, by: &Named<'_>) -> Vec<Placed> {
+fn placed(notes: &[(usize, &HeardNote)], moved: &[NoteMoved], common: f64, by: &Naming<'_>) -> Vec<Placed> {
     let mut before = None;
     let placed = notes.iter().map(|(n, note)| {
         let nearest = |higher: i32| (note.pitch.0 - common / 100.0 + f64::from(higher)).round();
         let pitch = match by {
-            Named::Nearest { higher } => nearest(*higher),
-            Named::Told(names) => names.get(*n).map_or_else(|| nearest(0), |name| f64::from(name.0)),
+            Naming::Nearest { higher } => nearest(*higher),
+            Naming::Told(names) => names.get(*n).map_or_else(|| nearest(0), |name| f64::from(name.0)),
         };
         let way = before.replace(pitch).map_or(0.0, |before: f64| match pitch - before {
             step if step > 0.0 => 1.0,
