@@ -165,7 +165,7 @@ fn one_of_octaves(said: &[SaidAt], of_chord: WhichOfChord) -> Option<Vec<SaidAt>
             WhichOfChord::Highest => other.key > one.key,
             WhichOfChord::Lowest => other.key < one.key,
         };
-        let octave = |other: &&HeldKey| other.key.abs_diff(one.key) % 12 == 0;
+        let octave = |other: &&HeldKey| other.key.abs_diff(one.key).is_multiple_of(12);
         let doubles = keys.iter().filter(counts).filter(octave).map(|other| (other.begins - one.begins).abs());
         doubles.reduce(Seconds::min).filter(|apart| *apart <= TWO_HANDS)
     };

@@ -55,7 +55,7 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> Midi
     let (mut held, mut downs, mut tempi) = (Vec::new(), Vec::new(), Vec::new());
     // A bit a channel: whether a wheel leaves its centre there, and whether a key goes down there.
     let (mut bent, mut played) = (0_u16, 0_u16);
-    let (mut drums, mut again) = (0, Vec::new());
+    let (drums, mut again) = (drums(smf, channel), Vec::new());
     let mut track_ends = Vec::new();
     for (track, events) in smf.tracks.iter().enumerate() {
         let (mut at, mut down) = (0_u64, HeldKeys::default());
@@ -65,11 +65,6 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> Midi
             match event.kind {
                 TrackEventKind::Meta(MetaMessage::Tempo(quarter)) if quarter.as_int() > 0 => {
                     tempi.push((at, quarter.as_int()));
-                }
-                TrackEventKind::Midi { message: MidiMessage::NoteOn { vel, .. }, .. }
-                    if vel.as_int() > 0 && is_drums(channel, &event.kind) =>
-                {
-                    drums += 1;
                 }
                 TrackEventKind::Midi { channel: of, message } if reads(channel, of.as_int()) => {
                     let of = of.as_int();
@@ -108,19 +103,33 @@ pub(super) fn told(smf: &mut Smf<'_>, division: f64, choice: LineChoice) -> Midi
     let forgotten: Vec<&TrackKey> =
         held.iter().filter(|one| forgotten(one, &held, &downs, track_ends[one.track], division)).collect();
     end_forgotten(smf, forgotten, &downs, ((division * CHORD) as u64).max(1), &mut told);
-    for key in again {
-        let known = [&told.never_let_go, &told.let_go_at_end, &told.last_not_let_go, &told.struck_again];
-        if !known.iter().any(|keys| keys.contains(&key)) {
-            told.struck_again.push(key);
-        }
-    }
     told.drums = drums;
+    told.name_struck_again(again);
     told
 }
 
-/// Whether an event is of the channel of percussion, which is left out.
-fn is_drums(chosen: Option<u8>, event: &TrackEventKind<'_>) -> bool {
-    matches!(event, TrackEventKind::Midi { channel, .. } if channel.as_int() == PERCUSSION && chosen.is_none())
+impl MidiTold {
+    /// Names the keys that went down again before they came up, each once, and none that is named already.
+    fn name_struck_again(&mut self, again: Vec<Concert>) {
+        for key in again {
+            let known = [&self.never_let_go, &self.let_go_at_end, &self.last_not_let_go, &self.struck_again];
+            if !known.iter().any(|keys| keys.contains(&key)) {
+                self.struck_again.push(key);
+            }
+        }
+    }
+}
+
+/// Number of notes on the channel of percussion, which is left out where no channel was chosen.
+fn drums(smf: &Smf<'_>, chosen: Option<u8>) -> u32 {
+    let is_one = |event: &TrackEventKind<'_>| match event {
+        TrackEventKind::Midi { channel, message: MidiMessage::NoteOn { vel, .. } } => {
+            channel.as_int() == PERCUSSION && vel.as_int() > 0
+        }
+        _ => false,
+    };
+    let notes = smf.tracks.iter().flatten().filter(|event| is_one(&event.kind)).count();
+    if chosen.is_none() { notes as u32 } else { 0 }
 }
 
 /// Ends each key that is forgotten where the next goes down, and tells them apart. Keys that go down nearer than `apart` may be one chord.
