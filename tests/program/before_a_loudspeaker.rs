@@ -3,11 +3,12 @@
 
 use earfirst::outside::backing::BandWish;
 use earfirst::outside::coach::Rng;
-use earfirst::outside::cue::Cue;
-use earfirst::outside::music::ConcertKey;
+use earfirst::outside::cue::{Cue, CueSound};
+use earfirst::outside::engine::trade;
+use earfirst::outside::music::{ConcertKey, Intonation};
 use earfirst::outside::room::Echo;
 use earfirst::outside::simulated::{AnswerClock, PlayedAs, PlayingFault, SimulatedPlayer, Timbre, Truth};
-use earfirst::outside::trade::{JudgedExchange, Trade, TradeWish, sound};
+use earfirst::outside::trade::{JudgedExchange, Trade, TradeMoment, TradeWish, sound};
 use earfirst::outside::units::{A440, Beats, SampleRate, Seconds, Tempo};
 use earfirst::outside::verdict::NoteLabel;
 
@@ -37,6 +38,12 @@ fn loudness(mut player: SimulatedPlayer, plan: &Trade) -> f64 {
     power(&answers.map(sounding).collect::<Vec<Vec<f32>>>().concat())
 }
 
+/// The band over a trade with its phrases.
+fn band(plan: &Trade, rate: SampleRate, seed: u64) -> CueSound {
+    let mut rng = Rng::new(seed);
+    sound(plan, &BandWish::new(plan.tempo, rate), move || rng.uniform()).unwrap()
+}
+
 /// Where the player sits: with headphones, or before a loudspeaker, louder than the band by so many dB; and whether the band is taken out.
 #[derive(Debug, Clone, Copy)]
 struct Seat {
@@ -48,15 +55,11 @@ struct Seat {
 fn over_the_band(seed: u64, form: &str, choruses: u32, seat: Seat) -> Vec<(JudgedExchange, Truth)> {
     let tempo = Tempo(120.0 + 10.0 * (seed % 5) as f64);
     let plan = planned(&TradeWish { keys: &ConcertKey::FIFTHS, bars: 2, choruses, tempo, ..wish(form) }, seed);
-    let band = |plan: &Trade, rate: SampleRate| {
-        let mut rng = Rng::new(seed);
-        sound(plan, &BandWish::new(plan.tempo, rate), move || rng.uniform()).unwrap()
-    };
     let room = seat.level.map(|level| LoudRoom::new(level, loudness(faulty(seed), &plan)));
     // An echo of another rate than the band's takes nothing out.
     let echo = Echo::new(if seat.taken_out { RATE } else { SampleRate::DEVICE });
     let mut rig = TradeStage::new(faulty(seed), seed, waits).in_room(room).heard_through(echo);
-    traded(&mut rig, &plan, &band)
+    traded(&mut rig, &plan, &|plan, rate| band(plan, rate, seed))
 }
 
 /// Labels that agree with what was played, and all labels: of notes, and of joins.
@@ -159,4 +162,29 @@ fn without_taking_the_band_out_labels_tell_of_notes_that_nobody_played() {
     let [with, without] = [true, false].map(|taken_out| counted(Seat { level: Some(0.0), taken_out }, false));
     println!("taken out {:.3}, left in {:.3}", with.all(), without.all());
     assert!(with.all() > without.all() + 0.2, "{with:?}, {without:?}");
+}
+
+#[test]
+fn before_a_loudspeaker_a_chorus_of_silence_stops_the_band_and_a_held_note_brings_it_back() {
+    let seed = 6;
+    let plan = planned(&TradeWish { bars: 2, tempo: Tempo(160.0), ..wish("blues-ii-v") }, seed);
+    let room = LoudRoom::new(0.0, loudness(faulty(seed), &plan));
+    let stage = TradeStage::new(faulty(seed), seed, |_, _| ()).missing(1).in_room(Some(room));
+    let mut rig = stage.heard_through(Echo::new(RATE));
+    let mut told = Vec::new();
+    let mut tell = |moment: Option<TradeMoment>| {
+        match moment {
+            Some(TradeMoment::Silent(..)) => told.push("silence".to_owned()),
+            Some(TradeMoment::Again(_)) => told.push("a held note".to_owned()),
+            Some(TradeMoment::Judged(_, answers)) => {
+                told.push(format!("{} answers", answers.iter().filter(|answer| answer.verdict.related).count()));
+            }
+            Some(TradeMoment::End) => told.push("end".to_owned()),
+            _ => {}
+        }
+        true
+    };
+    let sounded = |plan: &Trade, rate: SampleRate| band(plan, rate, seed);
+    trade(&mut rig, &plan, &sounded, (Some(Seconds(0.0)), Intonation::Unscored), &mut tell).unwrap();
+    assert_eq!(told, ["0 answers", "silence", "a held note", "6 answers", "end"]);
 }
