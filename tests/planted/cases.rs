@@ -313,6 +313,18 @@ fn out_of_tune(mut take: Take, chance: &mut Chance, beyond: f64) -> Case {
     Case { take, planted }
 }
 
+/// Values without the straight line through them (least squares), which would be another pace or another beginning, and their root mean
+/// square.
+fn off_their_line(beats: &[f64], mut values: Vec<f64>) -> (Vec<f64>, f64) {
+    let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
+    let (middle, at) = (mean(&values), mean(beats));
+    let slope = beats.iter().zip(&values).map(|(b, m)| (b - at) * (m - middle)).sum::<f64>()
+        / beats.iter().map(|b| (b - at).powi(2)).sum::<f64>();
+    values.iter_mut().zip(beats).for_each(|(m, b)| *m -= middle + slope * (b - at));
+    let rms = mean(&values.iter().map(|m| m * m).collect::<Vec<_>>()).sqrt();
+    (values, rms)
+}
+
 /// An answer whose onsets lie off their own pulse by 45 ms or by seven hundredths of a beat, whichever is more (root mean square). The
 /// tempo is one of four.
 fn uneven(swung: bool, chance: &mut Chance) -> Case {
@@ -321,20 +333,18 @@ fn uneven(swung: bool, chance: &mut Chance) -> Case {
     let mut take = Take::drawn(chance, tempo, (8, 16), swung, Manner { held, cents: 8.0, ..Manner::DEAD });
     let off = 0.045f64.max(0.07 * 60.0 / tempo);
     let beats: Vec<f64> = take.asked.line.notes.iter().map(|note| note.at.0).collect();
-    let mut moved: Vec<f64> = beats.iter().map(|_| chance.normal(1.0)).collect();
-    // What would be another pace or another beginning is taken out (a line fitted by least squares).
-    let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
-    let (middle, at) = (mean(&moved), mean(&beats));
-    let slope = beats.iter().zip(&moved).map(|(b, m)| (b - at) * (m - middle)).sum::<f64>()
-        / beats.iter().map(|b| (b - at).powi(2)).sum::<f64>();
-    moved.iter_mut().zip(&beats).for_each(|(m, b)| *m -= middle + slope * (b - at));
-    let rms = mean(&moved.iter().map(|m| m * m).collect::<Vec<_>>()).sqrt();
-    for (stroke, moved) in take.places.iter_mut().flatten().zip(&moved) {
-        stroke.at += off * moved / rms;
-    }
-    let mut at: Vec<f64> = take.places.iter().flatten().map(|stroke| stroke.at).collect();
-    // Nobody plays a note before the one before it.
-    (1..at.len()).for_each(|n| at[n] = at[n].max(at[n - 1] + 0.075));
+    let even: Vec<f64> = take.places.iter().flatten().map(|stroke| stroke.at).collect();
+    let drawn = |chance: &mut Chance| {
+        let (moved, rms) = off_their_line(&beats, beats.iter().map(|_| chance.normal(1.0)).collect());
+        let mut at: Vec<f64> = even.iter().zip(&moved).map(|(at, moved)| at + off * moved / rms).collect();
+        // Nobody plays a note before the one before it.
+        (1..at.len()).for_each(|n| at[n] = at[n].max(at[n - 1] + 0.075));
+        at
+    };
+    // At a quarter = 240 that leaves many a line less uneven than was wanted; such a line is drawn anew.
+    let planted =
+        |at: &[f64]| off_their_line(&beats, at.iter().zip(&even).map(|(at, even)| at - even).collect()).1 > 0.95 * off;
+    let at = (0..1000).map(|_| drawn(chance)).find(|at| planted(at)).expect("some line is as uneven as that");
     let ends: Vec<f64> = at.iter().skip(1).copied().chain([f64::INFINITY]).collect();
     for ((stroke, at), end) in take.places.iter_mut().flatten().zip(at).zip(ends) {
         (stroke.at, stroke.length) = (at, stroke.length.min(end - at));
