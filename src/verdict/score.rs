@@ -140,7 +140,19 @@ fn other_rhythm(
         in_tempo: matches!(asked.clock, TimeOrigin::InTempo { .. }),
         late: late.map_or(0.0, LateOffBeats::halves_by),
     });
-    other.filter(|other| !tells_equals_apart(other, &places, onsets_s))
+    let in_tempo = matches!(asked.clock, TimeOrigin::InTempo { .. });
+    let as_asked = |other: &OtherRhythm| in_tempo && lasts_as_asked(other, &places, onsets_s, asked.tempo.beat().0);
+    other.filter(|other| !tells_equals_apart(other, &places, onsets_s) && !as_asked(other))
+}
+
+/// Whether a rhythm that changes one note value, or two, is longer or shorter than the asked one although the line lasted, at the tempo
+/// asked, as it was asked: the note is then lengthened by a pace that nobody played, and the line is uneven rather.
+fn lasts_as_asked(other: &OtherRhythm, asked: &[f64], onsets_s: &[f64], beat_s: f64) -> bool {
+    let span = |of: &[f64]| of.last().zip(of.first()).map_or(0.0, |(last, first)| last - first);
+    let off = |beats: &[f64]| (span(onsets_s) - beat_s * span(beats)).abs();
+    let apart = |of: &[f64], n: usize| of[n] - of[n - 1];
+    let changed = (1..asked.len()).filter(|n| (apart(asked, *n) - apart(&other.played, *n)).abs() > 0.01).count();
+    changed <= 2 && (span(asked) - span(&other.played)).abs() > 0.01 && off(asked) < off(&other.played)
 }
 
 /// Whether a rhythm gives other values to neighbours that were asked alike and lasted about alike, at most of its changes of value and at two
@@ -365,4 +377,24 @@ fn runs_into_missed(
         let apart = asked.line.notes[place].at - asked.line.notes[other].at;
         note.length().0 > TWO_PLACES * apart.abs().0 * beat_s
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_note_is_not_called_longer_where_the_line_took_the_time_that_was_asked() {
+        // Six eighths at a quarter = 120, the third read as a quarter.
+        let asked = [0.0, 0.5, 1.0, 1.5, 2.0, 2.5];
+        let longer = |beat_s: f64| OtherRhythm {
+            played: vec![0.0, 0.5, 1.0, 2.0, 2.5, 3.0],
+            start_s: 0.0,
+            beat_s,
+            scatter_s: 0.01,
+        };
+        let at = |seconds: [f64; 6]| lasts_as_asked(&longer(0.42), &asked, &seconds, 0.5);
+        assert!(at([0.0, 0.21, 0.42, 0.84, 1.05, 1.26]), "1.26 s where 1.25 were asked: uneven");
+        assert!(!at([0.0, 0.25, 0.5, 1.0, 1.25, 1.5]), "a quarter, and all else as asked");
+    }
 }
