@@ -56,7 +56,7 @@ impl FileError {
                 "a file stands where a folder should be".to_owned(),
                 "remove it, or choose another folder with EARFIRST_DATA",
             ),
-            Kind::NotFound => (FileErrorKind::Missing, "there is no such file or folder".to_owned(), "Check the name."),
+            Kind::NotFound => (FileErrorKind::Missing, "there is no such file or folder".to_owned(), "check the name"),
             Kind::FileTooLarge => {
                 (FileErrorKind::TooLarge, "it grows too large".to_owned(), "choose another folder with EARFIRST_DATA")
             }

@@ -142,7 +142,7 @@ impl UserSettings {
             let before = error.span().map_or("", |span| text.get(..span.start).unwrap_or_default());
             let line = before.matches('\n').count() + 1;
             let why = format!("line {line}: {}", in_plain_words(error.message()));
-            FileError::unreadable(DOING, path, why, "Mend that line, or delete it.")
+            FileError::unreadable(DOING, path, why, "mend that line, or delete it")
         })?;
         let wrong = |why| FileError::unreadable(DOING, path, with_line(text, why), "mend that value, or delete it");
         settings.check().map_err(wrong)?;
