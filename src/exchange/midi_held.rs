@@ -156,8 +156,9 @@ pub(super) fn other_lines(
     [let_go, without, first, never, octaves].into_iter().flatten().filter(|other| !other.line.is_empty()).collect()
 }
 
-/// The messages without every key that is doubled by one that counts more, an octave or octaves away, where three or more are and one of
-/// these does not come together with its double; `None` elsewhere.
+/// The messages without every key that is doubled by one that counts more, an octave or octaves away, where three or more are, one key in
+/// three at least (elsewhere a chord beside the line has its octave by chance), and one of these does not come together with its double;
+/// `None` elsewhere.
 fn one_of_octaves(said: &[SaidAt], of_chord: WhichOfChord) -> Option<Vec<SaidAt>> {
     let keys = keys(said);
     let apart = |one: &HeldKey| {
@@ -170,7 +171,10 @@ fn one_of_octaves(said: &[SaidAt], of_chord: WhichOfChord) -> Option<Vec<SaidAt>
         doubles.reduce(Seconds::min).filter(|apart| *apart <= TWO_HANDS)
     };
     let doubled: Vec<(&HeldKey, Seconds)> = keys.iter().filter_map(|one| Some((one, apart(one)?))).collect();
-    if doubled.len() < MANY_UNDER as usize || doubled.iter().all(|(_, apart)| *apart <= TOGETHER) {
+    if doubled.len() < MANY_UNDER as usize
+        || 3 * doubled.len() < keys.len()
+        || doubled.iter().all(|(_, apart)| *apart <= TOGETHER)
+    {
         return None;
     }
     let left_out = |(at, message): &SaidAt| {

@@ -6,6 +6,8 @@ const FELT: f64 = 3.0;
 const SURE: f64 = 3.0;
 /// The median absolute deviation of a normal spread is its standard deviation over this.
 pub(super) const NORMAL: f64 = 1.4826;
+/// Two points nearer in time than this tell no slope, seconds: a hundredth of a cent between them would be a drift.
+const APART: f64 = 0.05;
 /// A median slope is a little less certain than a mean one (efficiency .91 under a normal spread, Sen 1968, from memory).
 const MEDIAN_SLOPE: f64 = 1.05;
 
@@ -46,12 +48,12 @@ pub(super) struct Slope {
 
 impl Slope {
     /// The median slope of points in `groups`: pairs are taken within a group only, and every group has a level of its own. `levels` is
-    /// the number of levels that were taken out of the points before. `None` where no two points differ in time.
+    /// the number of levels that were taken out of the points before. `None` where no two points of a group lie apart in time.
     pub fn of(groups: &[Vec<(f64, f64)>], levels: usize) -> Option<Self> {
         let mut slopes = Vec::new();
         for points in groups {
             for (n, one) in points.iter().enumerate() {
-                let later = points[n + 1..].iter().filter(|other| (other.0 - one.0).abs() > f64::EPSILON);
+                let later = points[n + 1..].iter().filter(|other| (other.0 - one.0).abs() > APART);
                 slopes.extend(later.map(|other| (other.1 - one.1) / (other.0 - one.0)));
             }
         }
@@ -95,6 +97,13 @@ mod tests {
         // By hand: the ten slopes between these are 1, 1, 1.5, 2, 2, 2, 7/3, 2.5, 2.5 and 4; the middle two are 2.
         let points = vec![(0.0, 0.0), (1.0, 2.0), (2.0, 3.0), (3.0, 7.0), (4.0, 8.0)];
         assert!((Slope::of(&[points], 1).unwrap().slope - 2.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn points_at_nearly_one_time_have_no_slope() {
+        // Each pitch of a line in thirds comes first on the way up and one beat later on the way down: within a way all lie at one time.
+        let points = [0.0, 0.0002, 0.0004].map(|later| vec![(-0.59 + later, 10.0 * later), (-0.59 - later, 0.0)]);
+        assert_eq!(Slope::of(&points, 3), None);
     }
 
     #[test]

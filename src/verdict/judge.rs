@@ -184,7 +184,8 @@ fn left_its_key(labels: &[NoteLabel]) -> bool {
 }
 
 /// How many attempts were given up before the one that is graded, of which there is one at least. More are told apart only where every one
-/// of them is right as far as it goes, two notes or more: of a lead with mistakes in it nobody can say where a new attempt begins.
+/// of them is right as far as it goes, two notes or more, or where each was played to its end ([`whole_tries`]): of another lead with
+/// mistakes in it nobody can say where a new attempt begins.
 fn given_up(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> u32 {
     let right = |place: usize, note| places.get(place).is_some_and(|it| hypothesis.kind(it, note) == Distance::Right);
     let (mut begun, mut place) = (1, 0);
@@ -194,10 +195,22 @@ fn given_up(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNot
         } else if place >= ATTEMPT && right(0, note) {
             (begun, place) = (begun + 1, 1);
         } else {
-            return 1;
+            return whole_tries(hypothesis, places, notes);
         }
     }
     if place >= ATTEMPT { begun } else { 1 }
+}
+
+/// How many times the lead holds as many notes as the line, two of three of them right at their place each time; 1 where it holds others.
+fn whole_tries(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> u32 {
+    let lead: Vec<&PerformedNote> = notes[..hypothesis.alignment.lead].iter().filter(|note| !note.stray).collect();
+    let tries = lead.chunks(places.len().max(1));
+    let mostly_right = |notes: &[&PerformedNote]| {
+        let right = places.iter().zip(notes).filter(|(it, note)| hypothesis.kind(it, note) == Distance::Right).count();
+        notes.len() == places.len() && 3 * right >= 2 * notes.len()
+    };
+    let count = tries.len();
+    if tries.into_iter().all(mostly_right) { u32::try_from(count).unwrap_or(1).max(1) } else { 1 }
 }
 
 fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec<PlayedLabel> {

@@ -57,6 +57,20 @@ fn who_begins_three_or_four_times_is_told_at_which_attempt_it_came() {
 }
 
 #[test]
+fn who_plays_the_whole_line_again_and_again_is_told_at_which_attempt_it_came() {
+    let asked = asked(&LINE);
+    for (wrong, attempt) in [(1, "second"), (2, "third"), (3, "fourth")] {
+        let tries = (0..=wrong).flat_map(|n| {
+            let pitches = if n < wrong { but(&[(2, 63.0)]) } else { but(&[]) };
+            plays(&pitches, 2.6 + 2.6 * f64::from(n), 0.25)
+        });
+        let heard: Vec<HeardNote> = tries.collect();
+        let said = sentence(&judge(&asked, &heard), &asked, &heard, &reader("piano"), &[]);
+        assert!(said.starts_with(&format!("All eight right, at the {attempt} attempt")), "{wrong}: {said}");
+    }
+}
+
+#[test]
 fn a_note_struck_three_or_four_times_is_told_by_its_number() {
     let asked = asked(&LINE);
     for (place, note) in [(0, "first note, C,"), (3, "fourth note, G,"), (7, "eighth note, B,")] {
