@@ -8,8 +8,9 @@ const RATES: usize = 26;
 const BEGINNINGS: [f64; 4] = [0.0, 0.08, 0.16, 0.24];
 /// The last pitches are left out, because the swings die down there, seconds.
 const DYING: f64 = 0.05;
-/// Shortest stretch in which swings can be told, seconds.
+/// Shortest stretch in which swings can be told, seconds, and least number of them: a note that begins flat rises like a part of one.
 const SHORTEST: f64 = 0.2;
+const TURNS: f64 = 1.5;
 /// Share of the movement of the pitch (of its variance) that the swings must account for; a later beginning must account for `MORE` more.
 const EXPLAINED: f64 = 0.8;
 const MORE: f64 = 0.02;
@@ -32,7 +33,8 @@ pub(super) fn centre_of_swings(pitches: impl Iterator<Item = (f64, f64)> + Clone
         }
         let part =
             || thinned.clone().filter(|(at, _)| (from..=last).contains(at)).map(|(at, pitch)| (at - from, pitch));
-        let fitted = (0..RATES).filter_map(|n| Swings::fitted(part(), SLOWEST_HZ + STEP_HZ * n as f64));
+        let rates = (0..RATES).map(|n| SLOWEST_HZ + STEP_HZ * n as f64).filter(|rate| rate * (last - from) >= TURNS);
+        let fitted = rates.filter_map(|rate| Swings::fitted(part(), rate));
         let Some(nearest) = fitted.max_by(|a, b| a.explained.total_cmp(&b.explained)) else { continue };
         if best.is_none_or(|best| nearest.explained > best.explained + MORE) {
             best = Some(nearest);
@@ -94,7 +96,7 @@ mod tests {
 
     #[test]
     fn a_swing_and_a_half_still_has_its_middle() {
-        let short = pitches(0.36, |t| 2.0 + 0.8 * (TAU * 4.7 * t + 0.4).sin());
+        let short = pitches(0.38, |t| 2.0 + 0.8 * (TAU * 4.7 * t + 0.4).sin());
         assert!((centre(&short).unwrap() - 2.0).abs() < 0.01, "{:?}", centre(&short));
     }
 
@@ -109,6 +111,8 @@ mod tests {
     fn a_steady_note_a_slide_and_a_note_that_is_too_short_do_not_swing() {
         assert_eq!(centre(&pitches(0.5, |t| 2.0 + 0.02 * (TAU * 5.0 * t).sin())), None, "two cents are no vibrato");
         assert_eq!(centre(&pitches(0.5, |t| 2.0 + t)), None);
+        // A reed that begins 60 cents flat and is there after a tenth of a second.
+        assert_eq!(centre(&pitches(0.27, |t| 2.0 - 0.6 * (1.0 - t / 0.1).max(0.0))), None);
         assert_eq!(centre(&pitches(0.1, |t| 2.0 + (TAU * 5.0 * t).sin())), None, "too short");
         assert_eq!(centre(&[]), None);
     }
