@@ -18,8 +18,8 @@ pub(super) struct Begun {
     pub expected: f64,
 }
 
-/// The places at which a pattern began and broke off. Only a pattern that came whole, or is practised, is known to be the player's, so only the number of these
-/// is corrected for: chance gives such a beginning, of any of them, in one line of [`ONE_IN`] at most.
+/// The places at which a pattern began and broke off. Only a pattern that came whole, or is practised, is known to be the player's, so
+/// only the number of these is corrected for: chance gives such a beginning, of any of them, in one line of [`ONE_IN`] at most.
 pub(super) fn broken(
     search: &VocabularySearch,
     (heights, moves): (&[i32], &[i32]),
