@@ -33,6 +33,7 @@ pub struct Heard {
     /// When the note was first told, and with which pitch.
     pub known: f64,
     pub first: f64,
+    pub confidence: f64,
 }
 
 /// What the corpus is made from.
@@ -63,6 +64,7 @@ pub fn hear(sound: &[f32], rules: &Rules) -> Vec<Heard> {
                 midi: note.pitch.0,
                 known: note.announced.0,
                 first: note.announced_pitch.0,
+                confidence: note.confidence,
             });
         }
     };

@@ -91,6 +91,11 @@ fn table(takes: &[Take], heard: &[Vec<Heard>]) {
     for (part, tally) in &parts {
         println!("{part:18} {}", tally.line());
     }
+    let mut all = Tally::default();
+    takes.iter().zip(heard).for_each(|(take, heard)| all.add(take, heard));
+    for (count, told, right) in all.confidences() {
+        println!("told with {told:.3}, right {right:.3} ({count} notes)");
+    }
 }
 
 fn typed() -> Typed {

@@ -13,6 +13,8 @@ const STRICT: (f64, f64) = (0.02, 0.25);
 const REGISTERS: [(f64, &str); 4] = [(110.0, "to 110 Hz"), (220.0, "to 220 Hz"), (440.0, "to 440 Hz"), (1e9, "above")];
 /// Notes shorter than this, in seconds, are not counted for intonation.
 const STEADY: f64 = 0.14;
+/// Lower ends of the ranges of confidence, each of which is told apart.
+const CONFIDENCES: [f64; 8] = [0.0, 0.2, 0.4, 0.6, 0.75, 0.85, 0.95, 1.0];
 
 /// The largest matching: for each true note the heard one, if any (augmenting paths; Kuhn 1955).
 pub fn matching(take: &Take, heard: &[Heard], (onset, pitch): (f64, f64)) -> Vec<Option<usize>> {
@@ -61,6 +63,8 @@ pub struct Tally {
     pub mended: usize,
     cents: Vec<f64>,
     late: BTreeMap<usize, Vec<f64>>,
+    /// Confidence of each note that was told, and whether it was right.
+    sure: Vec<(f64, bool)>,
 }
 
 impl Tally {
@@ -69,6 +73,7 @@ impl Tally {
         let (usual, strict) = (matching(take, heard, USUAL), matching(take, heard, STRICT));
         self.told += heard.len();
         self.strict += strict.iter().flatten().count();
+        self.sure.extend((0..heard.len()).map(|one| (heard[one].confidence, usual.contains(&Some(one)))));
         for (n, truth) in take.notes.iter().enumerate() {
             let again = n > 0 && (truth.midi - take.notes[n - 1].midi).abs() < 0.4;
             self.notes += 1;
@@ -101,6 +106,23 @@ impl Tally {
     /// F1 of notes within 20 ms and 25 cents.
     pub fn f1_strict(&self) -> f64 {
         2.0 * self.strict as f64 / (self.notes + self.told).max(1) as f64
+    }
+
+    /// For each range of confidence: the number of notes told with it, their mean confidence, and the share of them that is right.
+    pub fn confidences(&self) -> Vec<(usize, f64, f64)> {
+        let within = |ends: &[f64]| {
+            let mut notes =
+                self.sure.iter().filter(|(sure, _)| (ends[0]..ends[1]).contains(&sure.min(0.9999))).peekable();
+            notes.peek()?;
+            let (mut count, mut told, mut right) = (0, 0.0, 0.0);
+            for (sure, is_right) in notes {
+                count += 1;
+                told += sure;
+                right += f64::from(u8::from(*is_right));
+            }
+            Some((count, told / f64::from(count), right / f64::from(count)))
+        };
+        CONFIDENCES.windows(2).filter_map(within).map(|(count, told, right)| (count as usize, told, right)).collect()
     }
 
     /// One line of a table.

@@ -11,7 +11,7 @@ use crate::units::{Decibels, Seconds, Tempo, median};
 const FEWEST: usize = 4;
 /// A note that the ear hears with less confidence is doubtful. Of one instrument hardly any note is doubtful, in noise 12 dB below it
 /// one in seven; of two lines at once nearly half are, of chords most.
-const SURE: f64 = 0.9;
+const SURE: f64 = 0.95;
 /// Where more than this share of the sounds is doubtful, they are not one line.
 const MOST_DOUBTFUL: f64 = 0.3;
 /// The least [`steadiness`] of a line; what is less steady is speech, noise or drums. Notes with a spread of 20 cents give .45; notes
@@ -226,7 +226,7 @@ mod tests {
     fn what_is_no_line_is_said_and_not_made_into_one() {
         assert_eq!(FreeLine::heard(&[], None), Err(NoLine::Silent));
         assert_eq!(FreeLine::heard(&[note(0, 60.0, 1.0)], None), Err(NoLine::Few(1)));
-        let speech: Vec<HeardNote> = (0..20).map(|n| note(n, 50.0 + 0.37 * f64::from(n * n % 29), 0.9)).collect();
+        let speech: Vec<HeardNote> = (0..20).map(|n| note(n, 50.0 + 0.37 * f64::from(n * n % 29), 0.99)).collect();
         assert_eq!(FreeLine::heard(&speech, None), Err(NoLine::Unsteady));
         let chords: Vec<HeardNote> = (0..20).map(|n| note(n, 60.0 + f64::from(n % 5), 0.5)).collect();
         assert_eq!(FreeLine::heard(&chords, None), Err(NoLine::Doubtful(20, 20)));

@@ -45,7 +45,7 @@ pub struct HeardNote {
     pub spread: Option<Cents>,
     /// Loudest level of the note.
     pub loudness: Decibels,
-    /// How sure the ear is that this was a note and this pitch, 0 to 1.
+    /// How sure the ear is that this was a note and this pitch: of notes told with .8, eight in ten are right. 0 to 1.
     pub confidence: f64,
     /// The end of the last sample that was needed to announce the note: the first moment at which a listener could know of the
     /// note.

@@ -384,4 +384,17 @@ rules! {
     onset_rest_ms: 80.0,
     /// cents, above 0. Range of pitch within which a note rests.
     onset_rest_range: 20.0,
+    /// ms, above 0. The onset detector is asked about a note up to this age: what it says of an onset is known by then.
+    sure_until_ms: 150.0,
+    /// logarithm of odds. Confidence in a note: the sum begins with this. This and the next four were fitted together, on six draws of
+    /// the corpus and on chords and pairs of lines, which are no notes of one instrument.
+    sure_base: 0.77,
+    /// ratio, 0 or more. Share of the log odds of the detector's likelihood that counts.
+    sure_onset: 0.61,
+    /// log odds, 0 or more. What a note gains that is wholly clear.
+    sure_clear: 1.93,
+    /// log odds for each cent, 0 or more. What a note loses by the spread of its pitch.
+    sure_spread: 0.0316,
+    /// log odds, 0 or more. What a note loses whose pitch YIN does not find.
+    sure_yin: 1.23,
 }

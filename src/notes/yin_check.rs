@@ -5,10 +5,6 @@ use super::bands::Bands;
 use super::filters::dot;
 use super::time_base::TimeBase;
 
-/// Factor of the confidence where YIN finds another pitch.
-const DOUBT: f64 = 0.6;
-/// Factor of the confidence where YIN finds no pitch.
-const UNSURE: f64 = 0.9;
 /// Largest difference between the two pitches that counts as agreement, half steps.
 const NEAR: f64 = 0.5;
 /// Smallest window, in samples of its band.
@@ -36,15 +32,15 @@ impl YinCheck {
         Self { differences: vec![0.0; LARGEST / 2] }
     }
 
-    /// Measures the steady middle of a note (of a long one, the oldest sound that is kept): 1 where YIN agrees with its pitch, or
-    /// where the note is too short to say; `UNSURE` where YIN finds no period, `DOUBT` where it finds another.
-    pub(super) fn agreement(
+    /// Measures the steady middle of a note (of a long one, the oldest sound that is kept): whether YIN finds its pitch. True where the
+    /// note is too short to say.
+    pub(super) fn agrees(
         &mut self,
         bands: &Bands,
         time: &TimeBase,
         (onset, release): (i64, i64),
         semitone: f64,
-    ) -> f64 {
+    ) -> bool {
         let period = time.period(semitone);
         let band = if period > time.heard_hz / 300.0 { &bands.bands[1] } else { &bands.bands[0] };
         let factor = band.factor as f64;
@@ -52,18 +48,16 @@ impl YinCheck {
         let size = ((4.5 * own_period) as usize).next_power_of_two().clamp(SMALLEST, LARGEST);
         let length = ((release - onset) as f64 / factor) as usize;
         if own_period * 2.0 > size as f64 / 2.0 || length < size {
-            return 1.0;
+            return true;
         }
         let middle = (0.5 * (onset + release) as f64 / factor) as i64;
         let oldest = band.history.end() - (time.heard_hz * 0.7 / factor) as i64;
         let begin = (middle - size as i64 / 2).max(oldest);
         let window = band.history.window(begin, begin + size as i64);
         if window.len() != size {
-            return 1.0;
+            return true;
         }
-        let Some(period) = self.period(window) else { return UNSURE };
-        let heard = time.semitone(period * factor);
-        if (heard - semitone).abs() < NEAR { 1.0 } else { DOUBT }
+        self.period(window).is_some_and(|period| (time.semitone(period * factor) - semitone).abs() < NEAR)
     }
 
     /// The first lag of half the window whose cumulative mean normalised difference has a minimum below the threshold, in

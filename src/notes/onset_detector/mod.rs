@@ -11,7 +11,8 @@ use super::rules::Rules;
 use super::tracker::Tracker;
 pub use inputs::INPUTS;
 use inputs::Inputs;
-use net::{CURVES, Net, squashed};
+pub(super) use net::squashed;
+use net::{CURVES, Net};
 
 /// How many frames ago a note began, for each curve.
 const AGO: [f64; CURVES] = [8.0, 14.0, 24.0];
@@ -19,6 +20,12 @@ const AGO: [f64; CURVES] = [8.0, 14.0, 24.0];
 const NEAR: f64 = 9.5;
 /// Frames whose curves are kept.
 const KEPT: usize = 64;
+
+/// A likelihood as a logit, where those within a ten-thousandth of 0 and 1 count as that far off.
+pub(super) fn log_odds(likelihood: f64) -> f64 {
+    let likelihood = likelihood.clamp(1e-4, 1.0 - 1e-4);
+    (likelihood / (1.0 - likelihood)).ln()
+}
 
 /// Says how likely a note began at a recent moment.
 #[derive(Debug, Clone)]

@@ -112,7 +112,7 @@ fn sums(columns: &[[f32; GATES]], values: &[f32], bias: &[f32; GATES]) -> [f32; 
 }
 
 /// A logit as a probability (the logistic function).
-pub(super) fn squashed(logit: f32) -> f32 {
+pub(in super::super) fn squashed(logit: f32) -> f32 {
     1.0 / (1.0 + (-logit).exp())
 }
 

@@ -101,7 +101,8 @@ impl Segmenter {
             on_event(&NoteEvent::On(self.heard_note(note, end, pitch, Some(centre))));
         }
         let mut heard_note = self.heard_note(note, release, pitch, Some(centre));
-        heard_note.confidence *= self.yin_check.agreement(sound.bands, &self.time, (note.onset, release), pitch);
+        let agrees = self.yin_check.agrees(sound.bands, &self.time, (note.onset, release), pitch);
+        heard_note.confidence = self.confidence(note, centre.spread, agrees);
         on_event(&NoteEvent::Off(heard_note));
     }
 
@@ -110,8 +111,6 @@ impl Segmenter {
         let onset = self.time.at(note.onset);
         let release = self.time.at(until).max(onset);
         let long = release.0 - onset.0 >= 0.08;
-        let clear = ((note.clarity() - 0.7) / 0.25).clamp(0.0, 1.0);
-        let periods = (until - note.onset) as f64 / self.time.period(note.reference);
         HeardNote {
             number: note.number,
             onset,
@@ -119,7 +118,7 @@ impl Segmenter {
             pitch: self.midi(pitch),
             spread: centre.filter(|_| long).map(|c| Cents(c.spread * 100.0)),
             loudness: Decibels(note.loudest_db),
-            confidence: clear * (periods / 4.0).clamp(0.25, 1.0),
+            confidence: self.confidence(note, centre.map_or(0.0, |c| c.spread), true),
             announced: self.time.known(announced),
             announced_pitch: self.midi(announced_pitch),
         }

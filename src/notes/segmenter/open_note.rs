@@ -49,6 +49,8 @@ pub(super) struct OpenNote {
     pub(super) announced: Option<(i64, f64)>,
     /// Whether the note may be reported: the onset detector heard it begin, or its pitch rests.
     pub(super) confirmed: bool,
+    /// How likely the note began, by the onset detector: the most that was said so far, 0 to 1.
+    pub(super) likelihood: f64,
     /// Where the note ends; `None` while it sounds.
     pub(super) release: Option<i64>,
     /// Sum of the clarity of the frames of the note.
@@ -86,6 +88,7 @@ impl OpenNote {
             last_voiced: 0,
             announced: None,
             confirmed: false,
+            likelihood: 0.0,
             release: None,
             clarity_sum: 0.0,
             clarity_count: 0.0,
@@ -111,6 +114,7 @@ impl OpenNote {
         self.last_voiced = frame.end;
         self.announced = None;
         self.confirmed = false;
+        self.likelihood = 0.0;
         self.release = None;
         self.correct(pitch);
     }
