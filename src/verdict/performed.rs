@@ -5,9 +5,9 @@ const SHORT_S: f64 = 0.085;
 /// A note that lasts at least this part of the shortest distance asked for is not short.
 const SHORT_PART: f64 = 0.42;
 /// Confidence below which any note is in doubt.
-const UNSURE: f64 = 0.4;
+const UNSURE: f64 = 0.2;
 /// Confidence below which a short note is in doubt.
-const SHORT_UNSURE: f64 = 0.7;
+const SHORT_UNSURE: f64 = 0.5;
 /// Two pieces of one note have no longer gap between them than this.
 const SPLIT_GAP_S: f64 = 0.045;
 /// A new attempt begins after at least this much silence.
