@@ -89,6 +89,7 @@ fn note(note: &earfirst::outside::notes::HeardNote) -> Heard {
         midi: note.pitch.0,
         known: note.announced.0,
         first: note.announced_pitch.0,
+        confidence: note.confidence,
     }
 }
 
