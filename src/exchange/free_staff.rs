@@ -2,7 +2,7 @@ use std::ops::Range;
 
 use crate::exchange::staff::{Piece, Staff, StaffBracket, StaffChord, StaffNote, said_by_clef};
 use crate::free::{FreeLine, FreeParts, FreeVocabulary, PlacedForm};
-use crate::music::{ConcertKey, HalfSteps, Mode, Spelled, Spelling};
+use crate::music::{HalfSteps, Spelled, Spelling};
 use crate::pattern::{ExpectedNote, Family, Line, Meter, Quality, Ticks};
 use crate::units::{Beats, Tempo};
 use crate::words::Page;
@@ -42,7 +42,7 @@ pub fn free_staff(
         other => return Err(NoScore::Meter(other)),
     };
     let written = line.quantized().ok_or(NoScore::Rhythm)?;
-    let (key, mode) = form.map_or((ConcertKey(line.scale()), Mode::Major), |(_, home)| (home.key, home.mode));
+    let (key, mode) = form.map_or_else(|| line.home(), |(_, home)| (home.key, home.mode));
     let spelling = Spelling { mode, ..Spelling::default() };
     let up = said_by_clef(page.instrument.clef);
     let tonality = page.tonality(key, mode);
@@ -151,7 +151,7 @@ mod tests {
     use crate::chart::ChordChart;
     use crate::exchange::to_musicxml;
     use crate::free::{FoundPattern, FoundPlace};
-    use crate::music::{Concert, Reading, instrument};
+    use crate::music::{Concert, ConcertKey, Mode, Reading, instrument};
     use crate::pattern::Library;
     use crate::units::Seconds;
 

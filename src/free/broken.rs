@@ -18,24 +18,26 @@ pub(super) struct Begun {
     pub expected: f64,
 }
 
-/// The places at which a pattern began and broke off. Only a pattern that came whole, or is practised, is known to be the player's, so
-/// only the number of these is corrected for: chance gives such a beginning, of any of them, in one line of [`ONE_IN`] at most.
+/// The places at which a pattern began and broke off. Only a pattern that came whole, or is practised, is known to be the player's. Of one
+/// that came whole, chance gives such a beginning in one line of [`ONE_IN`] at most; of those that are practised, whole or not, it gives a
+/// beginning of any of them in as many. `own` are the places of the player's own cells.
 pub(super) fn broken(
     search: &VocabularySearch,
     (heights, moves): (&[i32], &[i32]),
     named: &BTreeMap<usize, Count>,
+    own: &[Range<usize>],
     practised: bool,
 ) -> Vec<Begun> {
-    let known = |pattern: &usize| practised || named.get(pattern).is_some_and(|count| !count.whole.is_empty());
-    let looked: Vec<usize> = (0..search.stock.patterns.len()).filter(known).collect();
-    let bound = ((ONE_IN * looked.len().max(1)) as f64).ln();
+    let came = |pattern: usize| named.get(&pattern).is_some_and(|count| !count.whole.is_empty());
+    let looked: Vec<usize> = (0..search.stock.patterns.len()).filter(|one| practised || came(*one)).collect();
+    let bound = ((ONE_IN * if practised { looked.len().max(1) } else { 1 }) as f64).ln();
     let mut taken: Vec<Range<usize>> = Vec::new();
     for count in named.values().filter(|count| !count.whole.is_empty()) {
-        taken.extend(count.whole.iter().chain(&count.changed).map(|hit| search.moves_of(hit)));
+        taken.extend(count.all().map(|hit| search.moves_of(hit)));
     }
-    // The whole places of a pattern would make its own beginnings likely, so chance is taken from the rest of the line.
+    // What is known of the line would make its own pieces likely, so chance is taken from the rest of it.
     let mut rest = moves.to_vec();
-    taken.iter().for_each(|one| rest[one.clone()].fill(PARTED));
+    taken.iter().chain(own).for_each(|one| rest[one.clone()].fill(PARTED));
     let mut found: Vec<(usize, usize, usize)> = Vec::new();
     for (n, way) in search.stock.ways.iter().enumerate().filter(|(_, way)| looked.contains(&way.pattern)) {
         let least = (NOTES - 1).max(way.moves.len() / 2);
@@ -49,22 +51,32 @@ pub(super) fn broken(
     // The longest first; one that overlaps with something reported already is taken for a piece of that.
     found.sort_by_cached_key(|(same, at, way)| (std::cmp::Reverse(*same), *at, *way));
     let mut places = Vec::new();
-    for (same, at, way) in found {
-        let here = at..at + same;
-        if taken.iter().any(|one| share(one, &here)) {
-            continue;
+    // What is found leaves the rest, beside which more may stand out.
+    loop {
+        let before = places.len();
+        for (same, at, way) in &found {
+            let (here, way) = (*at..*at + *same, *way);
+            // A shorter pattern that lies inside the beginning of a longer one is a piece of it.
+            let piece = |one: &Range<usize>| here.start <= one.start && one.end <= here.end && one.len() < here.len();
+            // What is only known is no beginning where the player's own cell stands.
+            let in_own = || !practised && own.iter().any(|one| share(one, &here));
+            if taken.iter().any(|one| share(one, &here) && !piece(one)) || in_own() {
+                continue;
+            }
+            let begun = &search.stock.ways[way].moves[..*same];
+            // The place itself is no part of the rest; where the rest is too short to tell, a plain line tells.
+            let mut others = rest.clone();
+            others[here.clone()].fill(PARTED);
+            let by_rest = search.chain.of_moves(heights, &others).expected(begun);
+            let expected = by_rest.max(plain_chance(begun) * moves.len() as f64);
+            if surprise(1, expected) > bound {
+                rest[here.clone()].fill(PARTED);
+                taken.push(here.clone());
+                places.push(Begun { way, moves: here, expected });
+            }
         }
-        let begun = &search.stock.ways[way].moves[..same];
-        // The place itself is no part of the rest; where the rest is too short to tell, a plain line tells.
-        let mut rest = rest.clone();
-        rest[here.clone()].fill(PARTED);
-        let by_rest = search.chain.of_moves(heights, &rest).expected(begun);
-        let expected = by_rest.max(plain_chance(begun) * moves.len() as f64);
-        if surprise(1, expected) <= bound {
-            continue;
+        if places.len() == before {
+            return places;
         }
-        taken.push(here.clone());
-        places.push(Begun { way, moves: here, expected });
     }
-    places
 }

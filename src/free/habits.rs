@@ -55,12 +55,20 @@ pub(super) fn cells(moves: &[i32], chain: &ScaleChain, stock: &PatternStock) -> 
     found
 }
 
+/// Whether `piece`, at least half of `cell`, came twice more at least than `cell`: then what comes after it, or before it, is no part of it.
+fn goes_on_otherwise(piece: &RepeatedCell, cell: &RepeatedCell) -> bool {
+    let (short, long) = (piece.moves.len(), cell.moves.len());
+    let half = short < long && 2 * short >= long && piece.at.len() >= cell.at.len() + 2;
+    half && cell.moves.windows(short).any(|moves| moves == piece.moves)
+}
+
 /// The cells that are more surprising than `bound`. Where two of them overlap, the more surprising one keeps the place; `taken` are
 /// stretches of moves that belong to a pattern already. A cell is kept only where the places left to it are two at least and still more
 /// surprising than `bound`.
 pub(super) fn habits(all: Vec<RepeatedCell>, bound: f64, taken: &[std::ops::Range<usize>]) -> Vec<RepeatedCell> {
     let mut kept: Vec<RepeatedCell> = Vec::new();
-    for mut cell in all.into_iter().take_while(|cell| cell.surprise > bound) {
+    let beyond: Vec<RepeatedCell> = all.into_iter().take_while(|cell| cell.surprise > bound).collect();
+    for mut cell in beyond.iter().filter(|cell| !beyond.iter().any(|piece| goes_on_otherwise(piece, cell))).cloned() {
         let length = cell.moves.len();
         // Whether the cell at `at` has a move in common with another stretch.
         let shares = |at: usize, other: &std::ops::Range<usize>| at < other.end && other.start < at + length;

@@ -2,7 +2,7 @@ use std::f64::consts::TAU;
 
 use super::tempo;
 use crate::learn::{LineNote, Pulse, QuantizedLine, played, quantize};
-use crate::music::PitchClass;
+use crate::music::{ConcertKey, Mode, PitchClass};
 use crate::notes::HeardNote;
 use crate::pattern::{Between, Line};
 use crate::units::{Decibels, Seconds, Tempo, median};
@@ -39,10 +39,23 @@ pub struct FreeLine {
     pub tempo: Option<Tempo>,
     /// Whether the tempo changes on the way; `tempo` is then that of the beginning.
     pub tempo_changes: bool,
-    /// Whether nobody told the tempo, so that it was found from the onsets.
-    pub tempo_found: bool,
+    /// Where the tempo is from.
+    pub tempo_from: TempoFrom,
     /// Twice or half the tempo that was found, where the line may be counted so nearly as well.
     pub tempo_or: Option<Tempo>,
+}
+
+/// Where the tempo of a line is from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum TempoFrom {
+    /// The player told it, or a form that was played over has it.
+    Told,
+    /// The file says it.
+    File,
+    /// The file says none, so the one is taken that its format means by that.
+    Assumed,
+    /// It was found from the onsets. Some files say another tempo, which the onsets do not fit.
+    Notes(Option<Tempo>),
 }
 
 /// Why there is no line to take apart.
@@ -88,19 +101,35 @@ impl FreeLine {
         if notes.len() < FEWEST {
             return Err(NoLine::Few(notes.len()));
         }
-        let found = if tempo.is_none() { tempo::found(&onsets(&notes)) } else { None };
-        let (tempo, tempo_found) = (tempo.or(found.map(|found| found.tempo)), found.is_some());
-        let tempo_or = found.and_then(|found| found.other);
-        Ok(Self {
+        let line = Self {
             notes,
             heard: heard.len(),
             by_ear: true,
             doubtful,
             tempo,
             tempo_changes: false,
-            tempo_found,
-            tempo_or,
-        })
+            tempo_from: TempoFrom::Told,
+            tempo_or: None,
+        };
+        Ok(if tempo.is_none() { line.with_found_tempo(None) } else { line })
+    }
+
+    /// The line at the tempo that its onsets have, if any; `file` is the tempo that its file says.
+    fn with_found_tempo(self, file: Option<Tempo>) -> Self {
+        match tempo::found(&onsets(&self.notes)) {
+            Some(found) => {
+                Self { tempo: Some(found.tempo), tempo_from: TempoFrom::Notes(file), tempo_or: found.other, ..self }
+            }
+            None => self,
+        }
+    }
+
+    /// The line of keys at the tempo that its file says; `changes` says whether the file changes it on the way. Most keyboards write the
+    /// tempo of their own metronome, whatever is played: where the onsets have a pulse that is not that of the file, their own counts.
+    #[must_use]
+    pub fn at_tempo_of_file(self, file: Tempo, changes: bool) -> Self {
+        let line = Self { tempo: Some(file), tempo_changes: changes, tempo_from: TempoFrom::File, ..self };
+        if changes || tempo::has_pulse(&onsets(&line.notes), file) { line } else { line.with_found_tempo(Some(file)) }
     }
 
     /// A line that is written in a file, at its tempo.
@@ -120,7 +149,7 @@ impl FreeLine {
                     doubtful: 0,
                     tempo: Some(tempo),
                     tempo_changes: false,
-                    tempo_found: false,
+                    tempo_from: TempoFrom::Told,
                     tempo_or: None,
                 })
             }
@@ -186,6 +215,25 @@ impl FreeLine {
         let best = (0..12).max_by_key(|tonic| (held(*tonic), counts[*tonic as usize], -tonic));
         PitchClass::new(best.unwrap_or(0))
     }
+
+    /// The key in which the line is told. It is a major key, or the minor key of the same notes where the line begins or ends on the tonic
+    /// of that, and oftener sounds it. A line that begins or ends on a tonic with the minor third and never the major one is minor too.
+    #[must_use]
+    pub fn home(&self) -> (ConcertKey, Mode) {
+        let tonic = self.scale().get();
+        let count = |up: i32| self.notes.iter().filter(|note| (note.pitch.0 - tonic).rem_euclid(12) == up).count();
+        // The last note weighs twice as much as the first.
+        let at_ends = |up: i32| {
+            let on = |note: Option<&LineNote>| note.is_some_and(|note| (note.pitch.0 - tonic).rem_euclid(12) == up);
+            2 * i32::from(on(self.notes.last())) + i32::from(on(self.notes.first()))
+        };
+        let oftener = (count(9) as i32 - count(0) as i32).signum();
+        if at_ends(9) - at_ends(0) + oftener >= 2 {
+            return (ConcertKey(PitchClass::new(tonic + 9)), Mode::Minor);
+        }
+        let minor_third = count(3) > 0 && count(4) == 0 && at_ends(0) > 0;
+        (ConcertKey(PitchClass::new(tonic)), if minor_third { Mode::Minor } else { Mode::Major })
+    }
 }
 
 fn onsets(notes: &[LineNote]) -> Vec<f64> {
@@ -245,6 +293,45 @@ mod tests {
         heard[2].release = heard[2].onset + Seconds(1.0);
         let line = FreeLine::heard(&heard, Some(Tempo(120.0))).unwrap();
         assert_eq!(line.between()[2], Between::Parting);
+    }
+
+    /// Notes at so many a second.
+    fn run(pitches: &[i32], every: f64) -> Vec<HeardNote> {
+        let one = |(n, pitch): (usize, &i32)| {
+            let onset = Seconds(1.0 + every * n as f64);
+            HeardNote { onset, release: onset + Seconds(0.9 * every), ..note(n as u32, f64::from(*pitch), 1.0) }
+        };
+        pitches.iter().enumerate().map(one).collect()
+    }
+
+    #[test]
+    fn a_line_that_begins_and_ends_on_its_minor_tonic_is_minor() {
+        let home = |pitches: &[i32]| {
+            let (key, mode) = FreeLine::heard(&run(pitches, 0.25), None).unwrap().home();
+            (key.name(), mode)
+        };
+        // Common practice: five notes of Eb minor; A minor melodic upwards, natural downwards; C major, also where it begins on A.
+        assert_eq!(home(&[63, 65, 66, 68, 70, 68, 66, 65, 63]), ("Eb", Mode::Minor));
+        assert_eq!(home(&[69, 71, 72, 74, 76, 78, 80, 81]), ("A", Mode::Minor));
+        assert_eq!(home(&[69, 71, 72, 74, 76, 77, 80, 81]), ("A", Mode::Minor));
+        assert_eq!(home(&[60, 62, 64, 65, 67, 69, 71, 72]), ("C", Mode::Major));
+        assert_eq!(home(&[69, 71, 72, 67, 64, 67, 62, 60]), ("C", Mode::Major));
+    }
+
+    #[test]
+    fn a_keyboard_that_writes_its_own_tempo_is_not_believed() {
+        let scale: Vec<i32> = [53, 55, 57, 58, 60, 62, 64, 65, 64, 62, 60, 58, 57, 55].repeat(2);
+        // Eighths at 84 in a file that says 120, and in one that says 84.
+        let line = || FreeLine::heard(&run(&scale, 30.0 / 84.0), None).unwrap();
+        let told = line().at_tempo_of_file(Tempo(120.0), false);
+        assert_eq!(told.tempo_from, TempoFrom::Notes(Some(Tempo(120.0))));
+        let readings = [told.tempo, told.tempo_or].map(|tempo| tempo.map_or(0.0, |tempo| tempo.0.round()));
+        assert!(readings.contains(&84.0), "{readings:?}");
+        let told = line().at_tempo_of_file(Tempo(84.0), false);
+        assert_eq!((told.tempo, told.tempo_from), (Some(Tempo(84.0)), TempoFrom::File));
+        // Triplets have the pulse of their quarter.
+        let line = FreeLine::heard(&run(&scale, 20.0 / 100.0), None).unwrap().at_tempo_of_file(Tempo(100.0), false);
+        assert_eq!(line.tempo_from, TempoFrom::File);
     }
 
     #[test]

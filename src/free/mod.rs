@@ -42,7 +42,7 @@ mod vocabulary;
 mod vocabulary_tests;
 mod whole;
 
-pub use line::{FreeLine, NoLine};
+pub use line::{FreeLine, NoLine, TempoFrom};
 pub use over_form::{Approach, FreePhrase, OverForm};
 pub use parts::{FreePart, FreeParts};
 pub use placed_form::{PlacedForm, ToneOver};

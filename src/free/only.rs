@@ -5,7 +5,8 @@ use super::stock::Hit;
 const NEARLY_ALL: (usize, usize) = (9, 10);
 
 /// The pattern that is all of a line of these moves, or nearly all of it, once or again and again, with its places; `None` where no pattern
-/// is. One that came whole goes before one with a note changed; of several the longest is taken, then the one that is written so, then the
+/// is. One that came whole goes before one with a note changed; of several the one that is more of the
+/// line is taken, then the longest, then the one that is written so, then the
 /// one of the lowest level.
 pub(super) fn only_pattern(search: &VocabularySearch, moves: &[i32]) -> Option<Vec<Hit>> {
     let mut hits = search.stock.hits(moves);
@@ -17,18 +18,21 @@ pub(super) fn only_pattern(search: &VocabularySearch, moves: &[i32]) -> Option<V
             if hit.at < next {
                 continue;
             }
-            let notes = search.moves_of(hit).len() + 1;
-            (next, covered) = (hit.at + notes, covered + notes);
+            // The last note of one place may be the first of the next, as in a scale that is played twice without a stop.
+            let end = search.moves_of(hit).end;
+            let shared = usize::from(next == hit.at && !kept.is_empty());
+            (next, covered) = (end, covered + end + 1 - hit.at - shared);
             kept.push(*hit);
         }
-        (NEARLY_ALL.1 * covered >= NEARLY_ALL.0 * (moves.len() + 1)).then_some(kept)
+        (NEARLY_ALL.1 * covered >= NEARLY_ALL.0 * (moves.len() + 1)).then_some((covered, kept))
     };
     let of_one = |hits: &[Hit]| places(hits, false).or_else(|| places(hits, true));
     let all = hits.chunk_by(|one, other| way(one).pattern == way(other).pattern).filter_map(of_one);
-    all.min_by_key(|kept| {
+    let best = all.min_by_key(|(covered, kept)| {
         let changed = kept.iter().filter(|hit| hit.changed.is_some()).count();
         let moved = kept.iter().filter(|hit| way(hit).start.is_some()).count();
         let level = kept.first().map(|hit| search.stock.patterns[way(hit).pattern].level);
-        (changed, kept.len(), moved, level)
-    })
+        (changed, std::cmp::Reverse(*covered), kept.len(), moved, level)
+    });
+    best.map(|(_, kept)| kept)
 }

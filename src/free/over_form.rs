@@ -195,6 +195,7 @@ fn overlap(begins: f64, ends: f64, from: f64, until: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::chart::ChordChart;
+    use crate::free::TempoFrom;
     use crate::learn::LineNote;
     use crate::units::{Seconds, Tempo};
 
@@ -219,7 +220,7 @@ mod tests {
             notes: all,
             tempo: Some(Tempo(120.0)),
             tempo_changes: false,
-            tempo_found: false,
+            tempo_from: TempoFrom::Told,
             tempo_or: None,
         }
     }

@@ -20,6 +20,8 @@ pub struct FreePart {
     pub notes: Range<usize>,
     /// In a part by skips, the chord that has exactly the tones of the part; `None` where no chord has.
     pub chord: Option<(PitchClass, Quality)>,
+    /// How many of its moves go from a note to the same note.
+    pub again: usize,
 }
 
 /// A free line in its parts.
@@ -62,15 +64,16 @@ impl FreeParts {
         let SplitLine { parts, others } = split(&heights, &line.between());
         let named = |LinePart { family, notes }: LinePart| {
             let chord = (family == Family::Skips).then(|| chord(&heights[notes.clone()])).flatten();
-            FreePart { family, chord, notes }
+            let again = heights[notes.clone()].windows(2).filter(|pair| pair[0] == pair[1]).count();
+            FreePart { family, chord, notes, again }
         };
         Self { parts: parts.into_iter().map(named).collect(), others: others.into_iter().map(named).collect() }
     }
 
-    /// How many moves from note to note lie in the parts of a family.
+    /// How many moves from note to another note lie in the parts of a family.
     #[must_use]
     pub fn moves(&self, family: Family) -> usize {
-        self.parts.iter().filter(|part| part.family == family).map(|part| part.notes.len() - 1).sum()
+        self.parts.iter().filter(|part| part.family == family).map(|part| part.notes.len() - 1 - part.again).sum()
     }
 }
 

@@ -109,6 +109,10 @@ impl<'l> PatternStock<'l> {
                 found.extend(self.nodes[node].ends.iter().map(|way| Hit { at, way: *way, changed: None }));
             }
         }
+        // A changed form that is a pattern of its own is that pattern: dorian is no major scale with two notes gone wrong.
+        found.retain(|hit: &Hit| {
+            hit.changed.is_none() || !self.is_pattern(&moves[hit.at..hit.at + self.ways[hit.way].moves.len()])
+        });
         found.sort_unstable();
         found
     }

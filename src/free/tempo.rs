@@ -135,11 +135,22 @@ pub(super) fn found(onsets: &[f64]) -> Option<TempoFound> {
     let rough = best(LOOKED.0, LOOKED.1, LOOKED.2, |tempo| likely(&gaps, tempo));
     let exactly = |tempo: f64| fits(onsets, 60.0 / tempo, REACH.1, [1.0, 1.0, 0.0]);
     let tempo = best(rough * (1.0 - NEAR.0), rough * (1.0 + NEAR.0), NEAR.1, exactly);
-    let pulse = fits(onsets, 60.0 / tempo, REACH.0, WEIGHTS) / WEIGHTS.iter().sum::<f64>();
     let at = likely(&gaps, rough);
     let others = OTHERWISE.map(|by| (tempo * by, likely(&gaps, rough * by)));
     let close = others.into_iter().filter(|(_, other)| *other > at - CLOSE).max_by_key(|(_, other)| rank(*other));
-    (pulse >= LEAST).then_some(TempoFound { tempo: Tempo(tempo), other: close.map(|(tempo, _)| Tempo(tempo)) })
+    (pulse(onsets, tempo) >= LEAST)
+        .then_some(TempoFound { tempo: Tempo(tempo), other: close.map(|(tempo, _)| Tempo(tempo)) })
+}
+
+/// Whether these onsets have the pulse of a tempo, or are too few to have another one.
+pub(super) fn has_pulse(onsets: &[f64], tempo: Tempo) -> bool {
+    let onsets = onsets.get(..ONSETS.1).unwrap_or(onsets);
+    onsets.len() < ONSETS.0 || pulse(onsets, tempo.0) >= LEAST
+}
+
+/// The share of the weights that a tempo has: 1 for exact, about 0 for no pulse.
+fn pulse(onsets: &[f64], tempo: f64) -> f64 {
+    fits(onsets, 60.0 / tempo, REACH.0, WEIGHTS) / WEIGHTS.iter().sum::<f64>()
 }
 
 /// How likely these distances from onset to onset are at a tempo, as a logarithm.

@@ -68,8 +68,8 @@ pub struct Habit {
 pub struct FreeVocabulary<'l> {
     /// The patterns, the most surprising first.
     pub patterns: Vec<FoundPattern<'l>>,
-    /// The pattern that is all of the line, or nearly all, where it is not among `patterns`: nothing is left beside which it would stand
-    /// out, so that nobody can tell whether it is a habit.
+    /// The pattern that is all of the line, or nearly all: nothing is left beside which it would stand out, so that nobody can tell whether
+    /// it is a habit. `patterns` is empty then.
     pub only: Option<FoundPattern<'l>>,
     /// The habits, the most surprising first.
     pub habits: Vec<Habit>,
@@ -90,11 +90,33 @@ fn draws(moves: &[i32]) -> usize {
     draws.min(DRAWN.1)
 }
 
-/// The value that at most one in [`ONE_IN`] of the drawn lines exceeds.
+/// The value that at most one in [`ONE_IN`] of the drawn lines exceeds. Few lines are drawn, and their motion is itself an estimate, so
+/// five eighths of that share are allowed to.
 fn bound(mut drawn: Vec<f64>) -> f64 {
     drawn.sort_by_cached_key(|one| rank(-one));
-    let over = ((drawn.len() + 1) / ONE_IN).saturating_sub(1);
+    let over = (5 * (drawn.len() + 1) / (8 * ONE_IN)).saturating_sub(1);
     drawn.get(over).copied().unwrap_or(f64::INFINITY)
+}
+
+/// The search in the motion of a line without the patterns that stand out by far: they would be drawn as often as they were played.
+fn without_far<'l>(search: VocabularySearch<'l>, heights: &[i32], moves: &[i32]) -> VocabularySearch<'l> {
+    let far = ((ONE_IN * search.stock.patterns.len().max(1)) as f64).ln();
+    let mut rest = moves.to_vec();
+    let counts = search.counts(heights, moves);
+    let out = counts.values().filter(|count| count.surprise() > far).flat_map(Count::all);
+    out.for_each(|hit| rest[search.moves_of(hit)].fill(PARTED));
+    let chain = search.chain.of_moves(heights, &rest);
+    search.in_motion_of(chain)
+}
+
+/// How surprising a pattern is that any of the patterns is in one drawn line of [`ONE_IN`], but not less than one pattern alone would be.
+fn drawn_bound(search: &mut VocabularySearch, heights: &[i32], moves: &[i32], chance: &mut dyn FnMut() -> f64) -> f64 {
+    let first = heights.first().copied().unwrap_or(60);
+    let mut one = || {
+        let drawn = search.chain.drawn(heights, moves, chance);
+        search.most(first, &drawn)
+    };
+    bound((0..draws(moves)).map(|_| one()).collect()).max((ONE_IN as f64).ln())
 }
 
 impl<'l> FreeVocabulary<'l> {
@@ -105,32 +127,32 @@ impl<'l> FreeVocabulary<'l> {
         let chain = ScaleChain::of(&heights, &moves, line.scale());
         let stock = PatternStock::of(wanted.patterns.iter().copied());
         let looked_for = stock.patterns.len();
-        let mut search = VocabularySearch::of(stock, chain);
-        let drawn = (0..draws(&moves)).map(|_| search.most(&search.chain.drawn(&heights, &moves, chance))).collect();
-        let bound = bound(drawn);
-        let mut kept = named(&mut search, &moves, bound);
+        let search = VocabularySearch::of(stock, chain);
+        let mut search = without_far(search, &heights, &moves);
+        let bound = drawn_bound(&mut search, &heights, &moves, chance);
+        let mut kept = named(&search, (&heights, &moves), bound);
         // A cell that is a pattern of the library is not a habit, even where that pattern was not looked for.
         let all = PatternStock::of(library.patterns().iter().chain(wanted.patterns.iter().copied()));
         let own = OwnCells::of((&heights, &moves), &search, &kept, &all, chance);
         kept.retain(|_, count| wanted.practised || !own.hold(&search, count));
-        let begun = broken(&search, (&heights, &moves), &kept, wanted.practised);
+        let begun = broken(&search, (&heights, &moves), &kept, &own.places(), wanted.practised);
         let begun_at: Vec<Range<usize>> = begun.iter().map(|one| one.moves.clone()).collect();
         let mut patterns: Vec<(f64, FoundPattern<'l>)> = Vec::new();
         let mut taken = begun_at.clone();
         for (pattern, mut count) in kept {
-            if count.whole.is_empty() {
-                // What is known by changed forms alone gives way to the beginnings of what is known whole.
-                let free = |hit: &Hit| begun_at.iter().all(|one| !share(one, &search.moves_of(hit)));
-                let left = count.changed.into_iter().filter(free).collect();
-                count = search.counted(pattern, left);
-                if count.surprise <= bound {
+            // A place gives way to the beginning of a longer pattern that is known whole: it is a piece of that, or a changed form.
+            let free = |hit: &Hit| begun_at.iter().all(|one| !share(one, &search.moves_of(hit)));
+            if !count.all().all(free) {
+                count = search.left_of(count, free);
+                if count.surprise() <= bound {
                     continue;
                 }
             }
             taken.extend(count.all().map(|hit| search.moves_of(hit)));
-            let expected = search.expected_in_all(pattern, false) + search.expected_in_all(pattern, true);
+            let expected = count.expected();
             let places = count.all().map(|hit| place(&search.stock, hit, &heights)).collect();
-            patterns.push((count.surprise, FoundPattern { pattern: search.stock.patterns[pattern], places, expected }));
+            patterns
+                .push((count.surprise(), FoundPattern { pattern: search.stock.patterns[pattern], places, expected }));
         }
         for begun in begun {
             let (pattern, expected) = (search.stock.patterns[search.stock.ways[begun.way].pattern], begun.expected);
@@ -141,23 +163,26 @@ impl<'l> FreeVocabulary<'l> {
             }
         }
         patterns.sort_by_cached_key(|one| rank(-one.0));
-        let own = habits(own.cells, own.bound, &taken);
         let mut patterns: Vec<FoundPattern> = patterns.into_iter().map(|(_, found)| found).collect();
         patterns.iter_mut().for_each(|found| found.places.sort_by_cached_key(|place| place.notes.start));
-        let mut only = only_pattern(&search, &moves).and_then(|hits| {
+        let only = only_pattern(&search, &moves).and_then(|hits| {
             let pattern = search.stock.ways[hits.first()?.way].pattern;
-            let expected = search.expected_in_all(pattern, false) + search.expected_in_all(pattern, true);
+            let expected = search.expected(pattern, moves.len());
             let places = hits.iter().map(|hit| place(&search.stock, hit, &heights)).collect();
             Some(FoundPattern { pattern: search.stock.patterns[pattern], places, expected })
         });
-        only = only.filter(|only| !patterns.iter().any(|one| std::ptr::eq(one.pattern, only.pattern)));
+        if let Some(only) = &only {
+            // Whatever else stands in the line is a piece of the pattern that is all of it.
+            patterns.clear();
+            taken.extend(only.places.iter().map(|place| place.notes.start..place.notes.end - 1));
+        }
+        let own = habits(own.cells, own.bound, &taken);
         Self { patterns, only, habits: own.into_iter().map(habit).collect(), looked_for }
     }
 
     /// Every place of a pattern that is shown in a picture or a score.
     pub fn shown(&self) -> impl Iterator<Item = (&FoundPattern<'l>, &FoundPlace)> {
-        let only = self.only.iter().filter(|_| self.patterns.is_empty());
-        self.patterns.iter().chain(only).flat_map(|one| one.places.iter().map(move |place| (one, place)))
+        self.patterns.iter().chain(&self.only).flat_map(|one| one.places.iter().map(move |place| (one, place)))
     }
 }
 
@@ -212,9 +237,15 @@ impl OwnCells {
         Self { cells: cells(&rest, &chain, all), bound: bound(drawn) }
     }
 
+    /// The places, as moves, of the cells that stand out.
+    fn places(&self) -> Vec<Range<usize>> {
+        let beyond = self.cells.iter().take_while(|cell| cell.surprise > self.bound);
+        beyond.flat_map(|cell| cell.at.iter().map(|at| *at..*at + cell.moves.len())).collect()
+    }
+
     /// Whether a pattern is a piece of a more surprising cell of the player's own: then the cell is the habit, and the pattern is not named.
     fn hold(&self, search: &VocabularySearch, count: &Count) -> bool {
-        let mut beyond = self.cells.iter().take_while(|cell| cell.surprise > self.bound.max(count.surprise));
+        let mut beyond = self.cells.iter().take_while(|cell| cell.surprise > self.bound.max(count.surprise()));
         beyond.any(|cell| holds(cell, search, count))
     }
 }

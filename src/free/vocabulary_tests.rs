@@ -1,7 +1,7 @@
 use super::chance::ScaleChain;
 use super::search::ONE_IN;
 use super::vocabulary::moves_of;
-use super::{FreeLine, FreeVocabulary, LookedFor};
+use super::{FreeLine, FreeVocabulary, LookedFor, TempoFrom};
 use crate::learn::LineNote;
 use crate::music::Concert;
 use crate::pattern::{Library, Pattern};
@@ -36,7 +36,7 @@ fn line(heights: &[i32]) -> FreeLine {
         notes,
         tempo: Some(Tempo(120.0)),
         tempo_changes: false,
-        tempo_found: false,
+        tempo_from: TempoFrom::Told,
         tempo_or: None,
     }
 }
@@ -95,6 +95,55 @@ fn lines_drawn_by_chance_hardly_ever_begin_a_pattern_that_is_practised() {
     }
     println!("of {lines} lines {begun} begin one of five patterns and break off");
     assert!(begun <= 1.max(lines / ONE_IN));
+}
+
+fn pattern(id: &str) -> &'static Pattern {
+    Library::builtin().patterns().iter().find(|one| one.id.0 == id).unwrap()
+}
+
+/// A pattern in these keys, with filler between.
+fn in_keys(id: &str, keys: &[i32], draws: &mut Draws) -> Vec<i32> {
+    let shape: Vec<i32> = pattern(id).notes().iter().map(|note| note.degree.half_steps).collect();
+    let mut heights = filler(12, 0, draws);
+    for key in keys {
+        heights.extend(shape.iter().map(|height| key + height));
+        heights.extend(filler(9, -2, draws));
+    }
+    heights
+}
+
+#[test]
+fn a_pattern_whose_moves_nothing_else_in_the_line_has_is_named() {
+    // Sevenths up the scale: no filler leaps by a seventh, so the line itself would have them as often as they were played.
+    let all: Vec<&Pattern> = Library::builtin().patterns().iter().collect();
+    let mut draws = Draws(3);
+    let heights = in_keys("sevenths-up-mixolydian", &[56, 59, 61], &mut draws);
+    let found = looked(&line(&heights), &all, &mut draws);
+    let names: Vec<(&str, usize)> =
+        found.patterns.iter().map(|one| (one.pattern.id.0.as_str(), one.places.len())).collect();
+    assert_eq!(names, [("sevenths-up-mixolydian", 3)]);
+}
+
+#[test]
+fn a_scale_is_no_other_scale_with_a_note_changed() {
+    let all: Vec<&Pattern> = Library::builtin().patterns().iter().collect();
+    let mut draws = Draws(5);
+    let heights = in_keys("dorian-up", &[58, 61, 63, 66], &mut draws);
+    let found = looked(&line(&heights), &all, &mut draws);
+    let changed = found.patterns.iter().flat_map(|one| &one.places).filter(|place| place.changed.is_some());
+    assert_eq!(changed.count(), 0, "{found:?}");
+}
+
+#[test]
+fn a_scale_played_twice_over_its_last_note_is_that_scale_twice_and_nothing_else() {
+    let all: Vec<&Pattern> = Library::builtin().patterns().iter().collect();
+    let once = [53, 55, 57, 58, 60, 62, 64, 65, 67, 65, 64, 62, 60, 58, 57, 55];
+    let heights: Vec<i32> = once.iter().chain(&once).copied().chain([53]).collect();
+    let found = looked(&line(&heights), &all, &mut Draws(9));
+    let only = found.only.unwrap();
+    let places: Vec<(usize, i32)> = only.places.iter().map(|place| (place.notes.start, place.key.0.get())).collect();
+    assert_eq!((only.pattern.id.0.as_str(), places), ("major-scale-to-the-9th-and-back", vec![(0, 5), (16, 5)]));
+    assert!(found.patterns.is_empty() && found.habits.is_empty());
 }
 
 #[test]

@@ -12,13 +12,13 @@ const TWO_NOTES: f64 = 0.35;
 const MOVE: f64 = 0.01;
 const REPEATED: f64 = 0.05;
 /// The cost of each half step in a stepwise fragment, so that a run of half steps is rather taken for a fragment by half steps.
-const HALF_STEP: f64 = 0.06;
+pub(super) const HALF_STEP: f64 = 0.06;
 /// The cost of a target that the line reaches after notes on both sides of it.
 const TURN: f64 = 0.12;
 /// The cost of a fragment by skips that lies in no single chord: thirds in a key, broken thirds, or equal fourths or fifths.
 const CHAIN: f64 = 0.25;
-/// The most notes of a fragment.
-pub(super) const LONGEST: usize = 32;
+/// The most notes of a fragment: a scale over four octaves, up and down, has 57.
+pub(super) const LONGEST: usize = 64;
 /// The chords in which a fragment by skips may lie.
 const CHORDS: [&str; 10] = ["maj7", "7", "m7", "m7b5", "dim7", "mMaj7", "maj7#5", "7#5", "6", "7sus4"];
 /// The scales in which a stepwise fragment may lie, each with its cost.

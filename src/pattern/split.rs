@@ -3,7 +3,7 @@
 
 use std::ops::Range;
 
-use crate::pattern::family_cost::{FAMILIES, LONGEST, Stretch, stretches};
+use crate::pattern::family_cost::{FAMILIES, HALF_STEP, LONGEST, Stretch, stretches};
 use crate::pattern::model::Family;
 use crate::units::rank;
 
@@ -56,6 +56,7 @@ const NONE: usize = 3;
 struct Ways<'l> {
     from: Vec<Vec<Stretch>>,
     between: &'l [Between],
+    heights: &'l [i32],
 }
 
 /// A step of an account: it adds a fragment or a single note to the notes accounted for. `to` is their number after the step, and their
@@ -73,8 +74,12 @@ impl Ways<'_> {
         let parted = k == 0 || self.between[k - 1] != Between::Joined;
         let apart = if parted { 0.0 } else { UNJOINED };
         go(AccountStep { start: None, to: (k + 1, NONE), cost: LEFT_OVER });
+        // Two fragments that run on by step save no half step by parting at it, else a long scale would part there.
+        let half_step = !parted && self.heights[k].abs_diff(self.heights[k - 1]) == 1;
         for stretch in &self.from[k] {
-            go(AccountStep { start: Some(k), to: (stretch.end, stretch.place), cost: stretch.cost + apart });
+            let on = half_step && stretch.place == ending && FAMILIES[ending] == Family::Stepwise;
+            let cost = stretch.cost + apart + if on { HALF_STEP } else { 0.0 };
+            go(AccountStep { start: Some(k), to: (stretch.end, stretch.place), cost });
         }
         if ending == NONE || parted {
             return;
@@ -99,7 +104,7 @@ pub fn split(heights: &[i32], between: &[Between]) -> SplitLine {
         let all = stretches(&heights[start..end]).into_iter();
         all.map(|stretch| Stretch { end: start + stretch.end, ..stretch }).collect()
     });
-    let ways = Ways { from: from.collect(), between };
+    let ways = Ways { from: from.collect(), between, heights };
     let (best, before) = forward(&ways, count);
     let parts = trace(&best, &before, count);
     let others = others(&ways, &best, &parts, count);

@@ -143,3 +143,15 @@ fn lines_joined_at_random_come_apart_where_they_were_joined() {
     assert!(whole >= 285, "{whole} of 300");
     assert!(f1(hits, found, marked) >= 0.98);
 }
+
+#[test]
+fn a_scale_played_twice_is_not_parted_within_itself() {
+    let scale = [53, 55, 57, 58, 60, 62, 64, 65, 67, 65, 64, 62, 60, 58, 57, 55, 53];
+    let parts = |heights: &[i32]| split(heights, &vec![Between::Joined; heights.len() - 1]).parts;
+    // Twice over the same note and with the note struck again: one run. Four times: parted where it turns, not at a half step.
+    assert_eq!(parts(&[&scale[..], &scale[1..]].concat()).len(), 1);
+    assert_eq!(parts(&scale.repeat(2)).len(), 1);
+    let long = scale.repeat(4);
+    let ends: Vec<usize> = parts(&long).iter().map(|part| part.notes.end % scale.len()).collect();
+    assert_eq!(ends, [0, 0]);
+}

@@ -1,7 +1,8 @@
 use serde_json::{Value, json};
 
 use crate::free::{
-    Approach, FoundPattern, FreeLine, FreePart, FreeParts, FreeVocabulary, NoLine, OverForm, PlacedForm, ToneOver,
+    Approach, FoundPattern, FreeLine, FreePart, FreeParts, FreeVocabulary, NoLine, OverForm, PlacedForm, TempoFrom,
+    ToneOver,
 };
 use crate::music::ConcertKey;
 use crate::pattern::Family;
@@ -31,8 +32,8 @@ pub fn free_json(
         "over": over.map(|(form, over)| over_form(form, over)),
         "habits": habits.collect::<Vec<_>>(),
         "notes": notes.collect::<Vec<_>>(), "sounds": line.heard, "doubtful": line.doubtful,
-        "tempo": line.tempo.map(|tempo| tempo.0), "tempo_found": line.tempo_found, "tempo_or": line.tempo_or.map(|tempo| tempo.0), "swing": line.swing(),
-        "scale_of": line.scale().get(),
+        "tempo": line.tempo.map(|tempo| tempo.0), "tempo_found": matches!(line.tempo_from, TempoFrom::Notes(_)), "tempo_or": line.tempo_or.map(|tempo| tempo.0), "swing": line.swing(),
+        "scale_of": line.scale().get(), "tonic": line.home().0.0.get(), "mode": line.home().1.name(),
         "parts": parts.parts.iter().map(part).collect::<Vec<_>>(),
         "or": parts.others.iter().map(part).collect::<Vec<_>>(),
     })

@@ -6,7 +6,7 @@ use std::path::Path;
 use crate::coach::Rng;
 use crate::exchange::{self, NoScore};
 use crate::files::{self, write_named};
-use crate::free::{FreeLine, FreeParts, FreeVocabulary, LookedFor, NoLine, OverForm, PlacedForm};
+use crate::free::{FreeLine, FreeParts, FreeVocabulary, LookedFor, NoLine, OverForm, PlacedForm, TempoFrom};
 use crate::music::Mode;
 use crate::pattern::{Family, Library, Pattern};
 use crate::report::{self, ChorusPicture, FreeJson};
@@ -206,16 +206,27 @@ pub fn line(file: &Path, tempo: Option<Tempo>, on_page: bool, who: &Who) -> Resu
     let name = file.display().to_string();
     let none = |why: NoLine| Failure::input(&name, why, free::mend(&why).replace("FILE", &name));
     if let Some(played) = notation_files::played(file, who)? {
-        let tempo_changes = tempo.is_none() && played.told.tempo_changes;
-        let line = FreeLine::heard(&played.line, tempo.or(played.tempo)).map_err(none)?;
-        let tempo = line.tempo.or(Some(FILE_TEMPO));
-        return Ok((FreeLine { tempo, tempo_changes, by_ear: false, ..line }, None));
+        let line = FreeLine { by_ear: false, ..FreeLine::heard(&played.line, tempo).map_err(none)? };
+        let line = match played.tempo {
+            Some(file) if tempo.is_none() => line.at_tempo_of_file(file, played.told.tempo_changes),
+            _ => line,
+        };
+        let line = match line.tempo {
+            Some(_) => line,
+            None => FreeLine { tempo: Some(FILE_TEMPO), tempo_from: TempoFrom::Assumed, ..line },
+        };
+        return Ok((line, None));
     }
     if let Some(voice) = notation_files::voice(file, who)? {
         let voice = if on_page { voice.on_page_of(&who.page.instrument) } else { voice };
-        let tempo = tempo.or(voice.tempo).unwrap_or(FILE_TEMPO);
+        let (tempo, tempo_from) = match (tempo, voice.tempo) {
+            (Some(tempo), _) => (tempo, TempoFrom::Told),
+            (None, Some(tempo)) => (tempo, TempoFrom::File),
+            (None, None) => (FILE_TEMPO, TempoFrom::Assumed),
+        };
         let first_bar = tempo.lasting(Beats(voice.pickup.0));
-        return Ok((FreeLine::written(&voice.line, tempo).map_err(none)?, Some(first_bar)));
+        let line = FreeLine::written(&voice.line, tempo).map_err(none)?;
+        return Ok((FreeLine { tempo_from, ..line }, Some(first_bar)));
     }
     match FreeLine::heard(&recordings::heard(file, who)?, tempo) {
         Ok(line) => Ok((line, None)),

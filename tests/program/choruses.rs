@@ -5,14 +5,16 @@
 //! `EARFIRST_LONGER=1` plays twenty choruses of each instrument, from the seed `EARFIRST_SEED` on; else one is played. `--nocapture`
 //! shows the figures.
 
+use std::collections::BTreeSet;
 use std::ops::Range;
+use std::sync::LazyLock;
 
 use earfirst::outside::coach::Rng;
 use earfirst::outside::cue::{Form, Timing};
 use earfirst::outside::free::{FreeLine, FreeParts, FreeVocabulary, LookedFor};
-use earfirst::outside::music::{Concert, ConcertKey, Range as Compass};
+use earfirst::outside::music::{Concert, ConcertKey, Degree, Range as Compass};
 use earfirst::outside::notes::{EarSettings, hear_clip};
-use earfirst::outside::pattern::{Library, Pattern};
+use earfirst::outside::pattern::{Library, Pattern, from_degree, starts};
 use earfirst::outside::simulated::{AnswerClock, Profile, SimulatedPlayer, Skill, Timbre};
 use earfirst::outside::units::{A440, Cents, Hertz, SampleRate, Seconds, Tempo};
 use rand_chacha::ChaCha8Rng;
@@ -41,8 +43,8 @@ struct Chorus {
     planted: Vec<(Planted, Range<usize>)>,
     rng: Rng,
     key: i32,
-    /// The note with which the fragment before would go on.
-    goes_on: Option<i32>,
+    /// The notes with which the fragment before would go on.
+    goes_on: Vec<i32>,
 }
 
 impl Chorus {
@@ -71,16 +73,17 @@ impl Chorus {
             let next = self.degree(place).clamp(LOW, HIGH);
             place = self.place(next);
             let next = self.degree(place);
-            // A fragment that goes on as its pattern does has not broken off.
-            if self.heights.last() != Some(&next) && self.goes_on != Some(next) {
+            // A fragment that goes on as its pattern does has not broken off, nor has one that does so after one other note: that is the
+            // pattern with a note changed.
+            if self.heights.last() != Some(&next) && self.goes_on.first() != Some(&next) {
                 self.heights.push(next);
-                self.goes_on = None;
+                self.goes_on = self.goes_on.drain(..).skip(1).collect();
             }
         }
     }
 
-    /// Plants a fragment; of one that broke off, `goes_on` is the note with which its pattern goes on.
-    fn plant(&mut self, kind: Planted, shape: &[i32], goes_on: Option<i32>) {
+    /// Plants a fragment; of one that broke off, `goes_on` are the notes with which its pattern goes on.
+    fn plant(&mut self, kind: Planted, shape: &[i32], goes_on: &[i32]) {
         self.fill();
         let (low, high) = (shape.iter().min().unwrap(), shape.iter().max().unwrap());
         let mut base = LOW - low + self.below((HIGH - LOW - (high - low)).max(1) as usize) as i32;
@@ -90,7 +93,7 @@ impl Chorus {
         let first = self.heights.len();
         self.heights.extend(shape.iter().map(|height| base + height));
         self.planted.push((kind, first..self.heights.len()));
-        self.goes_on = goes_on.map(|height| base + height);
+        self.goes_on = goes_on.iter().map(|height| base + height).collect();
     }
 }
 
@@ -102,32 +105,68 @@ fn chorus(seed: u64) -> Chorus {
         planted: Vec::new(),
         rng: Rng::new(seed),
         key: (seed % 12) as i32,
-        goes_on: None,
+        goes_on: Vec::new(),
     };
-    let fits =
-        |pattern: &&Pattern| (7..=12).contains(&pattern.notes().len()) && pattern.span().0 <= 16 && varied(pattern);
+    let whole_when_broken = |pattern: &Pattern| {
+        let heights = heights_of(pattern, None);
+        is_pattern(&heights[..heights.len() - 2])
+    };
+    let fits = |pattern: &&Pattern| {
+        (7..=12).contains(&pattern.notes().len())
+            && pattern.span().0 <= 16
+            && varied(pattern)
+            && !whole_when_broken(pattern)
+    };
     let all: Vec<&Pattern> = Library::builtin().patterns().iter().filter(fits).collect();
     let shapes: Vec<Vec<i32>> = (0..2)
         .map(|_| all[made.below(all.len())].notes().iter().map(|note| note.degree.half_steps).collect())
         .collect();
     let habit = [0, 3, 1, -4, -2, 5].map(|height| height + [0, 0, 1][made.below(3)]);
-    let mut plan: Vec<(Planted, Vec<i32>, Option<i32>)> = Vec::new();
+    let mut plan: Vec<(Planted, Vec<i32>, Vec<i32>)> = Vec::new();
     for shape in &shapes {
-        plan.extend((0..3).map(|_| (Planted::Whole, shape.clone(), None)));
-        let mut changed = shape.clone();
-        let note = 1 + made.below(shape.len() - 2);
-        changed[note] += if made.below(2) == 0 { 1 } else { -1 };
-        plan.push((Planted::Changed, changed, None));
+        plan.extend((0..3).map(|_| (Planted::Whole, shape.clone(), Vec::new())));
+        let changed = loop {
+            let mut changed = shape.clone();
+            let note = 1 + made.below(shape.len() - 2);
+            changed[note] += if made.below(2) == 0 { 1 } else { -1 };
+            if !is_pattern(&changed) {
+                break changed;
+            }
+        };
+        plan.push((Planted::Changed, changed, Vec::new()));
         let (begun, left) = shape.split_at(shape.len() - 2);
-        plan.push((Planted::Broken, begun.to_vec(), Some(left[0])));
+        plan.push((Planted::Broken, begun.to_vec(), left.to_vec()));
     }
-    plan.extend((0..4).map(|_| (Planted::Habit, habit.to_vec(), None)));
+    plan.extend((0..4).map(|_| (Planted::Habit, habit.to_vec(), Vec::new())));
     while !plan.is_empty() {
         let (kind, shape, goes_on) = plan.swap_remove(made.below(plan.len()));
-        made.plant(kind, &shape, goes_on);
+        made.plant(kind, &shape, &goes_on);
     }
     made.fill();
     made
+}
+
+fn heights_of(pattern: &Pattern, start: Option<Degree>) -> Vec<i32> {
+    from_degree(pattern, start).iter().map(|degree| degree.half_steps).collect()
+}
+
+/// The moves of every pattern of the library, begun on each of its degrees.
+static PATTERNS: LazyLock<BTreeSet<Vec<i32>>> = LazyLock::new(|| {
+    let ways = Library::builtin().patterns().iter().flat_map(|pattern| {
+        let starts = std::iter::once(None).chain(starts(pattern).into_iter().map(Some));
+        starts.map(|start| moves(&heights_of(pattern, start))).collect::<Vec<_>>()
+    });
+    ways.collect()
+});
+
+fn moves(heights: &[i32]) -> Vec<i32> {
+    heights.windows(2).map(|pair| pair[1] - pair[0]).collect()
+}
+
+/// Whether these notes are a pattern of the library. A pattern that broke off, or has a note changed, may be another one, whole: half steps
+/// up a seventh that break off after a sixth are half steps up a sixth, and it would be wrong to say otherwise.
+fn is_pattern(heights: &[i32]) -> bool {
+    PATTERNS.contains(&moves(heights))
 }
 
 /// Whether no note of a pattern comes twice running. The ear may hear two equal notes as one, and here only the search is tested.

@@ -80,7 +80,7 @@ impl ChorusPicture {
             .collect();
         let joined = line.between().into_iter().enumerate().filter(|(_, between)| *between == Between::Joined);
         let moves = joined.map(|(note, _)| (note, within[note])).collect();
-        let tonic = form.map_or(ConcertKey(line.scale()), |(_, home)| home.key);
+        let tonic = form.map_or(line.home().0, |(_, home)| home.key);
         let end = notes.iter().map(|note| note.until).fold(0.0, f64::max);
         Self {
             title,

@@ -1,5 +1,6 @@
 use crate::free::{FoundPattern, FoundPlace, FreeLine, FreeVocabulary, Habit};
-use crate::music::HalfSteps;
+use crate::music::{ConcertKey, HalfSteps, Mode};
+use crate::pattern::Family;
 use crate::words::Page;
 use crate::words::free::{FreeLayout, names, with_octave};
 use crate::words::numbers::{count, distance, ordinal};
@@ -111,21 +112,33 @@ pub fn pattern_at(found: &FoundPattern, place: &FoundPlace, page: &Page) -> Stri
 }
 
 /// Where and how a pattern came: "in Eb at 3.2 s begun on 3, the fourth note a half step down".
-fn place(line: &FreeLine, found: &FoundPattern, place: &FoundPlace, by: FreeLayout<'_>, page: &Page) -> String {
-    let key = page.key(place.key, found.pattern.mode());
-    let mut said = format!("in {key} {}", by.places.note(line, place.notes.start));
-    if let Some(degree) = place.from {
+fn place(line: &FreeLine, found: &FoundPattern, there: &FoundPlace, by: FreeLayout<'_>, page: &Page) -> String {
+    let key = page.key(there.key, found.pattern.mode());
+    let mut said = format!("in {key} {}", by.places.note(line, there.notes.start));
+    if let Some(degree) = there.from {
         said += &format!(" begun on {degree}");
+        said += &minor(line, found, there, page).map_or_else(String::new, |key| format!(", as in {key} minor"));
     }
-    if let Some((note, by)) = place.changed {
+    if let Some((note, by)) = there.changed {
         let way = if by > 0 { "up" } else { "down" };
         said += &format!(", the {} note {} {way}", ordinal(note), distance(HalfSteps(by.abs())));
     }
-    if place.broken {
-        let (notes, of) = (place.notes.len(), found.pattern.notes().len());
+    if there.broken {
+        let (notes, of) = (there.notes.len(), found.pattern.notes().len());
         said += &format!(", broken off after {} of {} notes", count(notes), count(of));
     }
     said
+}
+
+/// The minor key in which a stepwise pattern in major sounds where it is begun on another degree: 1 2 3 4 5 begun on 2 is 1 2 b3 4 5.
+fn minor(line: &FreeLine, found: &FoundPattern, there: &FoundPlace, page: &Page) -> Option<String> {
+    let notes = line.notes.get(there.notes.clone())?;
+    let first = notes.first()?.pitch;
+    let ups: Vec<i32> = notes.iter().map(|note| (note.pitch - first).0.rem_euclid(12)).collect();
+    let natural = ups.iter().all(|up| [0, 2, 3, 5, 7, 8, 10].contains(up)) && ups.contains(&3) && ups.contains(&7);
+    let major = found.pattern.family == Family::Stepwise && found.pattern.mode() == Mode::Major;
+    let key = page.key(ConcertKey(first.class()), Mode::Minor);
+    (natural && major && there.changed.is_none()).then_some(key)
 }
 
 fn habit(line: &FreeLine, n: usize, habit: &Habit, by: FreeLayout<'_>, page: &Page) -> Vec<String> {

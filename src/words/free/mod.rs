@@ -14,10 +14,10 @@ pub use place::{FormKey, FreeLayout, PlacesBy};
 
 use place::readable;
 
-use crate::free::{FreeLine, FreePart, FreeParts, NoLine};
-use crate::music::{Concert, ConcertKey, Mode};
+use crate::free::{FreeLine, FreePart, FreeParts, NoLine, TempoFrom};
+use crate::music::Concert;
 use crate::pattern::Family;
-use crate::units::Seconds;
+use crate::units::{Seconds, Tempo};
 use crate::words::Page;
 use crate::words::numbers::{list, numbered};
 use crate::words::wrap::{columns, wrapped};
@@ -48,26 +48,25 @@ pub fn mend(why: &NoLine) -> &'static str {
 /// The first lines: how many notes, length, tempo and scale; how many sounds are doubtful; how the line moves.
 #[must_use]
 pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page, columns: usize) -> Vec<String> {
-    let key = page.key(ConcertKey(line.scale()), Mode::Major);
+    let (key, mode) = line.home();
+    let key = format!("{} {}", page.key(key, mode), mode.name());
     let begins = if line.tempo_changes { " at first" } else { "" };
-    let tempo = line.tempo.map_or_else(String::new, |tempo| format!(" · {}{begins}", page.tempo(tempo)));
+    let by_file = match line.tempo_from {
+        TempoFrom::File => ", as the file says",
+        TempoFrom::Assumed => ", since the file says none",
+        TempoFrom::Told | TempoFrom::Notes(_) => "",
+    };
+    let tempo = line.tempo.map_or_else(String::new, |tempo| format!(" · {}{begins}{by_file}", page.tempo(tempo)));
     let (notes, length) = (numbered(line.notes.len(), "note"), line.length().0);
     let decimals = usize::from(length < 10.0);
-    let mut lines = vec![format!("{notes} in {length:.decimals$} s{tempo} · most of them in the scale of {key} major")];
+    let first = format!("{notes} in {length:.decimals$} s{tempo} · most of them in the scale of {key}");
+    let mut lines = wrapped(&first, columns, "", "  ");
     if page.transposition().0 % 12 != 0 {
         let said = format!("notes and keys as they are written for the {}", page.instrument.name);
         lines.extend(wrapped(&said, columns, "", "  "));
     }
-    if line.tempo_found {
-        let said = match line.tempo_or {
-            Some(other) => format!(
-                "the tempo is found from the notes; {} fits nearly as well (--tempo {:.0})",
-                page.tempo(other),
-                other.0
-            ),
-            None => "the tempo is found from the notes; --tempo says otherwise".to_owned(),
-        };
-        lines.extend(wrapped(&said, columns, "", "  "));
+    if let TempoFrom::Notes(file) = line.tempo_from {
+        lines.extend(wrapped(&tempo_found(line, file, page), columns, "", "  "));
     }
     lines.extend(line.swing().map(|ratio| format!("eighths are long and short, about {ratio:.1} to 1")));
     lines.extend(match line.doubtful {
@@ -79,18 +78,33 @@ pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page, columns: usize) -> 
     lines
 }
 
+/// That the tempo is found from the notes, why that of the file is not taken, and how else the notes may be counted.
+fn tempo_found(line: &FreeLine, file: Option<Tempo>, page: &Page) -> String {
+    let why = file.map_or_else(String::new, |file| {
+        let usual = if (file.0 - 120.0).abs() < 0.5 { ", as many keyboards do whatever is played" } else { "" };
+        format!(": the file says {}{usual}, and they do not fit it", page.tempo(file))
+    });
+    let other = match line.tempo_or {
+        Some(other) => format!("{} fits nearly as well (--tempo {:.0})", page.tempo(other), other.0),
+        None => "--tempo says otherwise".to_owned(),
+    };
+    format!("the tempo is found from the notes{why}; {other}")
+}
+
 /// How the line moves: "of 11 moves: 7 stepwise and 3 by skips; 1 from part to part".
 fn moved(line: &FreeLine, parts: &FreeParts) -> String {
     let moves = line.notes.len().saturating_sub(1);
     let ways = [(Family::Stepwise, "stepwise"), (Family::HalfSteps, "by half steps"), (Family::Skips, "by skips")];
     let counts = ways.map(|(family, how)| (parts.moves(family), how));
-    let inside: usize = counts.iter().map(|(count, _)| count).sum();
+    let again: usize = parts.parts.iter().map(|part| part.again).sum();
+    let inside = again + counts.iter().map(|(count, _)| count).sum::<usize>();
     let joins = match moves.saturating_sub(inside) {
         0 => String::new(),
         joins => format!("; {joins} from part to part"),
     };
     let some: Vec<(usize, &str)> = counts.into_iter().filter(|(count, _)| *count > 0).collect();
-    let numbers: Vec<String> = some.iter().map(|(count, how)| format!("{count} {how}")).collect();
+    let mut numbers: Vec<String> = some.iter().map(|(count, how)| format!("{count} {how}")).collect();
+    numbers.extend((again > 0).then(|| format!("{again} to the same note")));
     match &some[..] {
         [] => format!("{} from note to note", numbered(moves, "move")),
         [(all, how)] if *all == moves => format!("all of its {} {how}", numbered(moves, "move")),
@@ -125,8 +139,8 @@ pub fn what(line: &FreeLine, part: &FreePart, by: PlacesBy<'_>, page: &Page) -> 
         // The root is spelled as it stands among the notes of the part.
         let is_root = |note: &usize| line.notes.get(*note).is_some_and(|it| it.pitch.class() == root);
         let there = part.notes.clone().find(is_root).and_then(|note| by.spelled(line, note, page));
-        let root =
-            there.unwrap_or_else(|| readable(page, Concert(60 + root.get()), ConcertKey(line.scale()), Mode::Major));
+        let (key, mode) = line.home();
+        let root = there.unwrap_or_else(|| readable(page, Concert(60 + root.get()), key, mode));
         let root = page.name(root.name());
         let name = quality.name();
         format!(

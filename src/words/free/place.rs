@@ -46,7 +46,8 @@ impl<'f> PlacesBy<'f> {
     pub fn spelled(self, line: &FreeLine, note: usize, page: &Page) -> Option<Spelled> {
         let note = line.notes.get(note)?;
         let Self::Bars(form, home) = self else {
-            return Some(readable(page, note.pitch, ConcertKey(line.scale()), Mode::Major));
+            let (key, mode) = line.home();
+            return Some(readable(page, note.pitch, key, mode));
         };
         let (key, spelling) = (page.tonality(home.key, home.mode), Spelling { mode: home.mode, ..Spelling::default() });
         let in_chord = || {
