@@ -10,6 +10,11 @@ const TOGETHER: Seconds = Seconds(0.04);
 /// Two hands that play in octaves come together within this (common practice: nearer; a beginner's hands come apart).
 const TWO_HANDS: Seconds = Seconds(0.1);
 
+/// A bass lies as far as this, or further, from every note of the line over it, half steps: an octave.
+const FAR: i32 = 12;
+/// A line that fingers play legato leaps no further, half steps: a fifth.
+const LEAP: i32 = 7;
+
 /// What was said at an instant.
 pub(super) type SaidAt = (Seconds, ChannelMessage);
 
@@ -123,6 +128,30 @@ pub(super) fn held_over(
     };
     let before = || over_all(said, of_chord, false).filter(|(over, begins)| !over.hides && counts(over, begins));
     hiding.or_else(|| before().map(|(over, _)| over))
+}
+
+/// The reading of a file by which its line is taken where nobody says which line is meant: without a bass that is held under all of it and
+/// counts as a note before it, or as if each key were let go with the next, where the line then moves on in small steps, as fingers do that
+/// play legato, and the held keys hide part of it; `None` for the usual one.
+pub(super) fn line_meant<'a>(
+    line: &[HeardNote],
+    others: &'a [OtherLine],
+    told: &[HeldOver],
+    hides: bool,
+) -> Option<&'a OtherLine> {
+    let far = |keys: &[Concert], line: &[HeardNote]| {
+        line.iter().all(|note| keys.iter().all(|key| (note.pitch.nearest() - key.0).abs() >= FAR))
+    };
+    let near = |line: &[HeardNote]| {
+        line.windows(2).all(|pair| (pair[0].pitch.nearest() - pair[1].pitch.nearest()).abs() <= LEAP)
+    };
+    others.iter().find(|other| match &other.reading {
+        HeldReading::Without(keys) => {
+            told.iter().any(|held| !held.hides && held.chord == *keys) && far(keys, &other.line) && other.line.len() > 1
+        }
+        HeldReading::LetGo => hides && near(&other.line) && other.line.len() > line.len(),
+        HeldReading::OneOfOctaves => false,
+    })
 }
 
 /// The lines by other readings, where keys were left out, one is held over all others or one never comes up (`never`, where it is one

@@ -58,7 +58,7 @@ pub(super) fn voice(
     }
     let begins = found.notes.iter().map(|note| note.1).min().unwrap_or(0);
     let notes = found.notes.into_iter();
-    let beats =
+    let beats: Vec<(Concert, f64, f64)> =
         notes.map(|(pitch, begins, ends)| (pitch, quarters(begins, division), quarters(ends, division))).collect();
     let TrackReading { title, mut tempi, mut keys, mut bars, mut meters, .. } = found;
     tempi.sort_by_key(|(at, _)| *at);
@@ -70,8 +70,10 @@ pub(super) fn voice(
     let meter = in_force(&meters, begins).copied().unwrap_or_default();
     bars.sort_by_cached_key(|(at, _)| *at);
     let bars: Vec<(f64, f64)> = bars.into_iter().map(|(at, length)| (at as f64 / division, length)).collect();
+    let written =
+        beats.iter().all(|note| PARTS.iter().any(|parts| (note.1 * parts - (note.1 * parts).round()).abs() < 1e-6));
     let (line, pickup) =
-        one_voice(beats, |at| bar_at(&bars, at)).map_err(|refused| nothing_in(&smf, channel, refused))?;
+        one_voice(beats, |at| bar_at(&bars, at, written)).map_err(|refused| nothing_in(&smf, channel, refused))?;
     Ok((ImportedVoice { title, line, pickup, meter, swing: false, sounding: true, tempo, key }, told))
 }
 
@@ -144,15 +146,19 @@ fn in_force<T>(values: &[(u64, T)], begins: u64) -> Option<&T> {
 }
 
 /// The bar in which a place lies, in quarters from the start. `bars` has the places from which bars have another length, with that
-/// length, in order. A file that states no bars was played and not written: its first note begins a bar.
-fn bar_at(bars: &[(f64, f64)], at: f64) -> Bar {
+/// length, in order. In a file that states no bars the first note begins one, or, where the notes are `written` on beats and their parts,
+/// the beat in which the first note lies does: a line that begins off the beat keeps its rest.
+fn bar_at(bars: &[(f64, f64)], at: f64, written: bool) -> Bar {
     if bars.is_empty() {
-        return Bar { begins: at, length: BAR, whole: BAR };
+        return Bar { begins: if written { (at + 1e-6).floor() } else { at }, length: BAR, whole: BAR };
     }
     let (from, length) = bars.iter().rev().find(|(from, _)| *from <= at + 1e-6).copied().unwrap_or((0.0, BAR));
     let begins = from + ((at - from + 1e-6) / length).floor() * length;
     Bar { begins, length, whole: length }
 }
+
+/// Notes that were written without bars begin on such parts of a quarter: on sixteenths or on triplets.
+const PARTS: [f64; 2] = [4.0, 3.0];
 
 /// Into how many equal parts a quarter may be divided for the beginnings and ends of notes, the plainest first: divisions of a quarter and
 /// of an eighth.

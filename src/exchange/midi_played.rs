@@ -3,11 +3,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use midly::{MetaMessage, MidiMessage, Smf, TrackEventKind};
 
 use crate::exchange::held_keys::{HeldKeys, PERCUSSION, QUARTER_US};
-use crate::exchange::midi_held::{OtherLine, SaidAt, held_over, other_lines};
+use crate::exchange::midi_held::{OtherLine, SaidAt, held_over, line_meant, other_lines};
 use crate::exchange::midi_in::{KeyOnset, nothing_in, opened, voice};
 use crate::exchange::midi_told::{MidiTold, told};
 use crate::exchange::voice::{ImportedVoice, Refused};
-use crate::midi::{ChannelMessage, KeyMessage, KeySlips, KeyedLine, KeysBeside, LineChoice};
+use crate::midi::{ChannelMessage, KeyMessage, KeySlips, KeyedLine, KeysBeside, LineChoice, LongHolds};
 use crate::notes::{HeardNote, NoteEvent};
 use crate::units::{Seconds, Tempo};
 
@@ -57,8 +57,13 @@ pub fn chosen_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(ImportedVoice
     let played = line_in(bytes, choice, &mut |at, tick| struck.push((at, tick)))?;
     let begins = |note: &HeardNote| struck.iter().find(|(at, _)| *at == note.onset).map(|(_, tick)| *tick);
     let onset = |note: &HeardNote| Some((begins(note)?, note.pitch.nearest()));
-    let line: Vec<KeyOnset> = played.line.iter().filter_map(onset).collect();
-    Ok((voice(bytes, choice, Some(&line))?.0, played.beside, played.told))
+    let hides =
+        played.beside.long.told() != LongHolds::default() || played.told.held.as_ref().is_some_and(|held| held.hides);
+    let meant = line_meant(&played.line, &played.others, played.told.held.as_slice(), hides);
+    let notes = meant.map_or(&played.line, |other| &other.line);
+    let line: Vec<KeyOnset> = notes.iter().filter_map(onset).collect();
+    let told = MidiTold { taken: meant.map(|other| other.reading.clone()), ..played.told };
+    Ok((voice(bytes, choice, Some(&line))?.0, played.beside, told))
 }
 
 /// The line, as it is heard; `struck` gets the instant and the tick of every key that goes down.

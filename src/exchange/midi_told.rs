@@ -2,7 +2,7 @@ use midly::num::{u7, u28};
 use midly::{MetaMessage, MidiMessage, Smf, Track, TrackEvent, TrackEventKind};
 
 use crate::exchange::held_keys::{HeldKeys, PERCUSSION, QUARTER_US, reads};
-use crate::exchange::midi_held::HeldOver;
+use crate::exchange::midi_held::{HeldOver, HeldReading};
 use crate::midi::{KeyMessage, KeySpan, LineChoice};
 use crate::music::Concert;
 
@@ -35,6 +35,8 @@ pub struct MidiTold {
     pub struck_again: Vec<Concert>,
     /// The key that is held over all that follow, where it hides them or counts as a note before them.
     pub held: Option<HeldOver>,
+    /// The reading by which the line was taken, where it is another than the usual one.
+    pub taken: Option<HeldReading>,
 }
 
 /// A key that was held in a track.

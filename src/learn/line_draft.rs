@@ -1,10 +1,10 @@
 use crate::learn::{
-    Correction, CorrectionError, InferredRoot, LineNote, MelodicMotion, Pulse, PulseBy, QuantizedLine, RootReason,
-    chord, infer_root, level, motion, quantize, quantize_unswung, tonic,
+    Correction, CorrectionError, InferredRoot, LineNote, LineOrnament, MelodicMotion, Pulse, PulseBy, QuantizedLine,
+    RootReason, begins_anew, chord, infer_root, level, motion, quantize, quantize_unswung, tonic, without_ornaments,
 };
 use crate::music::{Concert, ConcertKey};
 use crate::pattern::{Family, Library, Line, Pattern, PatternHeader, PatternId, Quality, TempoRange, from_line};
-use crate::units::Tempo;
+use crate::units::{Seconds, Tempo};
 
 /// A line that was heard or read from a file, and what the player or the file says about it.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,6 +30,10 @@ pub struct LineDraft {
 /// A draft made into a pattern, with the reason for everything that was decided.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LearnedPattern {
+    /// The notes of the line, without those of ornaments.
+    pub kept: Vec<LineNote>,
+    /// The ornaments that were left out.
+    pub ornaments: Vec<LineOrnament>,
     /// The line in units of a pulse.
     pub rhythm: QuantizedLine,
     /// The root of the line, and why it was taken.
@@ -92,7 +96,21 @@ impl LineDraft {
             return Err(LearnError::OneNote);
         }
         let lay = if self.straight { quantize_unswung } else { quantize };
-        let rhythm = lay(&self.played, pulse).ok_or(LearnError::Nothing)?;
+        let (mut kept, mut ornaments) = (self.played.clone(), Vec::new());
+        let mut rhythm = lay(&kept, pulse).ok_or(LearnError::Nothing)?;
+        if !rhythm.plain() {
+            let (plain, found) = without_ornaments(&kept);
+            let without = lay(&plain, pulse).filter(|it| !found.is_empty() && it.plainer_than(&rhythm));
+            if let Some(without) = without {
+                (kept, ornaments, rhythm) = (plain, found, without);
+            }
+        }
+        // Nobody counts a silence between two tries, so it decides nothing of the units.
+        if let Some(anew) = begins_anew(&kept).filter(|_| !rhythm.exact) {
+            let before = lay(&kept[..anew], pulse).ok_or(LearnError::Nothing)?;
+            kept = whole_silence(kept, anew, before.unit());
+            rhythm = lay(&kept, pulse).ok_or(LearnError::Nothing)?;
+        }
         let root = match self.tonic {
             Some(tonic) => InferredRoot { tonic, why: RootReason::Given },
             None => find_root(&rhythm.line, self.key, self.signature, library)?,
@@ -104,7 +122,7 @@ impl LineDraft {
         let mut pattern = from_line(&rhythm.line, root.tonic, about).map_err(|_| LearnError::Unwritten)?;
         pattern.swing = rhythm.swing;
         pattern.notation.pickup = (rhythm.pickup.0 / pattern.notation.unit.ticks().beats().0).round() as u32;
-        Ok(LearnedPattern { rhythm, root, motion, chord, pattern })
+        Ok(LearnedPattern { kept, ornaments, rhythm, root, motion, chord, pattern })
     }
 
     /// Sets the key, from whose tonic the degrees then count. A note that was put right keeps its pitch and loses its spelling, which
@@ -124,13 +142,23 @@ impl LineDraft {
         let mut mends = mends.to_vec();
         // From the last note to the first, so that a note that is taken out does not change the number of another to be corrected.
         mends.sort_by_cached_key(|mend| -(mend.note as i64));
-        let mut notes = self.played.clone();
+        let mut notes = learnt.kept.clone();
         mends.iter().try_for_each(|mend| mend.make(&mut notes, learnt.root.tonic))?;
         self.played = notes;
         self.tonic = Some(learnt.root.tonic);
         self.pulse = Some(learnt.rhythm.pulse());
         Ok(())
     }
+}
+
+/// The notes of a line whose silence before one of them lasts a whole number of units.
+fn whole_silence(mut notes: Vec<LineNote>, before: usize, unit: Seconds) -> Vec<LineNote> {
+    let silence = (notes[before].onset - notes[before - 1].onset).0 / unit.0;
+    let by = Seconds((silence.round() - silence) * unit.0);
+    for note in &mut notes[before..] {
+        (note.onset, note.release) = (note.onset + by, note.release + by);
+    }
+    notes
 }
 
 /// The root that was given, or else found ([`infer_root`]), or else the tonic of the file's key signature.
@@ -179,7 +207,6 @@ pub fn id(name: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::Seconds;
 
     fn draft(pitches: &[i32]) -> LineDraft {
         let note = |(n, pitch): (usize, &i32)| LineNote {

@@ -1,11 +1,9 @@
 use crate::learn::LineNote;
+use crate::learn::unit_grid::{ALLOWED, Grid, kept, laid};
 use crate::music::NamedBy;
 use crate::pattern::{ExpectedNote, Line, Ticks};
 use crate::units::{Beats, Seconds, Tempo, median};
 
-/// How far a note may lie from its place, counted from the note before, as a share of the unit: a twentieth of a second for an eighth
-/// at quarter = 120. The nearest triplet lies a third of an eighth away, so a note within a fifth is in no doubt.
-pub const ALLOWED: f64 = 0.2;
 /// The numbers of units that a quarter note may have, the plainest first.
 const SHARES: [i64; 6] = [1, 2, 3, 4, 6, 8];
 /// The number of thirds in a beat. Eighths swing where they divide the beat as a triplet does, give or take [`ALLOWED`] of a third,
@@ -15,9 +13,6 @@ const THIRDS: i64 = 3;
 const PLAIN: i64 = 4;
 /// The least number of beats with a long and a short note in a line that swings: a single pair may be part of a triplet.
 const PAIRS: usize = 2;
-/// The shortest distance between two notes is the guessed unit where the distances lie no further than these shares of it from whole numbers
-/// of it, the root mean square and the furthest, and where no part of it fits all of them: a hand that plays without a click strays so far.
-const BY_HAND: [f64; 2] = [0.22, 0.48];
 /// A guessed unit is about the shortest distance between two notes (the median of the distances below 1.3 times the shortest), or a half,
 /// third or fourth of that.
 const PARTS: [f64; 4] = [1.0, 2.0, 3.0, 4.0];
@@ -28,8 +23,16 @@ const SAME: f64 = 1e-3;
 /// The most units in a quarter that a written line may need: 315, which groups of five, seven and nine have in common.
 const MOST_UNITS: i64 = 315;
 /// Without a given tempo, the unit is taken for an eighth where that makes a tempo within these bounds, in quarters a minute. Where it
-/// makes a slower tempo the unit is a quarter, where it makes a quicker one a sixteenth (common practice for lines of this kind).
+/// makes a slower tempo the unit is a quarter, where it makes a quicker one a sixteenth, or, beyond that, the next shorter value of
+/// [`QUICKER`] (common practice for lines of this kind).
 const USUAL: (f64, f64) = (70.0, 260.0);
+/// The numbers of units in a quarter that a unit too quick for an eighth may have.
+const QUICKER: [i64; 2] = [4, 8];
+/// A unit shorter than a sixteenth at the quickest usual tempo is guessed only where the notes themselves lie as near together.
+const SHORTEST_S: f64 = 60.0 / (4.0 * USUAL.1);
+/// The shortest unit that may be one of two values of a line, and the most units in the usual distance between two notes: beyond them
+/// quick notes are ornaments sooner than note values.
+const VALUES: (f64, f64) = (0.09, 4.2);
 
 /// A line quantised to units of a pulse.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,6 +53,8 @@ pub struct QuantizedLine {
     pub guessed: bool,
     /// The furthest that any note lay from its place, counted from the note before.
     pub moved: Seconds,
+    /// The number of the note that lies so far from its place, counted from 1.
+    pub furthest: usize,
     /// The furthest that is allowed ([`ALLOWED`] of a unit).
     pub allowed: Seconds,
 }
@@ -60,45 +65,32 @@ impl QuantizedLine {
     pub fn even(&self) -> bool {
         self.moved <= self.allowed
     }
+    /// How long a unit was played.
+    #[must_use]
+    pub fn unit(&self) -> Seconds {
+        Seconds(self.allowed.0 / ALLOWED)
+    }
+    /// Whether the line is in note values that somebody may have meant, so that nothing need be taken for an ornament. A unit is none where it
+    /// is far quicker than the usual distance between two notes, however well it fits: a fine grid fits all.
+    #[must_use]
+    pub fn plain(&self) -> bool {
+        let unit_s = self.unit().0;
+        let gaps: Vec<f64> =
+            self.line.notes.windows(2).map(|pair| self.tempo.lasting(pair[1].at - pair[0].at).0).collect();
+        let usual_s = median(&gaps).unwrap_or(unit_s);
+        self.exact || self.even() && (self.swing || unit_s >= VALUES.0 && usual_s <= VALUES.1 * unit_s)
+    }
+    /// Whether the notes lie nearer to their places than in the other reading, or in units that are note values.
+    #[must_use]
+    pub fn plainer_than(&self, other: &Self) -> bool {
+        let misfit = |it: &Self| it.moved.0 / it.allowed.0;
+        self.plain() || misfit(self) < misfit(other)
+    }
     /// The pulse of the grid.
     #[must_use]
     pub fn pulse(&self) -> Pulse {
         let share = if self.swing { THIRDS } else { self.share };
         if self.exact { Pulse::written(self.tempo) } else { Pulse { share, ..Pulse::given(self.tempo) } }
-    }
-}
-
-/// A grid of equal units laid under the onsets.
-struct Grid {
-    /// Length of a unit, seconds.
-    unit_s: f64,
-    /// Units from each note to the next.
-    steps: Vec<i64>,
-    /// The furthest that a note lies from its place, counted from the note before, seconds.
-    moved_s: f64,
-    /// Root mean square of how far the notes lie from their places, counted so, seconds.
-    stray_s: f64,
-}
-
-impl Grid {
-    /// A grid without a step: the line is a single note.
-    const fn of_one_note(unit_s: f64) -> Self {
-        Self { unit_s, steps: Vec::new(), moved_s: 0.0, stray_s: 0.0 }
-    }
-
-    /// How far the furthest note lies from its place, as a share of the unit.
-    fn misfit(&self) -> f64 {
-        self.moved_s / self.unit_s
-    }
-
-    /// Whether every note lies within [`ALLOWED`] of its place.
-    fn even(&self) -> bool {
-        self.misfit() <= ALLOWED
-    }
-
-    /// Whether somebody who plays by hand may have meant it.
-    fn by_hand(&self) -> bool {
-        self.stray_s <= BY_HAND[0] * self.unit_s && self.moved_s <= BY_HAND[1] * self.unit_s
     }
 }
 
@@ -199,7 +191,8 @@ fn lay(played: &[LineNote], pulse: Option<Pulse>, may_swing: bool) -> Option<Qua
         exact: as_written,
         guessed: !as_written && !told,
         pickup: Beats(if swings.is_some_and(|before| before > 0) { 0.5 } else { 0.0 }),
-        moved: Seconds(grid.moved_s),
+        moved: Seconds(grid.moved_s()),
+        furthest: grid.furthest(),
         allowed: Seconds(ALLOWED * grid.unit_s),
     })
 }
@@ -284,7 +277,9 @@ fn given(gaps: &[f64], pulse: Pulse, only: Seconds, may_swing: bool) -> (Grid, i
 fn by_hand(gaps: &[f64], pulse: Pulse, only: Seconds, may_swing: bool) -> (Grid, i64) {
     let (of_file, own) = (given(gaps, pulse, only, may_swing), guessed(gaps, only, may_swing));
     let alike = of_file.0.steps == own.0.steps && (of_file.0.unit_s / own.0.unit_s - 1.0).abs() <= AWAY;
-    let plain = own.0.by_hand() && own.0.steps.contains(&1);
+    // Notes that slow down far are still equal notes where each is one unit after the other.
+    let equal = own.0.steps.iter().all(|step| *step == 1);
+    let plain = equal || own.0.by_hand() && own.0.steps.contains(&1);
     match of_file.0.even() {
         _ if gaps.is_empty() => of_file,
         true if alike || !plain => of_file,
@@ -307,24 +302,29 @@ fn guessed(gaps: &[f64], only: Seconds, may_swing: bool) -> (Grid, i64) {
     }
     // Of a row that strays far the shortest distances mislead, and the middle one does not.
     let whole = || [middle, median(gaps).unwrap_or(middle)].map(|unit_s| laid(gaps, unit_s)).into_iter();
-    let parts = || PARTS.into_iter().map(|parts| laid(gaps, middle / parts));
-    let even = whole().chain(parts()).find(Grid::even);
+    let shortest_s = SHORTEST_S.min(0.99 * middle);
+    let parts = || PARTS.into_iter().map(|parts| laid(gaps, middle / parts)).filter(|grid| grid.unit_s >= shortest_s);
+    // A note that came late or early alone makes no other note values of the rest.
+    let even =
+        whole().find(Grid::even).or_else(|| whole().find(Grid::strays_alone)).or_else(|| parts().find(Grid::even));
     let grid = even.or_else(|| whole().find(Grid::by_hand));
-    let grid = grid.unwrap_or_else(|| plainest(parts().map(|grid| (grid, 1))).0);
+    let grid = grid.unwrap_or_else(|| plainest(parts().chain(whole()).map(|grid| (grid, 1))).0);
     let as_eighth = 30.0 / grid.unit_s;
     let share = match as_eighth {
         slow if slow < USUAL.0 => 1,
-        quick if quick > USUAL.1 => 4,
+        quick if quick > USUAL.1 => {
+            QUICKER.into_iter().find(|share| 2.0 * quick <= USUAL.1 * *share as f64).unwrap_or(QUICKER[1])
+        }
         _ => 2,
     };
     (grid, share)
 }
 
-/// The first grid on which every note lies within [`ALLOWED`], or else the one whose furthest note lies nearest to its place.
+/// The first grid on which every note lies within [`ALLOWED`], but for one or two alone, or else the one whose furthest note lies nearest to its place.
 fn plainest(grids: impl Iterator<Item = (Grid, i64)>) -> (Grid, i64) {
     let mut best: Option<(Grid, i64)> = None;
     for (grid, share) in grids {
-        if grid.even() {
+        if grid.even() || grid.strays_alone() {
             return (grid, share);
         }
         if best.as_ref().is_none_or(|(other, _)| grid.misfit() < other.misfit()) {
@@ -357,30 +357,5 @@ fn swinging(gaps: &[f64], third_s: f64) -> Option<Grid> {
     }
     let (first, last) = (beats.first()?, beats.last()?);
     let unit_s = (last.1 - first.1) / (last.0 - first.0) as f64;
-    Some(kept(gaps, unit_s)).filter(|grid| grid.steps == steps && grid.moved_s <= ALLOWED * unit_s)
-}
-
-/// Lays notes on a grid whose unit is about `unit_s` seconds; the unit of the grid is the one that was played.
-fn laid(gaps: &[f64], unit_s: f64) -> Grid {
-    let steps = |unit_s: f64| gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect::<Vec<f64>>();
-    let measured = |steps: &[f64]| {
-        let units: Vec<f64> = gaps.iter().zip(steps).map(|(gap, step)| gap / step).collect();
-        median(&units).unwrap_or(unit_s)
-    };
-    // The unit is measured twice, because the number of units in each gap may change with the first measurement.
-    let unit_s = measured(&steps(measured(&steps(unit_s))));
-    kept(gaps, unit_s)
-}
-
-/// Lays notes on a grid whose unit is exactly `unit_s` seconds.
-fn kept(gaps: &[f64], unit_s: f64) -> Grid {
-    let steps: Vec<f64> = gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect();
-    let off = || gaps.iter().zip(&steps).map(|(gap, step)| (gap - step * unit_s).abs());
-    let squares: f64 = off().map(|off| off * off).sum();
-    Grid {
-        unit_s,
-        moved_s: off().fold(0.0, f64::max),
-        stray_s: (squares / gaps.len().max(1) as f64).sqrt(),
-        steps: steps.iter().map(|step| *step as i64).collect(),
-    }
+    Some(kept(gaps, unit_s)).filter(|grid| grid.steps == steps && grid.even())
 }

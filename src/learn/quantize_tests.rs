@@ -158,3 +158,46 @@ fn what_lies_on_no_grid_is_said_to() {
     assert!(quantize(&[], None).is_none());
     assert_eq!(quantize(&line(&[0.0], &[]), None).unwrap().line.notes.len(), 1);
 }
+
+#[test]
+fn one_note_that_comes_late_or_a_wait_makes_no_other_note_values_of_the_rest() {
+    // Thirteen eighths at quarter = 120, with one or two of them up to .1 s late, the next in time again; or with a wait before one.
+    let even: Vec<f64> = (0..13).map(f64::from).collect();
+    for (late, by) in [(vec![4], 90.0), (vec![4, 9], 70.0), (vec![12], 90.0), (vec![7], -80.0)] {
+        let off: Vec<f64> = (0..13).map(|n| if late.contains(&n) { by } else { [4.0, -6.0, 7.0][n % 3] }).collect();
+        for pulse in [at(120.0), None] {
+            let found = quantize(&line(&even, &off), pulse).unwrap();
+            assert_eq!((found.share, places(&found)), (2, even.clone()), "{late:?} {pulse:?}");
+            assert!(!found.even() && late.contains(&(found.furthest - 1)), "{late:?} {pulse:?}: {found:?}");
+        }
+    }
+    let waits: Vec<f64> = even.iter().map(|place| if *place > 5.0 { place + 1.65 } else { *place }).collect();
+    let found = quantize(&line(&waits, &[]), None).unwrap();
+    assert_eq!(found.share, 2, "{found:?}");
+    // A dotted eighth and its sixteenth among eighths are what they are.
+    let dotted = [0.0, 1.0, 2.0, 3.0, 4.5, 5.0, 6.0, 7.0, 8.0];
+    assert_eq!(places(&quantize(&line(&dotted, &[]), at(120.0)).unwrap()), dotted);
+    assert_eq!(
+        places(&quantize(&line(&dotted, &[]), None).unwrap()),
+        dotted.map(|place| 2.0 * place),
+        "or twice as long"
+    );
+}
+
+#[test]
+fn no_line_is_learnt_at_a_tempo_that_nobody_plays() {
+    // Notes by chance, from a twentieth of a second to a second apart, as a cat plays: whatever is made of them, its tempo is one.
+    let mut chance = 7_u64;
+    for _ in 0..300 {
+        let mut next = 0.0;
+        let onsets: Vec<f64> = (0..12)
+            .map(|_| {
+                chance = chance.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+                next += 0.2 + 3.8 * ((chance >> 40) as f64 / f64::from(1 << 24)).powi(2);
+                next
+            })
+            .collect();
+        let found = quantize(&line(&onsets, &[]), None).unwrap();
+        assert!((20.0..=261.0).contains(&found.tempo.0), "{onsets:?}: {:?}", found.tempo);
+    }
+}

@@ -2,6 +2,7 @@ use std::fmt::{Display, Formatter};
 use std::process::ExitCode;
 
 use crate::words::SoundFault;
+use crate::words::numbers::capital;
 
 /// Why a command stopped, as an exit code: 0 done, 1 only for `grade` (the answer has a fault), 2 usage, 3 device, 4 bad input.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -90,13 +91,27 @@ impl From<SoundFault> for Failure {
 impl From<crate::files::FileError> for Failure {
     fn from(failure: crate::files::FileError) -> Self {
         let what = format!("cannot {} {}: {}", failure.doing, failure.place.display(), failure.why);
-        Self { kind: Kind::Input, what, place: None, mend: failure.mend }
+        Self { kind: Kind::Input, what, place: None, mend: as_sentence(&failure.mend) }
     }
+}
+
+/// How to mend it, which goes on from a semicolon in a file's error, as the sentence of its own line.
+fn as_sentence(mend: &str) -> String {
+    let command = mend.starts_with("earfirst ");
+    let said = if command { mend.to_owned() } else { capital(mend) };
+    if said.ends_with(['.', '?', '!']) || command { said } else { said + "." }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn how_to_mend_it_is_a_sentence_of_its_own_below_whatever_file_it_is_about() {
+        assert_eq!(as_sentence("check the name"), "Check the name.");
+        assert_eq!(as_sentence("Is it the right file?"), "Is it the right file?");
+        assert_eq!(as_sentence("earfirst sessions lists them"), "earfirst sessions lists them");
+    }
 
     #[test]
     fn what_a_file_holds_neither_colours_a_terminal_nor_turns_its_writing_around() {

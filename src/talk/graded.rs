@@ -24,7 +24,8 @@ use crate::words::reader::Reader;
 /// A line moved to the octave in which it was played: nobody asked for a register, so the octave is not judged. That is the one by the middle
 /// of what was played, or its neighbour where half of the line or more came there, and more than in the middle.
 pub fn in_the_octave_played(line: &Line, heard: &[HeardNote]) -> Line {
-    let asked: Vec<f64> = line.notes.iter().map(|note| f64::from(note.pitch.0)).collect();
+    // Of an answer that broke off the middle is that of its own notes.
+    let asked: Vec<f64> = line.notes.iter().take(heard.len()).map(|note| f64::from(note.pitch.0)).collect();
     let played: Vec<f64> = heard.iter().map(|note| note.pitch.0).collect();
     let (Some(middle), Some(came)) = (median(&asked), median(&played)) else { return line.clone() };
     let octave = ((came - middle) / 12.0).round() as i32;
@@ -149,33 +150,16 @@ fn best(
     let held = played.told.held.as_ref().map_or(&[][..], |held| &held.chord);
     let named = |keys: &[Concert]| held == keys || keys.iter().all(|key| never.contains(key));
     if let Some(reading) = told {
-        warn(format!("{}: {}", file.display(), by_reading(reading, &named, who)));
+        warn(format!(
+            "{}: {}",
+            file.display(),
+            keys_told::read_otherwise(reading, &named, &who.page, "the answer is judged")
+        ));
     }
     if !fit.whole() {
         hands.tell(file, &best.1, &played.beside);
     }
     one_answer(&file.display().to_string(), best.0, best.1, Vec::new(), who, asked)
-}
-
-/// What is said of the reading by which a file is judged; `named` tells whether it was said of keys already that they are held over others.
-fn by_reading(reading: &HeldReading, named: &dyn Fn(&[Concert]) -> bool, who: &Who) -> String {
-    match reading {
-        HeldReading::LetGo => {
-            "keys are held over the next ones; the answer is judged as if each were let go with the next".to_owned()
-        }
-        HeldReading::OneOfOctaves => {
-            "two hands play in octaves, not quite together; one of them is judged (midi.chord in your settings)"
-                .to_owned()
-        }
-        HeldReading::Without(keys) if named(keys) => {
-            format!("the answer is judged without {}", keys_told::names(keys, &who.page))
-        }
-        HeldReading::Without(keys) => {
-            let (is, it) = if keys.len() == 1 { ("is", "it") } else { ("are", "them") };
-            let keys = keys_told::names(keys, &who.page);
-            format!("{keys} {is} held over most of what follows; the answer is judged without {it}")
-        }
-    }
 }
 
 /// How well an answer fits what was asked: the right notes less those too many.

@@ -1,6 +1,6 @@
 //! What is said of keys that are no notes of the line: at a port as of a file, for a microphone hears nothing of it.
 
-use crate::exchange::{HeldOver, MidiTold};
+use crate::exchange::{HeldOver, HeldReading, MidiTold};
 use crate::midi::{KeySlip, KeySlips, KeysBeside, LineChoice, LongHold, LongHolds, WhichOfChord, two_registers};
 use crate::music::Concert;
 use crate::words::Page;
@@ -141,14 +141,37 @@ pub fn two_hands(pitches: &[i32], choice: LineChoice, beside: &KeysBeside, page:
     ))
 }
 
-/// The clause on a key or a chord that is held over most of what follows.
-pub fn held_over(held: &HeldOver, page: &Page) -> String {
+/// The clause on a key or a chord that is held over most of what follows, and what becomes of them; `left_out` where the line is taken
+/// without it.
+pub fn held_over(held: &HeldOver, left_out: bool, page: &Page) -> String {
     let (chord, notes) = (names(&held.chord, page), numbered(held.keys as usize, "note"));
-    match (held.chord.len() > 1, held.hides) {
-        (false, true) => format!("{chord} is held over the {notes} after it, and hides them"),
-        (false, false) => format!("{chord} is held over the {notes} after it, and counts as a note before them"),
-        (true, true) => format!("{chord} are held over the {notes} after them, and hide them"),
-        (true, false) => format!("{chord} are held over the {notes} after them, and count as a note before them"),
+    let one = held.chord.len() == 1;
+    let what = match (left_out, one, held.hides) {
+        (true, true, _) => "; the line is taken without it",
+        (true, false, _) => "; the line is taken without them",
+        (false, true, true) => ", and hides them",
+        (false, true, false) => ", and counts as a note before them",
+        (false, false, true) => ", and hide them",
+        (false, false, false) => ", and count as a note before them",
+    };
+    let (is, it) = if one { ("is", "it") } else { ("are", "them") };
+    format!("{chord} {is} held over the {notes} after {it}{what}")
+}
+
+/// The clause on a reading of a file other than the usual one; `named` tells whether it was said of keys already that they are held over
+/// others, and `taken` what is done with the line.
+pub fn read_otherwise(reading: &HeldReading, named: &dyn Fn(&[Concert]) -> bool, page: &Page, taken: &str) -> String {
+    match reading {
+        HeldReading::LetGo => format!("keys are held over the next ones; {taken} as if each were let go with the next"),
+        HeldReading::OneOfOctaves => {
+            "two hands play in octaves, not quite together; one of them is judged (midi.chord in your settings)"
+                .to_owned()
+        }
+        HeldReading::Without(keys) if named(keys) => format!("{taken} without {}", names(keys, page)),
+        HeldReading::Without(keys) => {
+            let (is, it) = if keys.len() == 1 { ("is", "it") } else { ("are", "them") };
+            format!("{} {is} held over most of what follows; {taken} without {it}", names(keys, page))
+        }
     }
 }
 

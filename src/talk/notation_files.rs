@@ -5,7 +5,8 @@ use std::io::Read;
 use std::path::Path;
 
 use crate::exchange::{
-    ImportedVoice, MidiTold, NotationKind, PlayedFile, Refused, chosen_in_midi, from_musicxml, played_in_midi,
+    HeldOver, HeldReading, ImportedVoice, MidiTold, NotationKind, PlayedFile, Refused, chosen_in_midi, from_musicxml,
+    played_in_midi,
 };
 use crate::files::{Places, UserSettings, plain};
 use crate::midi::{KeysBeside, LineChoice, LongHolds};
@@ -153,8 +154,13 @@ impl FileChoice {
         for said in keys_told::not_let_go(told, &self.page).into_iter().chain(again).chain(keys_told::drums(told)) {
             warn(format!("{file}: {said}"));
         }
+        let without = |held: &HeldOver| told.taken == Some(HeldReading::Without(held.chord.clone()));
         if let Some(held) = &told.held {
-            warn(format!("{file}: {}", keys_told::held_over(held, &self.page)));
+            warn(format!("{file}: {}", keys_told::held_over(held, without(held), &self.page)));
+        }
+        if let Some(reading @ HeldReading::LetGo) = &told.taken {
+            let said = keys_told::read_otherwise(reading, &|_| false, &self.page, "the line is taken");
+            warn(format!("{file}: {said}"));
         }
         let instrument = Some(&self.page.instrument).filter(|_| self.known);
         let fixed = instrument.filter(|instrument| instrument.intonation == Intonation::Unscored);

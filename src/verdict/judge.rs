@@ -12,6 +12,8 @@ use crate::notes::HeardNote;
 
 /// Least number of true notes that make an earlier attempt; fewer notes before a new start are noise.
 const ATTEMPT: usize = 2;
+/// After a silence of more than this the first note of the line begins it anew, seconds.
+const ANEW_S: f64 = 0.3;
 /// A sound that comes sooner after the beginning of a note than this is part of its attack, and one that lasts less is part of its
 /// end, seconds.
 const STRUCK_S: f64 = 0.05;
@@ -66,8 +68,11 @@ impl Judge {
         }
         let lead_notes = notes[..hypothesis.alignment.lead].iter().filter(|note| !note.stray).count();
         let attempts = if lead_notes >= ATTEMPT { 1 + given_up(&hypothesis, places, notes) } else { 1 };
-        if let Some(first) = (attempts > 1).then(|| self.right_at_first(heard, hypothesis.alignment.lead)).flatten() {
-            return first;
+        let lead = (attempts > 1).then_some(hypothesis.alignment.lead);
+        if let Some(first) = lead.or_else(|| begun_again(&hypothesis, places, notes, &labels))
+            && let Some(right) = self.right_before(heard, first)
+        {
+            return right;
         }
         let ornaments = ornaments(&mut hypothesis, places, notes, self.shortest_s);
         let played = if ornaments.is_empty() { played } else { self::played(&hypothesis, notes, heard.len()) };
@@ -91,16 +96,16 @@ impl Judge {
         )
     }
 
-    /// The verdict on the first `lead` notes where these are the whole answer and all right: what was played after a right answer, the same
-    /// again or in another key, is neither a second attempt nor too many. `None` also where they came before anybody can have reacted, or
-    /// more than half a beat early: whoever played along with the cue has not answered it yet.
-    fn right_at_first(&self, heard: &[HeardNote], lead: usize) -> Option<Verdict> {
+    /// The verdict on the first `lead` notes where an answer among them is all right, at whichever attempt: what was played after a right
+    /// answer, the same again or in another key, is neither another attempt nor too many. `None` also where they came before anybody can have
+    /// reacted, or more than half a beat early: whoever played along with the cue has not answered it yet.
+    fn right_before(&self, heard: &[HeardNote], lead: usize) -> Option<Verdict> {
         let places: Vec<usize> = self.by_pitch.notes[..lead].iter().map(|note| note.heard).collect();
         let notes: Vec<HeardNote> = places.iter().map(|place| heard[*place]).collect();
         let mut first = judge(&self.asked, &notes);
         let early = first.reflex.is_some_and(|reflex| reflex.jumped)
             || first.begun.is_some_and(|begun| begun.0 < -0.5 * self.asked.tempo.beat().0);
-        if !first.whole() || early {
+        if !(first.right == first.of && first.extra == 0 && first.in_key()) || early {
             return None;
         }
         for note in &mut first.expected {
@@ -183,8 +188,25 @@ fn left_its_key(labels: &[NoteLabel]) -> bool {
     before.len() >= BEFORE_IT_LEFT && after.len() >= BEFORE_IT_LEFT && moved && after.iter().all(|it| *it == after[0])
 }
 
+/// The note with which the player began the line anew, after a silence, where it had come all right before; `None` where nothing was begun
+/// anew, two notes at least.
+fn begun_again(
+    hypothesis: &Hypothesis,
+    places: &[ScoreNote],
+    notes: &[PerformedNote],
+    labels: &[NoteLabel],
+) -> Option<usize> {
+    let right = labels.iter().all(|label| matches!(label, NoteLabel::Right | NoteLabel::Merged));
+    let last = *hypothesis.alignment.answers.iter().flatten().max()?;
+    let (ended, after) = (notes[last].onset_s + notes[last].length_s, &notes[last + 1..]);
+    let first = after.iter().find(|note| !note.stray)?;
+    let anew = first.onset_s - ended > ANEW_S && hypothesis.kind(places.first()?, first) == Distance::Right;
+    let begun = after.iter().filter(|note| !note.stray).count() >= ATTEMPT;
+    (right && anew && begun).then_some(last + 1)
+}
+
 /// How many attempts were given up before the one that is graded, of which there is one at least. More are told apart only where every one
-/// of them is right as far as it goes, two notes or more, or where each was played to its end ([`whole_tries`]): of another lead with
+/// of them is right as far as it goes, two notes or more, or where silences and whole lines part them ([`tries`]): of another lead with
 /// mistakes in it nobody can say where a new attempt begins.
 fn given_up(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> u32 {
     let right = |place: usize, note| places.get(place).is_some_and(|it| hypothesis.kind(it, note) == Distance::Right);
@@ -195,22 +217,30 @@ fn given_up(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNot
         } else if place >= ATTEMPT && right(0, note) {
             (begun, place) = (begun + 1, 1);
         } else {
-            return whole_tries(hypothesis, places, notes);
+            return tries(hypothesis, places, notes);
         }
     }
     if place >= ATTEMPT { begun } else { 1 }
 }
 
-/// How many times the lead holds as many notes as the line, two of three of them right at their place each time; 1 where it holds others.
-fn whole_tries(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> u32 {
-    let lead: Vec<&PerformedNote> = notes[..hypothesis.alignment.lead].iter().filter(|note| !note.stray).collect();
-    let tries = lead.chunks(places.len().max(1));
-    let mostly_right = |notes: &[&PerformedNote]| {
-        let right = places.iter().zip(notes).filter(|(it, note)| hypothesis.kind(it, note) == Distance::Right).count();
-        notes.len() == places.len() && 3 * right >= 2 * notes.len()
-    };
-    let count = tries.len();
-    if tries.into_iter().all(mostly_right) { u32::try_from(count).unwrap_or(1).max(1) } else { 1 }
+/// How many attempts the lead holds, where each begins with the first note of the line, after a silence or after as many notes as the line
+/// has, and two of three of its notes are right at their place; 1 where it holds others.
+fn tries(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> u32 {
+    let right = |place: usize, note| places.get(place).is_some_and(|it| hypothesis.kind(it, note) == Distance::Right);
+    let (mut begun, mut place, mut fitting, mut ended) = (0, 0, 0, f64::NEG_INFINITY);
+    let mostly = |fitting: usize, of: usize| of >= ATTEMPT && 3 * fitting >= 2 * of;
+    for note in notes[..hypothesis.alignment.lead].iter().filter(|note| !note.stray) {
+        let anew = right(0, note) && note.onset_s - ended > ANEW_S;
+        if place == 0 || place == places.len() || anew && !right(place, note) {
+            if place > 0 && !mostly(fitting, place) {
+                return 1;
+            }
+            (begun, place, fitting) = (begun + 1, 0, 0);
+        }
+        fitting += usize::from(right(place, note));
+        (place, ended) = (place + 1, note.onset_s + note.length_s);
+    }
+    if mostly(fitting, place) { begun } else { 1 }
 }
 
 fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec<PlayedLabel> {
@@ -250,8 +280,13 @@ fn twice(hypothesis: &Hypothesis, notes: &[PerformedNote], heard: &[HeardNote], 
             && other.length_s >= STRUCK_S
             && loudness(later) >= loudness(earlier) - STRUCK_DB
     };
+    // Grace notes that lead on from a note begin with its pitch: they slide, and strike nothing twice.
+    let slides = |j: usize| {
+        let next = notes.get(j + 1).filter(|next| next.stray && unasked(j + 1));
+        notes[j].stray && next.is_some_and(|next| (next.pitch - notes[j].pitch).abs() >= 0.5)
+    };
     let strokes = |(place, answer): (usize, usize)| {
-        let after = (answer + 1..notes.len()).take_while(|&j| unasked(j) && again(j - 1, j)).count();
+        let after = (answer + 1..notes.len()).take_while(|&j| unasked(j) && again(j - 1, j) && !slides(j)).count();
         let before = (0..answer).rev().take_while(|&j| unasked(j) && again(j, j + 1)).count();
         let more = if hypothesis.alignment.merged[place] { 0 } else { after + before };
         std::iter::repeat_n(place, more)

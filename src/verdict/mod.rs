@@ -27,6 +27,7 @@ mod in_time;
 mod judge;
 mod judged;
 mod ornament;
+mod own_swing;
 mod pace_moved;
 mod performed;
 mod pulse;
@@ -47,7 +48,7 @@ pub use judged::{
     Astray, Expectation, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TimeOrigin, Untimed,
     UsualTuning, Verdict,
 };
-pub use pace_moved::{PaceMove, late_at_both_ends, pace_moved};
+pub use pace_moved::{PaceMove, PaceTurn, late_at_both_ends, pace_moved};
 pub use ready::ready;
 pub use recurring::{FaultTally, RecurringFault};
 pub use seams::{SeamVerdict, seams};

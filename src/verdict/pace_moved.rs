@@ -1,3 +1,4 @@
+use super::own_swing::{SWINGS, own_swing};
 use super::{NoteVerdict, Verdict};
 use crate::pattern::Line;
 use crate::units::{Seconds, Tempo};
@@ -16,6 +17,10 @@ const NEAR_S: f64 = 0.034;
 const CLEAR_AT_A_NOTE: f64 = 40.0;
 /// Least number of distances between notes on either side of that note.
 const SIDE: usize = 2;
+/// Least number of distances after the note from which a pace moves steadily.
+const LATER: usize = 3;
+/// A pace that moves from a note on lies nearer to the onsets than one that moves all the way, by this share of what is left, squared.
+const PLAIN: f64 = 0.5;
 /// What lasts longer by more than this factor from a note on, or less long, is another note value.
 const NOTE_VALUE: f64 = 1.75;
 /// Eighths that go over to triplets: the factor, and how near to it they are taken for that rather than for a quicker pace.
@@ -31,20 +36,31 @@ pub struct PaceMove {
     pub from: Tempo,
     /// The pace at the end.
     pub to: Tempo,
-    /// The note, by its place in the line, from which the second pace was held all at once; `None` where the pace moved steadily.
-    pub at: Option<usize>,
+    /// Where it moved.
+    pub at: PaceTurn,
 }
 
-/// How the onsets of an answer lie away from the clock fitted through them, by least squares: on a parabola, or on two straight lines that
-/// meet at a note.
+/// Where a pace moved; notes by their places in the line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PaceTurn {
+    /// From the first note to the last, steadily.
+    Steadily,
+    /// From this note on the second pace was held, all at once.
+    AtOnce(usize),
+    /// The first pace was held up to this note, and from there the pace moved steadily.
+    From(usize),
+}
+
+/// How the onsets of an answer lie away from the clock fitted through them, by least squares: on a parabola, on two straight lines that
+/// meet at a note, or on a straight line that a parabola goes on from.
 #[derive(Debug, Clone, Copy)]
 struct PaceCurve {
     /// The place about which the terms are taken, beats: the middle of the places, or the note where the lines meet.
     middle: f64,
-    /// The note where the lines meet, by its place in the line.
-    meet: Option<usize>,
+    /// What kind of line it is, and the note where two of them meet.
+    turn: PaceTurn,
     /// Distance from the clock at `middle` (seconds), by how much a beat is longer there than the clock has it (seconds a beat), and half
-    /// of how much longer each next beat is; of two lines, by how much a beat is longer on the second.
+    /// of how much longer each next beat is; of two straight lines, by how much a beat is longer on the second.
     terms: [f64; 3],
     /// The places of the first two and of the last two answered notes, beats.
     ends: [(f64, f64); 2],
@@ -63,8 +79,19 @@ impl PaceCurve {
             return None;
         }
         let beat_s = 60.0 / verdict.pace?.0;
+        let straight = Self::through(verdict, line, &|at| at, beat_s);
+        let own = own_swing(line, verdict.swing);
+        // Eighths that swing otherwise than asked lie beside every curve, unless their own swing is taken out.
+        let swung = Self::through(verdict, line, &own, beat_s);
+        let clear = |(swung, straight): (Self, Self)| swung.squares < SWINGS.powi(2) * straight.squares;
+        if straight.is_none() || swung.zip(straight).is_some_and(clear) { swung } else { straight }
+    }
+
+    /// The curve through the onsets, each note at the place, in beats, that `own` gives for the asked one.
+    fn through(verdict: &Verdict, line: &Line, own: &dyn Fn(f64) -> f64, beat_s: f64) -> Option<Self> {
         let off = |(n, (note, judged)): (usize, (&crate::pattern::ExpectedNote, &NoteVerdict))| {
-            Some((n, note.at.0, judged.off_pulse?.0))
+            let at = own(note.at.0);
+            Some((n, at, judged.off_pulse?.0 + beat_s * (note.at.0 - at)))
         };
         let points: Vec<Point> = line.notes.iter().zip(&verdict.expected).enumerate().filter_map(off).collect();
         if points.len() < NOTES {
@@ -73,36 +100,42 @@ impl PaceCurve {
         let places: Vec<f64> = points.iter().map(|point| point.1).collect();
         let straight = fitted(&points, &[&|_| 1.0, &|at| at - places[0]])?.0;
         let bent = Self::bent(&points, straight).filter(|curve| curve.moves(beat_s));
-        let meets = (SIDE..points.len().saturating_sub(SIDE)).filter_map(|n| Self::meeting(&points, n));
         let free = (points.len() - 4) as f64;
-        let nearest = meets.min_by(|one, other| one.squares.total_cmp(&other.squares));
-        let angled = nearest.filter(|curve| {
+        let clear = |curve: &Self| free * (straight - curve.squares) > CLEAR_AT_A_NOTE * curve.squares;
+        let nearest = |turn: fn(usize) -> PaceTurn, side: usize| {
+            let meets = (SIDE..points.len().saturating_sub(side)).filter_map(|n| Self::meeting(&points, n, turn));
+            let nearest = meets.min_by(|one, other| one.squares.total_cmp(&other.squares));
+            nearest.filter(|curve| clear(curve) && curve.moves(beat_s))
+        };
+        let angled = nearest(PaceTurn::AtOnce, SIDE).filter(|curve| {
             let [from_s, to_s] = curve.beats_s(beat_s);
-            let clear = free * (straight - curve.squares) > CLEAR_AT_A_NOTE * curve.squares;
-            clear && curve.moves(beat_s) && (to_s / from_s).max(from_s / to_s) < NOTE_VALUE
+            (to_s / from_s).max(from_s / to_s) < NOTE_VALUE
         });
-        [bent, angled].into_iter().flatten().min_by(|one, other| one.squares.total_cmp(&other.squares))
+        let later =
+            nearest(PaceTurn::From, LATER).filter(|curve| bent.is_none_or(|bent| curve.squares < PLAIN * bent.squares));
+        let curves = [bent, angled, later].into_iter().flatten();
+        curves.min_by(|one, other| one.squares.total_cmp(&other.squares))
     }
 
-    fn new(points: &[Point], middle: f64, meet: Option<usize>, third: &dyn Fn(f64) -> f64) -> Option<Self> {
-        let (squares, terms) = fitted(points, &[&|_| 1.0, &|at| at - middle, &|at| third(at - middle)])?;
+    fn new(points: &[Point], middle: f64, turn: PaceTurn) -> Option<Self> {
+        let (squares, terms) = fitted(points, &[&|_| 1.0, &|at| at - middle, &|at| turn.of(at - middle)])?;
         let [first, second, .., before, last] = points else { return None };
         let scatter_s = (squares / points.len() as f64).sqrt();
-        Some(Self { middle, meet, terms, ends: [(first.1, second.1), (before.1, last.1)], squares, scatter_s })
+        Some(Self { middle, turn, terms, ends: [(first.1, second.1), (before.1, last.1)], squares, scatter_s })
     }
 
     /// The parabola, where it is much nearer than the straight line.
     fn bent(points: &[Point], straight: f64) -> Option<Self> {
         let middle = 0.5 * (points.first()?.1 + points.last()?.1);
-        let curve = Self::new(points, middle, None, &|x| x * x)?;
+        let curve = Self::new(points, middle, PaceTurn::Steadily)?;
         let free = (points.len() - 3) as f64;
         Some(curve).filter(|curve| free * (straight - curve.squares) > CLEAR * curve.squares)
     }
 
     /// The two lines that meet at the `n`th of the answered notes.
-    fn meeting(points: &[Point], n: usize) -> Option<Self> {
+    fn meeting(points: &[Point], n: usize, turn: fn(usize) -> PaceTurn) -> Option<Self> {
         let (place, at, _) = *points.get(n)?;
-        Self::new(points, at, Some(place), &|x| x.max(0.0))
+        Self::new(points, at, turn(place))
     }
 
     /// Whether the onsets lie near the curve, and its two paces differ.
@@ -114,17 +147,29 @@ impl PaceCurve {
     /// How long a beat lasts from the first note to the second, and from the last but one to the last, seconds.
     fn beats_s(&self, beat_s: f64) -> [f64; 2] {
         let [_, by, more] = self.terms;
-        match self.meet {
-            Some(_) => [beat_s + by, beat_s + by + more],
-            None => self.ends.map(|(a, b)| beat_s + by + 2.0 * more * (0.5 * (a + b) - self.middle)),
+        let at_ends = self.ends.map(|(a, b)| 0.5 * (a + b) - self.middle);
+        match self.turn {
+            PaceTurn::AtOnce(_) => [beat_s + by, beat_s + by + more],
+            PaceTurn::Steadily => at_ends.map(|x| beat_s + by + 2.0 * more * x),
+            PaceTurn::From(_) => at_ends.map(|x| beat_s + by + 2.0 * more * x.max(0.0)),
         }
     }
 
     /// Distance from the clock at a place, seconds.
     fn at(&self, beats: f64) -> f64 {
         let x = beats - self.middle;
-        let third = if self.meet.is_some() { x.max(0.0) } else { x * x };
-        self.terms[0] + self.terms[1] * x + self.terms[2] * third
+        self.terms[0] + self.terms[1] * x + self.terms[2] * self.turn.of(x)
+    }
+}
+
+impl PaceTurn {
+    /// The bend of the onsets so many beats after the note where it begins, or after their middle.
+    fn of(self, beats: f64) -> f64 {
+        match self {
+            Self::Steadily => beats.powi(2),
+            Self::AtOnce(_) => beats.max(0.0),
+            Self::From(_) => beats.max(0.0).powi(2),
+        }
     }
 }
 
@@ -133,16 +178,17 @@ impl PaceCurve {
 pub fn pace_moved(verdict: &Verdict, line: &Line) -> Option<PaceMove> {
     let curve = PaceCurve::of(verdict, line)?;
     let [from, to] = curve.beats_s(60.0 / verdict.pace?.0).map(|beat_s| Tempo(60.0 / beat_s));
-    Some(PaceMove { from, to, at: curve.meet })
+    Some(PaceMove { from, to, at: curve.turn })
 }
 
-/// Whether another pace from a note on explains an answer at least as well as another rhythm, about which its onsets lie within `scatter_s`
-/// (root mean square, seconds): equal notes that all last longer from there on are slower, and no other note values.
-pub(super) fn changed_at_a_note(verdict: &Verdict, line: &Line, scatter_s: f64) -> bool {
-    let curve =
-        PaceCurve::of(verdict, line).filter(|curve| curve.meet.is_some() && curve.scatter_s <= scatter_s + ALIKE_S);
-    let factor = curve.zip(verdict.pace).map(|(curve, pace)| curve.beats_s(60.0 / pace.0)).map(|[from, to]| to / from);
-    factor.is_some_and(|factor| (factor / TRIPLETS.0 - 1.0).abs() > TRIPLETS.1)
+/// Whether a pace that moves explains an answer at least as well as another rhythm, about which its onsets lie within `scatter_s` (root mean
+/// square, seconds): equal notes that all last longer from a note on, or ever longer, are slower, and no other note values.
+pub(super) fn moved_rather(verdict: &Verdict, line: &Line, scatter_s: f64) -> bool {
+    let curve = PaceCurve::of(verdict, line).filter(|curve| curve.scatter_s <= scatter_s + ALIKE_S);
+    let Some((curve, pace)) = curve.zip(verdict.pace) else { return false };
+    let [from_s, to_s] = curve.beats_s(60.0 / pace.0);
+    let triplets = (to_s / from_s / TRIPLETS.0 - 1.0).abs() <= TRIPLETS.1;
+    !(triplets && matches!(curve.turn, PaceTurn::AtOnce(_)))
 }
 
 /// How late an answer in tempo came in and how late it ended, by its own pace, a measured delay of the devices and the time of standing

@@ -25,7 +25,7 @@ const PACE_MOVES_S: f64 = 0.09;
 const CHANGED: f64 = 10.0;
 /// What a distance that differs from the asked one costs where it repeats the one that came one, two or three notes before.
 const AGAIN: f64 = 0.2;
-/// Whoever waits longer than asked more often than this, and never comes sooner, stumbles, unless the distances repeat a figure or the
+/// Whoever waits longer than asked more often than this, or so often but not twice alike, and never comes sooner, stumbles, unless the distances repeat a figure or the
 /// player went over to another note value and stayed with it to the end ([`stays`]).
 const STUMBLES: usize = 2;
 /// Number of distances as asked that must come before the player goes over to another note value.
@@ -44,7 +44,7 @@ const NEAR_S: f64 = 0.033;
 /// The onsets must also lie this near the other rhythm in steps of its grid (root mean square).
 const NEAR_STEPS: f64 = 0.22;
 /// A distance that was not asked and is longer than this, in beats, must be a whole number of half beats.
-const LONGEST_ODD: f64 = 1.3;
+const LONGEST_ODD: f64 = 1.2;
 /// To make another rhythm, some distance must differ from the asked one by at least this many beats and at least this many seconds.
 const DIFFERS: (f64, f64) = (0.16, 0.075);
 /// A single displaced note must lie further off than this, both in beats and in seconds, to make another rhythm; nearer, the note is late
@@ -338,9 +338,10 @@ fn changes(asked: &[f64], played: &[f64]) -> Option<f64> {
         let each = (0..played.len()).map(|n| price(n, period)).sum::<f64>();
         if cell(period) { each.min(CELL[period - 1]) } else { each }
     };
-    let longer: Vec<bool> =
-        (0..played.len()).filter(|n| !same(asked[*n], played[*n])).map(|n| played[n] > asked[n]).collect();
-    let stumbles = longer.len() > STUMBLES && longer.iter().all(|it| *it);
+    let changed: Vec<usize> = (0..played.len()).filter(|n| !same(asked[*n], played[*n])).collect();
+    let unlike = changed.windows(2).any(|pair| !same(played[pair[0]], played[pair[1]]));
+    let often = changed.len() > STUMBLES || changed.len() == STUMBLES && unlike;
+    let stumbles = often && changed.iter().all(|n| played[*n] > asked[*n]);
     let figure = (1..=CELL.len()).any(cell) || stays(&asked, &played);
     (figure || !stumbles).then(|| (1..=CELL.len()).map(whole).fold(f64::INFINITY, f64::min))
 }

@@ -5,7 +5,8 @@ use super::clock::{self, PulseFit};
 use super::hesitation::{self, TimedNote};
 use super::hypothesis::{Hypothesis, PACE};
 use super::ornament::Ornament;
-use super::pace_moved::changed_at_a_note;
+use super::own_swing::{SWINGS, own_swing};
+use super::pace_moved::moved_rather;
 use super::pulse;
 use super::rhythm::{self, Onsets, OtherRhythm};
 use super::{Expectation, Hesitation, NoteLabel, PlayedLabel, Reflex, RhythmNote, TimeOrigin, Untimed, Verdict};
@@ -18,8 +19,6 @@ use crate::units::{Beats, Cents, Seconds, Tempo, median, spread};
 const FASTEST_REFLEX_S: f64 = 0.12;
 /// A note that lasts so many times the distance to its neighbour may be both notes, heard as one.
 const TWO_PLACES: f64 = 1.5;
-/// A swing counts as the player's own where it brings the distance of the onsets from their pulse below this share of what it was.
-const SWINGS: f64 = 0.6;
 /// Least number of matched notes that give a pace.
 const PACE_NEEDS: usize = 4;
 
@@ -92,7 +91,7 @@ fn timing(asked: &Expectation, heard: &[HeardNote], ornaments: &[Ornament], verd
         against_the_clock(asked, &matched, &clock, verdict);
     }
     let other = other_rhythm(asked, verdict, &onsets_s, &matched);
-    if let Some(other) = other.filter(|it| !changed_at_a_note(verdict, &asked.line, it.scatter_s)) {
+    if let Some(other) = other.filter(|it| !moved_rather(verdict, &asked.line, it.scatter_s)) {
         against_the_other_rhythm(asked, &onsets_s, &matched, &other, verdict);
     }
 }
@@ -223,18 +222,8 @@ fn begun(asked: &Expectation, beat_zero: Seconds, matched: &[Matched<'_>], clock
 
 /// Place in beats and onset in seconds of each matched note, the place moved to where the player's own swing has it.
 fn in_own_swing(asked: &Expectation, matched: &[Matched<'_>], swing: Option<f64>) -> Vec<(usize, f64, f64)> {
-    let shares = asked.line.long_to_short().zip(swing).map(|(asked, played)| (share(asked), share(played)));
-    let own = |at: f64| match shares {
-        Some((asked, played)) if (at - at.floor() - asked).abs() < 1e-3 => at.floor() + played,
-        _ => at,
-    };
+    let own = own_swing(&asked.line, swing);
     matched.iter().map(|it| (it.place, own(it.note.at.0), it.onset_s)).collect()
-}
-
-/// The share of a beat that the long eighth of two takes, from the ratio of long to short, which is held between .5 and 4.
-fn share(ratio: f64) -> f64 {
-    let ratio = ratio.clamp(0.5, 4.0);
-    ratio / (1.0 + ratio)
 }
 
 /// Pace: 60 / b quarter notes a minute, where onset = a + b * beat is fitted through the onsets of all matched notes, four at
@@ -248,7 +237,7 @@ fn pace(clock: &PulseFit) -> Tempo {
 /// even eighths were asked, swing is part of it; where swing was asked, the player's own swing is taken out first (our own
 /// definition).
 fn evenness(asked: &Expectation, matched: &[Matched<'_>], clock: &PulseFit, swing: Option<f64>) -> Option<f64> {
-    let own = own_swing(asked, swing);
+    let own = own_swing(&asked.line, swing.filter(|_| asked.line.swing().is_some()));
     let off = |it: &Matched<'_>| 100.0 * (it.onset_s - clock.at(own(it.note.at.0))) / clock.beat_s;
     spread(&matched.iter().map(off).collect::<Vec<_>>())
 }
@@ -288,16 +277,6 @@ fn onsets_between(heard: &[HeardNote], verdict: &Verdict, from_s: f64, to_s: f64
     let mut onsets: Vec<f64> = between.chain([from_s, to_s]).collect();
     onsets.sort_by(f64::total_cmp);
     onsets
-}
-
-/// Where a note is due if the player swings in a way of their own: the place in the line, with the off-beats of a line that
-/// swings moved to `played` long to short.
-fn own_swing(asked: &Expectation, played: Option<f64>) -> impl Fn(f64) -> f64 {
-    let shares = asked.line.swing().zip(played).map(|(asked, played)| (share(asked), share(played)));
-    move |at: f64| match shares {
-        Some((asked, played)) if (at.fract() - asked).abs() < 1e-3 => at.floor() + played,
-        _ => at,
-    }
 }
 
 /// Reflex time: the onset of the first right note of the graded attempt minus the end of the cue, minus the measured delay of devices, in

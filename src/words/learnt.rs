@@ -1,6 +1,6 @@
 //! A learnt line in words: what was heard, as notes, degrees, half steps and chord tones, with the reasons.
 
-use crate::learn::{self, LearnedPattern, RootReason};
+use crate::learn::{self, LearnedPattern, LineOrnament, LineOrnamentKind, RootReason};
 use crate::music::{ConcertKey, Mode, NamedBy};
 use crate::pattern::{ExpectedNote, Family, Reads, print_notes};
 use crate::words::Page;
@@ -21,7 +21,8 @@ pub fn lines(learnt: &LearnedPattern, page: &Page) -> Vec<String> {
     if learnt.rhythm.guessed {
         lines.insert(2, "tempo     taken from the notes alone, as nobody told it; --tempo settles it".to_owned());
     }
-    lines.splice(2..2, trill(&learnt.rhythm.line.notes));
+    lines.splice(2..2, ornaments(&learnt.ornaments).or_else(|| trill(&learnt.rhythm.line.notes)));
+    lines.splice(1..1, learn::begins_anew(&learnt.kept).map(|at| anew(at + 1)));
     let rows = rows(learnt, page);
     let count = learnt.rhythm.line.notes.len();
     for from in (0..count).step_by(ACROSS) {
@@ -70,10 +71,33 @@ fn rhythm(learnt: &LearnedPattern) -> String {
         )
     } else {
         format!(
-            "rhythm    uneven: a note {moved:.0} ms from its place, and only {:.0} are taken as meant",
+            "rhythm    uneven: note {} is {moved:.0} ms from its place, and only {:.0} are taken as meant",
+            rhythm.furthest,
             allowed.floor()
         )
     }
+}
+
+/// What is said of a line that begins anew with a note.
+fn anew(note: usize) -> String {
+    format!("tries     after a silence note {note} begins it anew: of two tries, learn one alone")
+}
+
+/// What is said of ornaments that were left out.
+fn ornaments(found: &[LineOrnament]) -> Option<String> {
+    let one = |ornament: &LineOrnament| {
+        let note = ornament.note + 1;
+        match ornament.kind {
+            LineOrnamentKind::Grace => format!("a grace note before note {note}"),
+            LineOrnamentKind::Twice => format!("a first stroke of note {note}"),
+            LineOrnamentKind::Turn => format!("a mordent or turn on note {note}"),
+            LineOrnamentKind::Trill => format!("a trill on note {note}"),
+        }
+    };
+    let (last, others) = found.split_last()?;
+    let others: Vec<String> = others.iter().map(one).collect();
+    let both = if others.is_empty() { String::new() } else { format!("{} and ", others.join(", ")) };
+    Some(format!("ornament  {both}{} left out", one(last)))
 }
 
 /// What is said of a trill: quick notes to and fro between two neighbours, beside longer notes.

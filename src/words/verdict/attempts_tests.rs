@@ -71,6 +71,31 @@ fn who_plays_the_whole_line_again_and_again_is_told_at_which_attempt_it_came() {
 }
 
 #[test]
+fn tries_that_break_off_and_whole_ones_with_a_wrong_note_are_each_counted() {
+    let asked = asked(&LINE);
+    let wrong = but(&[(2, 63.0)]);
+    let tries = |tries: &[&[f64]]| {
+        let mut start = 2.6;
+        let mut heard = Vec::new();
+        for pitches in tries {
+            heard.extend(plays(pitches, start, 0.25));
+            start += 0.25 * pitches.len() as f64 + 0.6;
+        }
+        sentence(&judge(&asked, &heard), &asked, &heard, &reader("piano"), &[])
+    };
+    let right = but(&[]);
+    let said = tries(&[&right[..4], &right[..6], &wrong, &right]);
+    assert!(said.starts_with("All eight right, at the fourth attempt"), "{said}");
+    let said = tries(&[&wrong, &right[..5], &right]);
+    assert!(said.starts_with("All eight right, at the third attempt"), "{said}");
+    // Whoever begins a right line once more and breaks off has answered all the same.
+    let said = tries(&[&right, &right[..4]]);
+    assert!(said.starts_with("All eight right") && !said.contains("attempt") && !said.contains("too many"), "{said}");
+    let said = tries(&[&wrong, &right, &right[..5]]);
+    assert!(said.starts_with("All eight right, at the second attempt"), "{said}");
+}
+
+#[test]
 fn a_note_struck_three_or_four_times_is_told_by_its_number() {
     let asked = asked(&LINE);
     for (place, note) in [(0, "first note, C,"), (3, "fourth note, G,"), (7, "eighth note, B,")] {

@@ -2,6 +2,7 @@
 
 #[cfg(test)]
 mod attempts_tests;
+mod beside;
 mod faults;
 mod headline;
 mod named;

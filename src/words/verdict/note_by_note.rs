@@ -1,12 +1,9 @@
+use super::beside;
 use crate::cue::Cue;
 use crate::notes::HeardNote;
 use crate::verdict::{NoteLabel, PaceMove, PlayedLabel, Verdict, pace_moved};
-use crate::words::Page;
 use crate::words::numbers::{direction, distance, ordinal, signed};
 use crate::words::reader::Reader;
-
-/// A note gives way to the one that begins within this of its end, in seconds.
-const AT_ONCE: f64 = 0.001;
 
 /// A verdict note by note, a line each, below a line that says what was asked; `sentence` is the last line. `any_octave`: no octave was
 /// asked, and the line of the cue stands in the one that was played.
@@ -52,9 +49,7 @@ pub fn note_by_note(
             .map_or(String::new(), |note| format!("  at {:.2} s", note.onset.0));
         lines.push(format!("  {name:4} {said}{cents}{at}"));
     }
-    if verdict.attempts > 1 {
-        lines.push(format!("{} attempt", ordinal(verdict.attempts as usize - 1)));
-    }
+    lines.extend(beside::which_attempt(heard, verdict));
     let held_to = if reader.usual_tempo { "usual" } else { "asked" };
     if let Some(PaceMove { from, to, .. }) = pace_moved(verdict, &cue.line) {
         lines.push(format!("from quarter = {:.0} to {:.0}, {held_to} {:.0}", from.0, to.0, cue.tempo.0));
@@ -62,12 +57,16 @@ pub fn note_by_note(
         lines.push(format!("held at quarter = {:.0}, {held_to} {:.0}", pace.0, cue.tempo.0));
     }
     for stood in &verdict.stood {
-        lines.push(format!("stood still before the {} note, {:.2} s", ordinal(stood.before), stood.by.0));
+        let (before, by_s) = (stood.before, stood.by.0);
+        lines.push(match beside::sounds_on(heard, verdict, before) {
+            Some(on) => format!("went on with the {} note for {by_s:.2} s more", ordinal(on)),
+            None => format!("stood still before the {} note, {by_s:.2} s", ordinal(before)),
+        });
     }
     if let Some(centre) = verdict.centre.filter(|centre| centre.0.abs() >= 0.5) {
         lines.push(format!("as a whole {} cents; the cents of each note are counted from there", signed(centre)));
     }
-    lines.extend(beside(page, heard, verdict));
+    lines.extend(beside::lines(page, heard, verdict));
     if let (Some(played), Some(asked)) = (verdict.swing, cue.line.swing()) {
         lines.push(format!("long to short eighth {played:.1} to 1, asked {asked:.1} to 1"));
     }
@@ -78,7 +77,7 @@ pub fn note_by_note(
 /// What was asked, in a line.
 fn was_asked(reader: &Reader, cue: &Cue, any_octave: bool) -> String {
     let (page, first) = (reader.page, cue.line.notes.first());
-    let octave = if any_octave { " (any octave counts)" } else { "" };
+    let octave = if any_octave { " (the whole in any octave counts)" } else { "" };
     format!(
         "{} in {}, {}, {}quarter = {:.0}{}",
         cue.title,
@@ -88,25 +87,6 @@ fn was_asked(reader: &Reader, cue: &Cue, any_octave: bool) -> String {
         cue.tempo.0,
         first.map_or(String::new(), |first| format!(", from {}{octave}", page.pitch(first.pitch)))
     )
-}
-
-/// The notes that answer nothing, a line each: those too many, those not counted, those of an earlier attempt.
-fn beside<'a>(page: &'a Page, heard: &'a [HeardNote], verdict: &'a Verdict) -> impl Iterator<Item = String> + 'a {
-    heard.iter().zip(&verdict.played).filter_map(|(note, label)| {
-        let what = match label {
-            PlayedLabel::Extra => "too many",
-            PlayedLabel::Artefact => "not counted",
-            PlayedLabel::Earlier if verdict.attempts > 2 => "earlier attempt",
-            PlayedLabel::Earlier => "first attempt",
-            PlayedLabel::Note => return None,
-        };
-        let (name, length) = (page.heard(note.pitch), note.length().0);
-        // Of a note that gave way to another it is not known how long it was held.
-        let gave_way =
-            heard.iter().any(|next| next.onset > note.onset && (next.onset - note.release).abs().0 < AT_ONCE);
-        let long = if gave_way { "s until the next note" } else { "s long" };
-        Some(format!("{what}: {name} at {:.2} s, {length:.2} {long}", note.onset.0))
-    })
 }
 
 /// The word of the printed lines and of JSON for an asked note.
@@ -167,7 +147,7 @@ mod tests {
     #[test]
     fn how_far_a_note_was_wrong_is_said_as_a_musician_names_it_and_that_the_octave_was_free() {
         let said = lines(&[60.0, 62.0, 64.0, 65.0, 68.0, 65.0, 52.0, 62.0, 60.0]);
-        assert!(said[0].ends_with(" (any octave counts)"), "{said:?}");
+        assert!(said[0].ends_with(" (the whole in any octave counts)"), "{said:?}");
         assert!(said[5].contains(" came, a half step high"), "{said:?}");
         assert!(said[7].contains(" came, an octave low"), "{said:?}");
     }

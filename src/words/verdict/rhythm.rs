@@ -31,7 +31,9 @@ pub(super) fn other_rhythm(played: &[RhythmNote], asked: &Expectation) -> String
         }
         ([n], _) => {
             let (note, came, wanted) = (ordinal(played[*n].note), one(apart[*n]), one(asked_apart[*n]));
-            format!("the {note} note took {came} instead of {wanted}, all else as asked")
+            // Of a swing nothing is known beside another rhythm.
+            let rest = if asked.line.late_off_beats().is_some() { "" } else { ", all else as asked" };
+            format!("the {note} note took {came} instead of {wanted}{rest}")
         }
         _ => match (figure(&apart), figure(&asked_apart)) {
             (Some(came), wanted) => {
@@ -146,13 +148,16 @@ fn many(beats: f64) -> String {
 
 /// Note values by their length in quarters (common practice).
 fn value(beats: f64) -> Option<&'static str> {
-    const VALUES: [(f64, &str); 11] = [
+    const VALUES: [(f64, &str); 14] = [
+        (1.0 / 6.0, "sixteenth triplet"),
         (0.25, "sixteenth"),
         (1.0 / 3.0, "triplet"),
         (0.5, "eighth"),
         (2.0 / 3.0, "triplet quarter"),
         (0.75, "dotted eighth"),
         (1.0, "quarter"),
+        (1.25, "quarter and a sixteenth"),
+        (4.0 / 3.0, "triplet half"),
         (1.5, "dotted quarter"),
         (2.0, "half"),
         (2.5, "half and an eighth"),

@@ -1,9 +1,9 @@
-use super::{Recurring, faults, rhythm, time};
+use super::{Recurring, beside, faults, rhythm, time};
 use crate::music::{ConcertKey, HalfSteps, Intonation, PitchClass, Sounding};
 use crate::notes::HeardNote;
 use crate::units::{Cents, Seconds};
 use crate::verdict::{
-    self, Astray, Expectation, Finding, Hesitation, PaceMove, TimeOrigin, UsualTuning, Verdict, findings,
+    self, Astray, Expectation, Finding, Hesitation, PaceMove, PaceTurn, TimeOrigin, UsualTuning, Verdict, findings,
 };
 use crate::words::numbers::{capital, count, distance, list, ordinal};
 use crate::words::reader::Reader;
@@ -194,7 +194,7 @@ fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
         Finding::Rhythm(played) => Some(rhythm::other_rhythm(played, asked)),
         Finding::Begun { beats } => Some(came_in(*beats)),
         Finding::Joined(notes) => Some(joined(notes)),
-        Finding::Hesitations(stood) => Some(stood_still(stood, asked, reader)),
+        Finding::Hesitations(stood) => Some(stood_still(stood, about)),
         Finding::Pace(pace) => {
             let word = match (in_tempo(asked), pace.0 > asked.tempo.0) {
                 (_, false) if reader.usual_tempo => "slower than usual,",
@@ -206,11 +206,7 @@ fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
             let held_to = if reader.usual_tempo { "is usual" } else { "was asked" };
             Some(format!("{word} quarter = {:.0} where {:.0} {held_to}", pace.0, asked.tempo.0))
         }
-        Finding::PaceMoved(PaceMove { from, to, at }) => {
-            let way = if to.0 < from.0 { "slowed down" } else { "sped up" };
-            let place = at.map_or(String::new(), |at| format!(" at the {} note", ordinal(at)));
-            Some(format!("you {way}{place}, from quarter = {:.0} to {:.0}", from.0, to.0))
-        }
+        Finding::PaceMoved(moved) => Some(pace_moved(moved)),
         Finding::OffTheBeat(late) => Some(match time::both_ends(verdict, &asked.line, asked.tempo) {
             Some((begun, ended)) => format!("you came in {begun} and were {ended} by the end"),
             None => format!("about {} {} throughout", near(late.abs()), if late.0 < 0.0 { "early" } else { "late" }),
@@ -241,6 +237,17 @@ fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
         | Finding::Untimed(_)
         | Finding::Reflex(_) => None,
     }
+}
+
+/// How the pace moved: "you slowed down from the fifth note on, from quarter = 120 to 88".
+fn pace_moved(PaceMove { from, to, at }: &PaceMove) -> String {
+    let way = if to.0 < from.0 { "slowed down" } else { "sped up" };
+    let place = match at {
+        PaceTurn::Steadily => String::new(),
+        PaceTurn::AtOnce(at) => format!(" at the {} note", ordinal(*at)),
+        PaceTurn::From(at) => format!(" from the {} note on", ordinal(*at)),
+    };
+    format!("you {way}{place}, from quarter = {:.0} to {:.0}", from.0, to.0)
 }
 
 /// Says of an answer that is out of tune as a whole but for one note that this note was the one in tune; `None` for any other.
@@ -291,9 +298,13 @@ fn beyond_usual(cents: Cents, reader: &Reader) -> String {
     advice.map_or(said.clone(), |advice| format!("{said}: {advice}"))
 }
 
-fn stood_still(stood: &[Hesitation], asked: &Expectation, reader: &Reader) -> String {
+fn stood_still(stood: &[Hesitation], about: &About) -> String {
+    let About { verdict, asked, heard, reader } = *about;
     let longest = stood.iter().map(|one| one.by.0).fold(0.0, f64::max);
     match stood {
+        [one] if let Some(on) = beside::sounds_on(heard, verdict, one.before) => {
+            format!("you went on with {} for {longest:.1} s more", faults::named(on, asked, reader))
+        }
         [one] => format!("you stood still before {} for {longest:.1} s", faults::named(one.before, asked, reader)),
         more => {
             let places: Vec<usize> = more.iter().map(|one| one.before).collect();

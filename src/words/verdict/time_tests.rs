@@ -63,6 +63,25 @@ fn two_late_notes_are_both_named_and_the_line_is_not_called_uneven() {
 }
 
 #[test]
+fn who_slows_down_from_a_note_on_is_told_from_which_and_to_what() {
+    // Eighths at a quarter = 120 up to the fifth note, and from there each a tenth longer than the one before: the last at 82.
+    let mut heard = plays(&but(&[]), 2.5, EIGHTH);
+    let mut at = 2.5;
+    for (n, note) in heard.iter_mut().enumerate() {
+        (note.onset.0, note.release.0) = (at, at + 0.2);
+        at += EIGHTH * 1.1_f64.powi((n as i32 - 3).max(0)) * if n > 3 { 1.04 } else { 1.0 };
+    }
+    let asked = in_tempo(&LINE);
+    let said = super::sentence(&judge(&asked, &heard), &asked, &heard, &reader("violin"), &[]);
+    let told = said.split_once("you slowed down from the f");
+    let to: f64 = told
+        .and_then(|(_, to)| to.split_once("th note on, from quarter = 12")?.1.split_once(" to "))
+        .and_then(|(_, to)| to.trim_end_matches('.').parse().ok())
+        .unwrap_or(0.0);
+    assert!((76.0..94.0).contains(&to), "{said}");
+}
+
+#[test]
 fn who_steadily_speeds_up_or_slows_down_is_told_so_and_neither_uneven_nor_at_another_pace() {
     // Each eighth shorter than the one before by the same share, from a quarter = 96 to 133, and longer, from 120 to 94.
     let line = |first: f64, by: f64| {
