@@ -3,7 +3,7 @@
 
 /// Of the room `backing`.
 pub mod backing {
-    pub use crate::backing::BandWish;
+    pub use crate::backing::{BandWish, BassLine, TimeKeeping};
 }
 /// Of the room `chart`.
 pub mod chart {
@@ -43,7 +43,7 @@ pub mod drill {
 pub mod engine {
     pub use crate::engine::{
         AudioSource, CueOutput, DrillLoop, Hearing, KeySource, Listener, ListeningHooks, MidiEar, MidiPlayer,
-        NoteSource, Out, PlacedCue, PlayerEar, SimulatedAudio, judge_again, rendering, trade, unattended,
+        NoteSource, Out, PlacedCue, PlayerEar, SimulatedAudio, judge_again, rendering, trade, trade_again, unattended,
     };
 }
 /// Of the room `exchange`.
@@ -111,8 +111,9 @@ pub mod room {
 /// Of the room `session`.
 pub mod session {
     pub use crate::session::{
-        AnswerRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement, LessonMark, NamedPlayer,
-        Pause, PauseCause, PlayerId, Session, SparedRecord, TradeMark, Trial, outcome, read, replay, write_line,
+        AnswerRecord, BandMark, BandRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement,
+        LessonMark, NamedPlayer, Pause, PauseCause, PlayerId, RecordedPhrase, RecordedSound, Session, SparedRecord,
+        TradeMark, Trial, outcome, read, replay, write_line,
     };
 }
 /// Of the room `simulated`.
@@ -123,7 +124,9 @@ pub mod simulated {
 }
 /// Of the room `sound`.
 pub mod sound {
-    pub use crate::sound::{Clip, Partials, Placement, SoundBlock, SoundFinder, convolve, edge, room_response};
+    pub use crate::sound::{
+        Clip, InputStretch, Partials, Placement, SoundBlock, SoundFinder, convolve, edge, room_response,
+    };
 }
 /// Of the room `trade`.
 pub mod trade {

@@ -23,7 +23,8 @@
 //! chords and no key: what needs the tonic gets it from `plan.rs` (`bass_stretches`, from `Change::place`). How loud and how long each
 //! part sounds: `voice.rs`, which knows no beat; what differs
 //! from beat to beat is given to it in `BandSound` (`plan.rs`). The rules above are also written anew in `rule_tests.rs`. What a player may
-//! wish: `wish.rs`, typed in `cli/args/charts.rs` (for `trade` too), worked out in `cli/charts/band.rs`; README. `cargo test
+//! wish: `wish.rs`, typed in `cli/args/charts.rs` (for `trade` too), worked out in `cli/charts/band.rs`; README. What plays
+//! otherwise raises `SOUND_VERSION` (`trade/sounded.rs`): a trade that was recorded is judged again by making its band anew. `cargo test
 //! rule_tests`, `cargo test band_tests`.
 
 mod band;

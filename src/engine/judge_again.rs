@@ -1,9 +1,9 @@
 use crate::music::Instrument;
 use crate::notes::{self, EarSettings, HeardNote};
-use crate::session::Session;
+use crate::session::{Judgement, Session};
 use crate::sound::Clip;
 use crate::units::Seconds;
-use crate::verdict::{self, NoteLabel, Verdict};
+use crate::verdict::{self, NoteLabel, VariedAs, Verdict};
 
 /// A cue whose answer gets another verdict now.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,6 +25,17 @@ pub struct JudgedAgain {
     pub soundless: usize,
     /// The answers of which a label or the shift is another one now.
     pub differ: Vec<ChangedVerdict>,
+}
+
+impl JudgedAgain {
+    /// Compares a verdict of the record with the verdict now, and by which rule a variation was taken.
+    pub fn compare(&mut self, then: &Judgement, now: &Verdict, varied: Option<VariedAs>) {
+        let same = labels(now) == labels(&then.verdict) && now.shift == then.verdict.shift && varied == then.varied;
+        if !same {
+            let was = (then.verdict.right, then.verdict.of);
+            self.differ.push(ChangedVerdict { cue: then.cue, then: was, now: (now.right, now.of) });
+        }
+    }
 }
 
 /// Judges the stored sound of a sitting again, by the same ear and the same judge, and says which answers get another
@@ -54,10 +65,7 @@ pub fn judge_again(
         let usual = verdict::UsualTuning::Unknown;
         let Some(asked) = turn.expectation(&session.began, instrument.intonation, usual) else { continue };
         let now = verdict::judge(&asked, &heard);
-        if labels(&now) != labels(&judgement.verdict) || now.shift != judgement.verdict.shift {
-            let then = (judgement.verdict.right, judgement.verdict.of);
-            again.differ.push(ChangedVerdict { cue: turn.cue.number, then, now: (now.right, now.of) });
-        }
+        again.compare(judgement, &now, None);
     }
     again
 }

@@ -2,13 +2,14 @@ use std::sync::Arc;
 
 use crate::cue::{Cue, CueSound};
 use crate::engine::audio::{AudioSource, CueOutput, PlacedCue};
+use crate::engine::kept_input::KeptInput;
 use crate::engine::note_source::NoteSource;
-use crate::engine::player_ear::PlayerEar;
+use crate::engine::player_ear::{BRIDGED, PlayerEar};
 use crate::engine::sound_history::{KEPT, SoundHistory};
 use crate::notes::{EarSettings, Frame, NoteEvent};
 use crate::room::Echo;
 use crate::simulated::AnswerClock;
-use crate::sound::{Clip, Placement, SharedSound, SoundBlock};
+use crate::sound::{Clip, InputStretch, Placement, SharedSound, SoundBlock};
 use crate::units::{Decibels, SampleRate, Seconds};
 use crate::words::SoundFault;
 
@@ -18,6 +19,8 @@ pub struct Listener<A> {
     audio: A,
     ear: PlayerEar,
     history: SoundHistory,
+    /// The newest sound as it came in, where somebody keeps it.
+    input: Option<KeptInput>,
     /// Instant on the input's clock that is called 0; `None` until the first block after a fresh start.
     zero: Option<Seconds>,
     raw: Vec<f32>,
@@ -46,6 +49,7 @@ impl<A: AudioSource> Listener<A> {
             audio,
             ear: PlayerEar::new(settings, echo),
             history: SoundHistory::new(settings.rate, KEPT),
+            input: None,
             zero: Some(Seconds(0.0)),
             raw: Vec::new(),
             frames: Vec::new(),
@@ -60,6 +64,14 @@ impl<A: AudioSource> Listener<A> {
         Self { history, ..self }
     }
 
+    /// A listener that keeps the sound as it comes in, until it is taken or forgotten.
+    #[must_use]
+    pub fn keeping_input(self) -> Self {
+        let rate = self.ear.rate();
+        let windows = [self.ear.echo().block(), rate.samples(self.ear.stride())];
+        Self { input: Some(KeptInput::new(rate, windows, BRIDGED)), ..self }
+    }
+
     /// Hears what came in since the last call; `None` when nothing new came.
     pub fn hear(&mut self) -> Option<HeardBlock<'_>> {
         let block = self.audio.read(&mut self.raw)?;
@@ -68,6 +80,9 @@ impl<A: AudioSource> Listener<A> {
         let block = SoundBlock { at: block.at - *self.zero.get_or_insert(block.at), gap, ..block };
         self.frames.clear();
         self.notes.clear();
+        if let Some(input) = &mut self.input {
+            input.add(block, &self.raw);
+        }
         let frames = &mut self.frames;
         self.notes.extend_from_slice(self.ear.hear(block, &self.raw, &mut |frame| frames.push(*frame)));
         let (at, clean) = self.ear.clean();
@@ -143,6 +158,14 @@ impl<A: AudioSource> NoteSource for Listener<A> {
         let (zero, hop) = (self.ear.zero(), self.ear.stride());
         let hops = ((from - zero).0 / hop.0).floor().max(0.0);
         Some(self.history.between(zero + hop * hops, to))
+    }
+
+    fn take_input(&mut self) -> Option<InputStretch> {
+        self.input.as_mut().map(KeptInput::take)
+    }
+
+    fn forget_input(&mut self, but: Seconds) {
+        self.input.iter_mut().for_each(|input| input.forget(but));
     }
 
     fn trouble(&mut self) -> Option<SoundFault> {

@@ -9,7 +9,7 @@
 //!
 //! # Threads
 //! Capture callback -> ring of samples -> hearing thread (`Ear`, `Echo`, `Drill`) -> channels -> record thread, and gate
-//! (`written_first.rs`) -> screen thread;
+//! (`written_first.rs`) -> screen thread (a trade has its own record thread, `trade_keeping.rs`);
 //! clips go back over a ring to the playback callback, commands come over a bounded channel. The hearing thread polls: no callback
 //! wakes it. Demo, `grade`, `notes` and `analyse` run the same step without a ring.
 //!
@@ -25,6 +25,7 @@ mod clip_rooms;
 mod device_audio;
 mod drill_loop;
 mod judge_again;
+mod kept_input;
 mod listener;
 mod listening;
 mod midi_ear;
@@ -40,6 +41,8 @@ mod simulated_player;
 mod sound_history;
 mod sounded_cue;
 mod sounded_notes;
+mod trade_again;
+mod trade_keeping;
 mod trading;
 mod typed_lines;
 mod unasked;
@@ -48,7 +51,7 @@ mod written_first;
 pub use audio::{AudioSource, CueOutput, PlacedCue};
 pub use device_audio::{DeviceAudio, NotCalibrated, quiet};
 pub use drill_loop::{DrillLoop, Out, rendering, unattended};
-pub use judge_again::judge_again;
+pub use judge_again::{JudgedAgain, judge_again};
 pub use listener::{HeardBlock, Listener};
 pub use listening::{Hearing, HeldNote, ListeningHooks};
 pub use midi_ear::{KeySource, MidiEar};
@@ -61,5 +64,7 @@ pub use running_sitting::{Keeping, PreparedSitting, RunningSitting, SittingEnd};
 pub use simulated_audio::SimulatedAudio;
 pub use simulated_player::simulated_player;
 pub use sounded_notes::sounded_notes;
+pub use trade_again::trade_again;
+pub use trade_keeping::TradeKeeping;
 pub use trading::trade;
 pub use typed_lines::typed_lines;

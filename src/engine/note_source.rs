@@ -2,7 +2,7 @@ use crate::cue::CueSound;
 use crate::drill::Command;
 use crate::engine::audio::CueOutput;
 use crate::notes::NoteEvent;
-use crate::sound::{Placement, SharedSound};
+use crate::sound::{InputStretch, Placement, SharedSound};
 use crate::units::{Decibels, SampleRate, Seconds};
 use crate::words::SoundFault;
 
@@ -42,6 +42,12 @@ pub trait NoteSource {
     fn sound_between(&mut self, _from: Seconds, _to: Seconds) -> Option<SharedSound> {
         None
     }
+    /// Hands out the sound that came in since it was last taken or forgotten, our own sound still in it; `None` where nobody keeps it.
+    fn take_input(&mut self) -> Option<InputStretch> {
+        None
+    }
+    /// Forgets what [`take_input`](Self::take_input) would hand out, but for the newest of this length.
+    fn forget_input(&mut self, _but: Seconds) {}
     /// What the player asked for by a key or pedal of the instrument, given once.
     fn asked(&mut self) -> Option<Command> {
         None

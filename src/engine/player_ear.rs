@@ -7,7 +7,7 @@ use crate::sound::{Placement, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 
 /// Holes shorter than this are heard as silence; after longer ones the ear begins anew.
-const BRIDGED: Seconds = Seconds(0.25);
+pub(super) const BRIDGED: Seconds = Seconds(0.25);
 /// Longest time for which the place of a cue that was ordered is waited for.
 const AWAITED: Seconds = Seconds(1.5);
 /// Number of newest notes whose owner is remembered: nothing more is said about older ones.

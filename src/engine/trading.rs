@@ -11,6 +11,11 @@ use crate::words::SoundFault;
 /// Where more than this is left of the band while the player sounds, he is covered: headphones or a softer band are advised.
 const COVERED: Decibels = Decibels(-3.0);
 
+/// So much of what came in before the band began is kept with its sound.
+const KEPT_BEFORE: Seconds = Seconds(1.0);
+/// The sound that is kept is handed on in pieces of about this length.
+const PIECE: Seconds = Seconds(5.0);
+
 /// Gets each moment of a trade and says whether to go on; it is also called with `None`, whenever the rig has listened.
 type Tell<'t> = &'t mut dyn FnMut(Option<TradeMoment>) -> bool;
 
@@ -83,19 +88,22 @@ fn begun(
             return Ok(Some(cue.place));
         }
         rig.listen(&mut |_| ());
+        if !ordered {
+            rig.forget_input(KEPT_BEFORE);
+        }
         rig.wait();
     }
 }
 
 /// How long a trade sounds before anybody may play.
-fn unanswered(plan: &Trade) -> Seconds {
+pub(super) fn unanswered(plan: &Trade) -> Seconds {
     let answered = plan.exchanges().map(|exchange| exchange.answered).next();
     let begins = plan.rounds.get(plan.from).map(|round| round.begins);
     plan.tempo.lasting(answered.or(begins).unwrap_or(Beats(0.0)))
 }
 
 /// Follows a trade to its end; gives the chorus in which nothing was played and when it was over, where the band stops for that.
-fn followed(
+pub(super) fn followed(
     rig: &mut dyn Rig,
     plan: &Trade,
     place: Placement,
@@ -104,6 +112,7 @@ fn followed(
 ) -> Result<Option<(usize, Seconds)>, SoundFault> {
     let mut trader = Trader::new(plan, place, delay, intonation);
     let (mut known, mut silent, mut covered) = (place.from, None, false);
+    let mut handed_on = place.from;
     let ended = loop {
         let mut heard: Vec<NoteEvent> = Vec::new();
         let Some(now) = rig.listen(&mut |note| heard.push(*note)) else {
@@ -121,6 +130,10 @@ fn followed(
             goes_on = goes_on && tell(Some(TradeMoment::Covered));
         }
         let come = if goes_on { trader.now(now) } else { Vec::new() };
+        if now - handed_on > PIECE || come.iter().any(|moment| matches!(moment, TradeMoment::Judged(..))) {
+            goes_on = hand_on(rig, tell) && goes_on;
+            handed_on = now;
+        }
         for moment in come {
             if let TradeMoment::Silent(round, at) = moment {
                 silent = Some((round, at));
@@ -133,11 +146,17 @@ fn followed(
         }
     };
     rig.hush();
+    hand_on(rig, tell);
     // What was played of a chorus is kept, whatever stopped it.
     for moment in trader.broken_off(known) {
         tell(Some(moment));
     }
     ended
+}
+
+/// Hands on what came in, where it is kept; gives whether to go on.
+fn hand_on(rig: &mut dyn Rig, tell: Tell<'_>) -> bool {
+    rig.take_input().is_none_or(|stretch| tell(Some(TradeMoment::Sound(stretch))))
 }
 
 /// Waits until a note that began after `from` is held, and gives the instant; `None` where the player ends instead.
@@ -158,6 +177,7 @@ fn held_note(rig: &mut dyn Rig, from: Seconds, tell: Tell<'_>) -> Result<Option<
             rig.wait();
             continue;
         };
+        rig.forget_input(KEPT_BEFORE);
         if !tell(None) {
             return Ok(None);
         }

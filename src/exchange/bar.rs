@@ -197,7 +197,22 @@ mod tests {
         let notes = notes.iter().map(note).collect();
         let (signature, heading, chords) = (key.signature(), key.to_string(), Vec::new());
         let (pickup, length) = (Ticks(0), Ticks::nearest(meter.bar()));
-        Piece { key, heading, signature, sounding: key, chords, notes, brackets: vec![], meter, pickup, length }
+        let (symbols, stacks, words) = (Vec::new(), Vec::new(), Vec::new());
+        Piece {
+            key,
+            heading,
+            signature,
+            sounding: key,
+            chords,
+            symbols,
+            notes,
+            stacks,
+            words,
+            brackets: vec![],
+            meter,
+            pickup,
+            length,
+        }
     }
     fn beams(notes: &[(i64, i64)]) -> String {
         bar(notes).iter().map(|sign| sign.beams.first().map_or(".", |word| &word[..1])).collect()

@@ -284,7 +284,7 @@ fn edged(passage: &Passage) -> Vec<(&ChartBar, Edges)> {
 
 /// The kind by which MusicXML names a chord, and the text that stands on the page after its root. For a chord outside the usual
 /// vocabulary the kind is the nearest one, and the text is its whole symbol.
-fn said(quality: &ChordQuality) -> (ChordKind, String) {
+pub(super) fn said(quality: &ChordQuality) -> (ChordKind, String) {
     match Quality::of(quality) {
         Some(usual) => {
             let kind = kind(usual);

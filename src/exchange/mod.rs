@@ -3,7 +3,7 @@
 //! A [`Staff`] is one staff in written pitch: a pattern in some keys, one after another, each beginning a new bar. [`to_midi`] and
 //! [`to_musicxml`] turn it into bytes; [`from_midi`] and [`from_musicxml`] read one voice back as an [`ImportedVoice`] in concert pitch.
 //! No foreign file is trusted: its size, depth and number of notes are limited, and each refusal says why. Besides: free lines on a
-//! staff (`free_staff`), charts (`chart_xml`, `chart_json`), heard notes as tables (`note_table`), and judge and coach driven by
+//! staff (`free_staff`), trades on two (`traded_score`), charts (`chart_xml`, `chart_json`), heard notes as tables (`note_table`), and judge and coach driven by
 //! lines of JSON (`case_lines`, `coach_lines`).
 //!
 //! Sources: Standard MIDI Files 1.0 (RP-001) with MIDI 1.0; MusicXML 4.0 (W3C Music Notation Community Group, 2021),
@@ -32,11 +32,14 @@ mod midi_in;
 mod midi_played;
 mod midi_told;
 mod musicxml;
+mod musicxml_form;
 mod musicxml_in;
 mod notation;
 mod note_table;
 mod staff;
 mod swung_eighths;
+mod traded_rhythm;
+mod traded_score;
 mod voice;
 
 pub use case_lines::answer_to_case;
@@ -50,9 +53,10 @@ pub use midi_held::{HeldOver, HeldReading, OtherLine};
 pub use midi_in::from_midi;
 pub use midi_played::{PlayedFile, chosen_in_midi, played_in_midi};
 pub use midi_told::MidiTold;
-pub use musicxml::to_musicxml;
+pub use musicxml::{score_to_musicxml, to_musicxml};
 pub use musicxml_in::from_musicxml;
 pub use notation::NotationKind;
 pub use note_table::{frames_json, frames_table, notes_from_table, notes_json, notes_table};
 pub use staff::{Staff, StaffNote, StaffRequest, staff};
+pub use traded_score::{ScoreHead, ScoredAnswer, ScoredChorus, traded_score};
 pub use voice::{ImportedVoice, Refused};

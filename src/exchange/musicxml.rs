@@ -15,26 +15,37 @@ const SHORT: usize = 2;
 /// has them, notes tied over bar lines, chords over them and brackets.
 #[must_use]
 pub fn to_musicxml(staff: &Staff) -> Vec<u8> {
-    let mut page =
-        ScoreWriter { xml: Writer::new_with_indent(Vec::new(), b' ', 1), divisions: divisions(staff), bar: 0 };
+    score_to_musicxml(std::slice::from_ref(staff))
+}
+
+/// Staves that sound together as MusicXML 4.0, each a part of its own, as [`to_musicxml`] writes one.
+#[must_use]
+pub fn score_to_musicxml(staves: &[Staff]) -> Vec<u8> {
+    let mut page = ScoreWriter { xml: Writer::new_with_indent(Vec::new(), b' ', 1), divisions: 1, bar: 0 };
     page.event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), Some("no"))));
     page.event(Event::DocType(BytesText::from_escaped(
         "score-partwise PUBLIC \"-//Recordare//DTD MusicXML 4.0 Partwise//EN\" \"http://www.musicxml.org/dtds/partwise.dtd\"",
     )));
     page.open("score-partwise", &[("version", "4.0")]);
     page.open("work", &[]);
-    page.text("work-title", &staff.title);
+    page.text("work-title", staves.first().map_or("", |staff| &staff.title));
     page.close("work");
     page.open("part-list", &[]);
-    page.open("score-part", &[("id", "P1")]);
-    page.text("part-name", &staff.part);
-    page.close("score-part");
-    page.close("part-list");
-    page.open("part", &[("id", "P1")]);
-    for (n, piece) in staff.pieces.iter().enumerate() {
-        page.piece(staff, piece, n == 0, n + 1 == staff.pieces.len());
+    let numbered = || (1..).zip(staves).map(|(n, staff)| (format!("P{n}"), staff));
+    for (id, staff) in numbered() {
+        page.open("score-part", &[("id", &id)]);
+        page.text("part-name", &staff.part);
+        page.close("score-part");
     }
-    page.close("part");
+    page.close("part-list");
+    for (id, staff) in numbered() {
+        (page.divisions, page.bar) = (divisions(staff), 0);
+        page.open("part", &[("id", &id)]);
+        for (n, piece) in staff.pieces.iter().enumerate() {
+            page.piece(staff, piece, n == 0, n + 1 == staff.pieces.len());
+        }
+        page.close("part");
+    }
     page.close("score-partwise");
     page.xml.into_inner()
 }
@@ -66,33 +77,41 @@ fn greatest_common(mut one: i64, mut other: i64) -> i64 {
     one.max(1)
 }
 
-struct ScoreWriter {
+/// What writes a score, element by element.
+pub(super) struct ScoreWriter {
     xml: Writer<Vec<u8>>,
-    divisions: i64,
+    /// Units of length in a quarter note.
+    pub(super) divisions: i64,
     bar: u32,
 }
 
 impl ScoreWriter {
-    fn event(&mut self, event: Event<'_>) {
+    /// Writes one event of the document.
+    pub(super) fn event(&mut self, event: Event<'_>) {
         // Writing into memory cannot fail.
         let _ = self.xml.write_event(event);
     }
-    fn open(&mut self, name: &str, attributes: &[(&str, &str)]) {
+    /// Opens an element.
+    pub(super) fn open(&mut self, name: &str, attributes: &[(&str, &str)]) {
         self.event(Event::Start(BytesStart::new(name).with_attributes(attributes.iter().copied())));
     }
-    fn close(&mut self, name: &str) {
+    /// Closes an element.
+    pub(super) fn close(&mut self, name: &str) {
         self.event(Event::End(BytesEnd::new(name)));
     }
-    fn empty(&mut self, name: &str, attributes: &[(&str, &str)]) {
+    /// Writes an element without content.
+    pub(super) fn empty(&mut self, name: &str, attributes: &[(&str, &str)]) {
         self.event(Event::Empty(BytesStart::new(name).with_attributes(attributes.iter().copied())));
     }
-    fn text(&mut self, name: &str, text: &str) {
+    /// Writes an element that holds a text.
+    pub(super) fn text(&mut self, name: &str, text: &str) {
         let text: String = text.chars().filter(|c| !c.is_control()).collect();
         self.open(name, &[]);
         self.event(Event::Text(BytesText::new(&text)));
         self.close(name);
     }
-    fn number(&mut self, name: &str, number: impl Into<i64>) {
+    /// Writes an element that holds a whole number.
+    pub(super) fn number(&mut self, name: &str, number: impl Into<i64>) {
         self.text(name, &number.into().to_string());
     }
 
@@ -132,9 +151,18 @@ impl ScoreWriter {
             for chord in piece.chords.iter().filter(under) {
                 self.harmony(chord, chord.at.0 - start - sign.at);
             }
+            let from = start + sign.at;
+            self.over(piece, from, from + sign.length);
             let accidental = sign.note.and_then(|note| accidentals.of(note, sign.ties[0]));
             self.brackets(piece, start + sign.at, "start", |bracket| bracket.from.0);
-            self.sign(&sign, accidental);
+            self.sign(&sign, accidental, false);
+            if sign.note.is_some() {
+                for tone in piece.stacked(from) {
+                    let accidental = accidentals.of(*tone, sign.ties[0]);
+                    let tone = BarElement { note: Some(*tone), beams: Vec::new(), group: [false; 2], ..sign.clone() };
+                    self.sign(&tone, accidental, true);
+                }
+            }
             self.brackets(piece, start + sign.at + sign.length, "stop", |bracket| bracket.to.0);
         }
     }
@@ -170,13 +198,7 @@ impl ScoreWriter {
         self.open("kind", &[("text", kind.text)]);
         self.event(Event::Text(BytesText::new(kind.name)));
         self.close("kind");
-        for (number, alter, change) in kind.degrees {
-            self.open("degree", &[]);
-            self.number("degree-value", number);
-            self.number("degree-alter", alter);
-            self.text("degree-type", change);
-            self.close("degree");
-        }
+        self.degrees(kind.degrees);
         if later > 0 {
             self.number("offset", later * self.divisions / Ticks::QUARTER);
         }
@@ -253,7 +275,7 @@ impl ScoreWriter {
     }
 
     /// Words over the staff, in a direction of their own.
-    fn words(&mut self, words: &str) {
+    pub(super) fn words(&mut self, words: &str) {
         self.open("direction", &[("placement", "above")]);
         self.open("direction-type", &[]);
         self.text("words", words);
@@ -303,9 +325,13 @@ impl ScoreWriter {
         self.close("swing");
     }
 
-    fn sign(&mut self, sign: &BarElement, accidental: Option<&str>) {
+    /// Writes a sign; `together` says that it sounds with the one before.
+    fn sign(&mut self, sign: &BarElement, accidental: Option<&str>, together: bool) {
         let &BarElement { note, length, note_value, ties, group, .. } = sign;
         self.open("note", &[]);
+        if together {
+            self.empty("chord", &[]);
+        }
         match note {
             None => self.empty("rest", &[]),
             Some(pitch) => {

@@ -1,6 +1,6 @@
 use crate::music::{
-    Clef, Concert, ConcertKey, Degree, HalfSteps, Instrument, NamedBy, PitchName, Range, Reading, Signature, Spelled,
-    Tonality, spell_degree,
+    ChordSymbol, Clef, Concert, ConcertKey, Degree, HalfSteps, Instrument, NamedBy, PitchName, Range, Reading,
+    Signature, Spelled, Tonality, spell_degree,
 };
 use crate::pattern::{self, ChordSpan, Meter, NoFit, Pattern, Quality, Register, Ticks};
 use crate::units::Tempo;
@@ -42,8 +42,14 @@ pub struct Piece {
     pub sounding: Tonality,
     /// The chords under the piece in order, as they are written; none where it fits any.
     pub chords: Vec<StaffChord>,
+    /// The chords of a form over the piece in order, where they change; none of patterns and free lines.
+    pub symbols: Vec<ChordOnPage>,
     /// The notes in order.
     pub notes: Vec<StaffNote>,
+    /// What sounds together with each note, where the notes are the roots of chords; else empty.
+    pub stacks: Vec<Vec<Spelled>>,
+    /// Words over the staff, each with its place.
+    pub words: Vec<(Ticks, String)>,
     /// What is bracketed over or under the staff, in order of where it begins.
     pub brackets: Vec<StaffBracket>,
     /// How the bars of the piece are counted.
@@ -104,6 +110,15 @@ pub struct StaffChord {
     pub quality: Quality,
 }
 
+/// A chord of a form on the page; any chord, with its bass.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChordOnPage {
+    /// Where the chord begins in its piece.
+    pub at: Ticks,
+    /// The chord as written; `None` where none is played.
+    pub chord: Option<ChordSymbol>,
+}
+
 /// What is asked of a staff.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StaffRequest {
@@ -148,7 +163,10 @@ pub fn staff(pattern: &Pattern, instrument: &Instrument, request: &StaffRequest)
                     signature: tonality.signature(),
                     sounding: sounding.tonality(*key, pattern.mode()),
                     chords: chords(pattern, tonality),
+                    symbols: Vec::new(),
                     notes: notes.collect(),
+                    stacks: Vec::new(),
+                    words: Vec::new(),
                     brackets: Vec::new(),
                     meter: pattern.meter(),
                     pickup: pattern.pickup_ticks(),

@@ -17,7 +17,7 @@
 //! takes longer than .25 s is not waited for). A kill loses only the answer that is being played, and the sound of the one before
 //! it. A power cut can lose more: `session.jsonl` and the sound are synced after the header, each final verdict and the end, and
 //! the zip when it is whole; a cue, a pause or a draft is not synced, nor is the entry of the zip in its folder. So a power cut
-//! during a drill loses at most what came since the last final verdict; a trade is synced only at its end.
+//! loses at most what came since the last final verdict; a trade is synced after each chorus.
 //!
 //! A finished sitting is one zip: the record, `review.txt`, and the sound as `answers.flac` (mono, 16 bits, without loss). The
 //! sound is decoded and compared before the live folder is removed; sound of a rate that FLAC cannot store stays WAV. The zip has

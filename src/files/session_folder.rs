@@ -367,7 +367,7 @@ impl SessionFolder {
     }
 }
 
-/// The record, without the places of answers in the first `lost` bytes of sound, which are no longer there.
+/// The record, without the places of what lies in the first `lost` bytes of sound, which are no longer there.
 fn without_sound(text: &[u8], lost: u64) -> Cow<'_, [u8]> {
     if lost == 0 {
         return text.into();
@@ -376,6 +376,9 @@ fn without_sound(text: &[u8], lost: u64) -> Cow<'_, [u8]> {
     for event in &mut events {
         if let Event::Answered(answer) = event {
             answer.sound = answer.sound.filter(|(first, _)| first * 2 >= lost);
+        }
+        if let Event::Band(band) = event {
+            band.sound = band.sound.filter(|sound| sound.first * 2 >= lost);
         }
     }
     events.iter().map(write_line).collect::<String>().into_bytes().into()

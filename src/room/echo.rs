@@ -123,6 +123,12 @@ impl Echo {
         &self.learned
     }
 
+    /// Number of samples in each block in which the input is worked on, counted from the first sample.
+    #[must_use]
+    pub fn block(&self) -> usize {
+        self.canceller.block()
+    }
+
     /// Tells of a cue that is sounded, and where it lies, at most two seconds after it began. A sound of another rate is ignored.
     pub fn cue(&mut self, sound: &CueSound, place: Placement) {
         if sound.clip.rate == self.rate {

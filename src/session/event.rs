@@ -3,7 +3,7 @@ use crate::cue::Cue;
 use crate::music::{ConcertKey, Level, Reading};
 use crate::notes::HeardNote;
 use crate::pattern::PatternId;
-use crate::session::NamedPlayer;
+use crate::session::{BandMark, BandRecord, NamedPlayer};
 use crate::units::{Hertz, SampleRate, Seconds, Tempo};
 use crate::verdict::{TempoStep, TimeOrigin, VariedAs, Verdict};
 
@@ -34,6 +34,8 @@ pub enum Event {
     },
     /// A free chorus is over, or was broken off: what was heard in it. Nothing was asked, so nothing is judged.
     FreeChorus(ChorusRecord),
+    /// A chorus of a trade was played, or what there is of it. No figure rests on it: it lets the sound be judged again.
+    Band(BandRecord),
     /// A block whose taps were counted is over, and its number was asked.
     Counted(CountedTaps),
     /// A turn away from the instrument is over: sung, or fingered in silence. No figure rests on it.
@@ -181,6 +183,8 @@ pub struct TradeMark {
     /// Where free choruses are played, the text of the form in the key of the first one, so that their chords stay known whatever
     /// becomes of the chart; `None` where phrases are traded.
     pub free: Option<String>,
+    /// What the band plays while phrases are traded; `None` of free choruses, and in records of older programs.
+    pub band: Option<BandMark>,
 }
 
 /// A lesson as a record names it.

@@ -20,11 +20,15 @@
 //! figure counts them ([`Session::traded`]); what is in use is learnt from them, where the cue has `joined` (optional, as `weak` of
 //! the reason `turn` and `varied` of a judgement: all three came later). A drill beside a second task is format 3 too: its header
 //! has `second_task`, its cues have one, and it has the event `counted`. Any other drill is still written as format 2; the lesson
-//! in a header got `charts`, optional.
+//! in a header got `charts`, optional. Later the header's `trade` got `band` (optional), and the event `band` came, an aside.
+//! What the microphone heard of a trade is kept as it was, the band in it: `band` of the header says what the band plays, each event
+//! `band` where a chorus lies on the clock of what is heard, which phrases sounded, and which samples were heard since the chorus
+//! before. So the sound is made anew and taken out again, and the trade is judged again (`engine/trade_again.rs`). The sound of an
+//! `answered` of a trade is a part of that. Without these, a trade is only read.
 //! Format 4 is a sitting of free choruses: `trade` in its header has `free`, the text of the form, and each chorus is an event
 //! `free_chorus` with its notes. Nothing was asked, so it has neither cues nor answers; its minutes count.
 //!
-//! **A new kind of event** on which any figure rests needs a new `FORMAT` (`read.rs`). One on which none rests (`commented`, `spared`) says
+//! **A new kind of event** on which any figure rests needs a new `FORMAT` (`read.rs`). One on which none rests (`commented`, `spared`, `band`) says
 //! `"aside":true`, and a program that does not know it passes over it without a word; programs older than that rule report that
 //! they could not read the line, and count all the rest. An event that is added after a sitting has no `at_s`, so that it does not
 //! lengthen the sitting; copies that differ in comments alone are one sitting.
@@ -37,6 +41,7 @@
 //! (`wire/cued.rs`, `wire/judged.rs`), the schema, the history above, and the literals (`replay.rs`, `room/echo_tests.rs`,
 //! `drill/apart.rs`, `tests/program/records/made.rs`, `tests/program/asking.rs`). `cargo test records`.
 
+mod band;
 mod event;
 mod player;
 mod read;
@@ -44,6 +49,7 @@ mod replay;
 mod view;
 mod wire;
 
+pub use band::{BandMark, BandRecord, RecordedPhrase, RecordedSound};
 pub use event::{
     AnswerRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement, LessonMark, PauseCause,
     SparedRecord, TradeMark,

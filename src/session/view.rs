@@ -2,7 +2,8 @@ use crate::coach::Reason;
 use crate::cue::Cue;
 use crate::music::Intonation;
 use crate::session::{
-    AnswerRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement, PauseCause, SparedRecord,
+    AnswerRecord, BandRecord, Began, ChorusRecord, Comment, CountedTaps, Ended, Event, Judgement, PauseCause,
+    SparedRecord,
 };
 use crate::units::Seconds;
 use crate::verdict::{Expectation, UsualTuning};
@@ -18,6 +19,8 @@ pub struct Session {
     pub traded: Vec<Trial>,
     /// The free choruses, in order.
     pub choruses: Vec<ChorusRecord>,
+    /// The choruses of a trade, in order, as the band played them; none in records of older programs.
+    pub band: Vec<BandRecord>,
     /// The pauses in order.
     pub pauses: Vec<Pause>,
     /// The numbers that were given for taps, in order.
@@ -83,6 +86,7 @@ impl Session {
             pauses: Vec::new(),
             counted: Vec::new(),
             spared: Vec::new(),
+            band: Vec::new(),
             ended: None,
             until: Seconds(0.0),
             comments: Vec::new(),
@@ -115,6 +119,7 @@ impl Session {
             }
             Event::FreeChorus(chorus) => self.choruses.push(chorus),
             Event::Counted(counted) => self.counted.push(counted),
+            Event::Band(band) => self.band.push(band),
             Event::Spared(spared) => self.spared.push(spared),
             Event::Paused { at, cause } => self.pauses.push(Pause { from: at, until: None, cause }),
             Event::Resumed { at } => {
@@ -193,6 +198,7 @@ impl Event {
             Self::Judged(judgement) => judgement.at,
             Self::FreeChorus(chorus) => chorus.at,
             Self::Counted(counted) => counted.at,
+            Self::Band(band) => band.at,
             Self::Spared(spared) => spared.at,
             Self::Ended(ended) => ended.at,
         }

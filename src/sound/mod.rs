@@ -6,6 +6,7 @@
 mod block;
 mod clip;
 mod delay;
+mod input_stretch;
 mod partials;
 mod placement;
 mod resample;
@@ -17,6 +18,7 @@ mod tone;
 pub use block::SoundBlock;
 pub use clip::Clip;
 pub use delay::SoundFinder;
+pub use input_stretch::InputStretch;
 pub use partials::Partials;
 pub use placement::Placement;
 pub use response::convolve;

@@ -195,7 +195,15 @@ fn stage(asked: &DayAsked, stored: &UserSettings) -> TradeStage<'static> {
     let id = asked.player.map(|id| id.to_string());
     let player = asked.simulated.is_none().then(|| stored.players_called(id.as_deref()).pop()).flatten();
     let whose = TradePlayer { player, lesson: None };
-    TradeStage { plain: asked.plain, simulated: asked.simulated, input: None, output: None, whose }
+    TradeStage {
+        plain: asked.plain,
+        simulated: asked.simulated,
+        input: None,
+        output: None,
+        musicxml: None,
+        keep: None,
+        whose,
+    }
 }
 
 /// A free chorus over one of the player's own charts, each day another one in turn; `None` where there is none that lasts at most so

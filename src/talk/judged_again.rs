@@ -1,18 +1,23 @@
 use std::collections::BTreeSet;
 
-use crate::engine;
+use crate::engine::{self, JudgedAgain};
 use crate::files::SessionEntry;
-use crate::music;
-use crate::notes::EAR_VERSION;
+use crate::music::{self, Instrument, Intonation};
+use crate::notes::{EAR_VERSION, EarSettings};
 use crate::report;
-use crate::session::Session;
+use crate::session::{RecordedSound, Session};
+use crate::sound::{Clip, InputStretch};
 use crate::talk::failure::Failure;
 use crate::talk::output::{say, warn};
+use crate::talk::recorded_trade::{RecordedRun, RecordedTrade};
+use crate::trade::{Exchange, JudgedExchange};
+use crate::units::Seconds;
 use crate::words::numbers::numbered;
 
 /// Judges the stored sound again, makes every sentence again from the record, and says what differs.
 pub fn say_again(listed: &[SessionEntry]) -> Result<(), Failure> {
     let (mut differ, mut judged, mut soundless, mut sentences) = (0, 0, 0, 0);
+    let mut otherwise = 0;
     for found in listed.iter().filter_map(|listed| listed.read().ok()) {
         let sounds = found.sounds();
         let Some(session) = Session::of(found.events) else { continue };
@@ -35,7 +40,8 @@ pub fn say_again(listed: &[SessionEntry]) -> Result<(), Failure> {
                 None
             }
         };
-        let again = engine::judge_again(&session, &mut sound, instrument, &settings);
+        let mut again = engine::judge_again(&session, &mut sound, instrument, &settings);
+        otherwise += trade(&session, &mut sound, instrument, &settings, &mut again);
         judged += again.judged;
         soundless += again.soundless;
         for other in again.differ {
@@ -47,7 +53,74 @@ pub fn say_again(listed: &[SessionEntry]) -> Result<(), Failure> {
             say(format!("cue {}: {then} of {of} then, {now} {by}", other.cue))?;
         }
     }
-    say(summary(judged, soundless, sentences, differ))
+    say(summary(judged, soundless, sentences, differ))?;
+    match otherwise {
+        0 => Ok(()),
+        _ => say(format!(
+            "Of {} the band sounded otherwise then, or its record does not tell how: that cannot be taken out again.",
+            numbered(otherwise, "traded answer")
+        )),
+    }
+}
+
+/// Judges the phrases of a trade again: the band is made once more and taken out of what the microphone heard. What a MIDI instrument
+/// said has no band in it, and is judged as it was said. Gives the number of answers whose band cannot be made any more.
+fn trade(
+    session: &Session,
+    sound: &mut dyn FnMut((u64, u64)) -> Option<Clip>,
+    instrument: &Instrument,
+    settings: &EarSettings,
+    again: &mut JudgedAgain,
+) -> usize {
+    let all = session.traded.iter().filter(|trial| trial.judgement.is_some()).count();
+    let kept = session.band.iter().any(|chorus| chorus.sound.is_some());
+    let recorded = RecordedTrade::of(session).filter(|it| it.sounds_the_same() || session.began.by_midi);
+    let Some(recorded) = recorded else {
+        again.soundless += if kept { 0 } else { all };
+        return if kept { all } else { 0 };
+    };
+    let judged_by = (session.began.delay, instrument.intonation);
+    let mut judged = 0;
+    for run in recorded.runs() {
+        let answers = if session.began.by_midi {
+            as_said(&recorded, &run, judged_by)
+        } else {
+            let stretches = run.kept().into_iter().map_while(|place| stretch(place, sound)).collect::<Vec<_>>();
+            let made = stretches.first().and_then(|first| recorded.sound(&run, first.clip.rate));
+            made.map_or_else(Vec::new, |made| {
+                engine::trade_again(&run.plan, run.place, &made, stretches, settings, judged_by)
+            })
+        };
+        for answer in answers.iter().filter(|answer| answer.over) {
+            let trial = recorded.trial(answer.exchange.cue.number);
+            let Some(then) = trial.and_then(|trial| trial.judgement.as_ref()) else { continue };
+            judged += 1;
+            again.compare(then, &answer.verdict, answer.varied.map(|it| it.taken));
+        }
+    }
+    again.judged += judged;
+    again.soundless += all.saturating_sub(judged);
+    0
+}
+
+/// The answers of a run as a MIDI instrument said them.
+fn as_said(
+    recorded: &RecordedTrade<'_>,
+    run: &RecordedRun<'_>,
+    (delay, intonation): (Option<Seconds>, Intonation),
+) -> Vec<JudgedExchange> {
+    let at = |beat| run.place.instant(run.plan.tempo.lasting(beat));
+    let answer = |exchange: &Exchange| {
+        let heard = &recorded.trial(exchange.cue.number)?.answer.as_ref()?.heard;
+        Some(JudgedExchange::of(exchange, heard, &at, delay, intonation))
+    };
+    run.plan.exchanges().filter_map(answer).collect()
+}
+
+/// A stretch of kept sound; `None` where it is no longer whole.
+fn stretch(place: RecordedSound, sound: &mut dyn FnMut((u64, u64)) -> Option<Clip>) -> Option<InputStretch> {
+    let clip = sound((place.first, place.count)).filter(|clip| clip.samples.len() as u64 == place.count)?;
+    Some(InputStretch { clip, from: place.from, until: place.until, whole: true })
 }
 
 /// How many answers were judged again, and how many verdicts differ.

@@ -1,11 +1,13 @@
 //! A trade that was asked for: planned, sounded, and played with a player at the devices or with the simulated player.
 
+use std::path::Path;
+
 use crate::backing::BandWish;
 use crate::chart::{NamedChart, Numeral};
 use crate::coach::{Goals, LearnerModel, Rng};
 use crate::cue::CueSound;
 use crate::engine::{self, Listener, Rig, SimulatedAudio};
-use crate::files::{self, Places, UserSettings};
+use crate::files::{self, KeepSound, Places, UserSettings};
 use crate::music::ConcertKey;
 use crate::phrase::{NoPhrase, PhraseMaker, WantedPiece};
 use crate::room::Echo;
@@ -22,6 +24,7 @@ use crate::talk::record_words;
 use crate::talk::rig::{self, OpenPair};
 use crate::talk::trade_reasons::TradeReasons;
 use crate::talk::trade_record::{TradePlayer, TradeRecord, TradeSource};
+use crate::talk::trade_score;
 use crate::talk::trade_screen::{PlannedTrade, TradeShown};
 use crate::trade::{self, Trade, TradeMoment, TradeWay, TradeWish};
 use crate::units::{SampleRate, Seconds};
@@ -80,6 +83,10 @@ pub struct TradeStage<'t> {
     pub input: Option<&'t str>,
     /// Output as typed.
     pub output: Option<&'t str>,
+    /// Where the score is written at the end, if anywhere.
+    pub musicxml: Option<&'t Path>,
+    /// Which sound is kept, where that was typed.
+    pub keep: Option<KeepSound>,
     /// Whose trade the record says it is.
     pub whose: TradePlayer,
 }
@@ -213,13 +220,17 @@ impl PlannedTrade {
     /// Plays the trade, and keeps a record of it.
     pub fn play(&self, stage: &TradeStage<'_>, stored: &UserSettings, places: &Places) -> Result<(), Failure> {
         record_words::finish_what_was_left(places);
-        let record = |source: TradeSource| TradeRecord::begin(self, &stage.whose, source, stored, places);
+        let record = |source: TradeSource| {
+            let keep = source.played_by().keeps(stage.keep, stored);
+            let keep = if self.plan.is_free() { KeepSound::None } else { keep };
+            TradeRecord::begin(self, &stage.whose, source, keep, stored, places)
+        };
         let instrument = &self.who.page.instrument;
         if let Some(fast) = stage.simulated {
             let (player, rate) = (engine::simulated_player(instrument, self.seed), SampleRate::DEVICE);
             let audio = SimulatedAudio::new(player, rate, self.who.a4, self.seed, fast);
             let ear = engine::ear_settings(rate, self.who.a4, Some(instrument));
-            let mut rig = Listener::new(ear, Echo::new(rate), audio);
+            let mut rig = Listener::new(ear, Echo::new(rate), audio).keeping_no_sound().keeping_input();
             let source = TradeSource { rate, delay: Some(Seconds(0.0)), simulated: true, by_midi: false };
             return self.played(stage, &mut rig, source, record(source));
         }
@@ -246,7 +257,7 @@ impl PlannedTrade {
         }
         let OpenPair { audio, rate, delay, .. } = rig::pair(stage.input, stage.output, stored).map_err(none)?;
         let ear = engine::ear_settings(rate, self.who.a4, Some(instrument));
-        let mut rig = Listener::new(ear, Echo::new(rate), audio).keeping_no_sound();
+        let mut rig = Listener::new(ear, Echo::new(rate), audio).keeping_no_sound().keeping_input();
         let source = TradeSource { rate, delay, simulated: false, by_midi: false };
         self.played(stage, &mut rig, source, record(source))
     }
@@ -261,21 +272,31 @@ impl PlannedTrade {
         let mut shown = TradeShown::begin(self, source.delay, !source.by_midi, stage.plain)?;
         let made = |plan: &Trade, rate| self.sound_of(plan, rate);
         let intonation = self.who.page.instrument.intonation;
+        let mut played = Vec::new();
         let ended = engine::trade(rig, &self.plan, &made, (source.delay, intonation), &mut |moment| {
             match &moment {
-                Some(TradeMoment::Judged(_, answers) | TradeMoment::BrokenOff(_, answers)) => {
-                    record.enter(answers, self);
+                Some(TradeMoment::Judged(round, answers) | TradeMoment::BrokenOff(round, answers)) => {
+                    record.enter(*round, answers, self);
+                    played.push((*round, answers.clone()));
                 }
+                Some(TradeMoment::LeadIn(round, place)) => record.run(*round, *place),
                 Some(TradeMoment::Played(round, chorus)) => record.enter_free(self, *round, chorus),
                 Some(TradeMoment::Silent(_, at)) => record.pause(*at),
                 Some(TradeMoment::Again(at)) => record.go_on(*at),
                 _ => {}
+            }
+            if let Some(TradeMoment::Sound(stretch)) = moment {
+                record.hear(stretch);
+                return true;
             }
             shown.goes_on(moment)
         });
         let shown = shown.end();
         let kept = record.end(rig.dropped());
         shown.and(kept)?;
+        if let Some(to) = stage.musicxml.filter(|_| !played.is_empty()) {
+            trade_score::of_played(to, self, &played)?;
+        }
         Ok(ended?)
     }
 }

@@ -104,7 +104,7 @@ impl PlayedBy {
 impl PlayedBy {
     /// Which sound of the answers is kept: as was typed, else as the settings have it. A MIDI instrument gives no sound to keep. Where
     /// neither says anything, the sound of the simulated player is kept, but not that of a player, who was not asked.
-    fn keeps(self, said: Option<KeepSound>, stored: &UserSettings) -> KeepSound {
+    pub fn keeps(self, said: Option<KeepSound>, stored: &UserSettings) -> KeepSound {
         if self.by_midi() {
             return KeepSound::None;
         }

@@ -3,24 +3,25 @@
 use crate::chart::ChordChart;
 use crate::coach::{Goals, OutOfRange};
 use crate::cue::Cue;
-use crate::engine::{Finished, SittingEnd};
+use crate::engine::{Finished, SittingEnd, TradeKeeping};
 use crate::files::{self, KeepSound, Places, SessionFolder, UserSettings};
 use crate::lesson::Lesson;
 use crate::notes::EAR_VERSION;
 use crate::session::{
-    AnswerRecord, Began, ChorusRecord, Ended, Event, Judgement, LessonMark, NamedPlayer, PauseCause, TradeMark,
+    AnswerRecord, BandMark, BandRecord, Began, ChorusRecord, Ended, Event, Judgement, LessonMark, NamedPlayer,
+    PauseCause, RecordedPhrase, TradeMark,
 };
+use crate::sound::{InputStretch, Placement};
 use crate::talk::failure::Failure;
+use crate::talk::form_text::form_text;
 use crate::talk::record_words::review;
+use crate::talk::sitting::PlayedBy;
 use crate::talk::trade_screen::PlannedTrade;
 use crate::talk::{lessons, sitting_screen, who};
-use crate::trade::{FreeChorus, JudgedExchange};
+use crate::trade::{FreeChorus, JudgedExchange, SOUND_VERSION, TradeWay};
 use crate::units::{SampleRate, Seconds};
 use crate::verdict::TimeOrigin;
 use crate::words::traded;
-
-/// Largest number of bytes of a form's text in the record.
-const FORM_TEXT: usize = 2000;
 
 /// Whose trade it is.
 #[derive(Debug, Clone, Default)]
@@ -58,10 +59,22 @@ pub struct TradeSource {
     pub by_midi: bool,
 }
 
-/// A trade as it is recorded: a live folder, a chorus at a time. No sound is kept, so that the thread that hears may write: some
-/// kilobytes while the next phrase sounds.
+impl TradeSource {
+    /// Who answers.
+    pub fn played_by(self) -> PlayedBy {
+        match (self.simulated, self.by_midi) {
+            (true, _) => PlayedBy::Simulated,
+            (_, true) => PlayedBy::ByMidi(self.delay.unwrap_or(Seconds(0.0))),
+            _ => PlayedBy::Player,
+        }
+    }
+}
+
+/// A trade as it is recorded: a live folder, a chorus at a time.
 pub struct TradeRecord {
-    folder: SessionFolder,
+    keeping: TradeKeeping,
+    /// The chorus with which the band began last, and where its lead-in lies.
+    run: (usize, Placement),
     ended: Ended,
     /// Number of phrases so far. A chorus that comes again is asked anew, under numbers of its own.
     asked: u32,
@@ -73,6 +86,7 @@ impl TradeRecord {
         planned: &PlannedTrade,
         whose: &TradePlayer,
         source: TradeSource,
+        keep: KeepSound,
         stored: &UserSettings,
         places: &Places,
     ) -> Self {
@@ -92,7 +106,7 @@ impl TradeRecord {
             delay: source.delay,
             simulated: source.simulated,
             by_midi: source.by_midi,
-            keeps_sound: false,
+            keeps_sound: keep != KeepSound::None,
             one_by_one: false,
             reading: who.page.reading,
             level: who.level,
@@ -108,33 +122,50 @@ impl TradeRecord {
                 )
                 .unwrap_or(u32::MAX),
                 free: planned.free_form().map(|form| form_text(&form)),
+                band: planned.band_mark(),
             }),
         };
         let ended = Ended { at: Seconds(0.0), sounding: Seconds(0.0), dropped: 0 };
-        Self { folder: SessionFolder::begin(places, &began, KeepSound::None), ended, asked: 0 }
+        let keeping = TradeKeeping::begin(SessionFolder::begin(places, &began, keep));
+        Self { keeping, run: (0, Placement::at(Seconds(0.0))), ended, asked: 0 }
     }
 
     /// Records a chorus, or what there is of it where it was broken off.
-    pub fn enter(&mut self, answers: &[JudgedExchange], planned: &PlannedTrade) {
-        let numbered = answers.iter().zip(self.asked + 1..);
-        let events: Vec<Event> = numbered.flat_map(|(answer, number)| events(answer, number, planned)).collect();
+    pub fn enter(&mut self, round: usize, answers: &[JudgedExchange], planned: &PlannedTrade) {
+        let numbered = || answers.iter().zip(self.asked + 1..);
+        let mut events: Vec<Event> = numbered().flat_map(|(answer, number)| events(answer, number, planned)).collect();
+        let phrases = numbered().map(|(answer, cue)| phrase(answer, cue)).collect();
+        let at = events.iter().fold(self.ended.at, |last, event| last.max(event.at()));
+        events.extend(planned.band_record(round, self.run, (at, phrases)).map(Event::Band));
         self.asked += answers.len() as u32;
         self.ended.at = events.iter().fold(self.ended.at, |last, event| last.max(event.at()));
         let heard = answers.iter().flat_map(|answer| &answer.heard);
         self.ended.sounding = heard.fold(self.ended.sounding, |sum, note| sum + note.length().max(Seconds(0.0)));
-        self.folder.record_all(&events);
+        let whole = answers.iter().all(|answer| answer.over && answer.whole());
+        self.keeping.record(events, whole);
+    }
+
+    /// The band begins with this chorus; where its lead-in lies.
+    pub fn run(&mut self, round: usize, place: Placement) {
+        self.run = (round, place);
+        self.keeping.run();
+    }
+
+    /// Keeps what the microphone heard.
+    pub fn hear(&self, stretch: InputStretch) {
+        self.keeping.hear(stretch);
     }
 
     /// Records that the band stopped, because nothing was played.
     pub fn pause(&mut self, at: Seconds) {
         self.ended.at = self.ended.at.max(at);
-        self.folder.record(&Event::Paused { at, cause: PauseCause::Silence });
+        self.keeping.record(vec![Event::Paused { at, cause: PauseCause::Silence }], true);
     }
 
     /// Records that the band begins again.
     pub fn go_on(&mut self, at: Seconds) {
         self.ended.at = self.ended.at.max(at);
-        self.folder.record(&Event::Resumed { at });
+        self.keeping.record(vec![Event::Resumed { at }], true);
     }
 
     /// Records a free chorus in which something was played.
@@ -146,25 +177,21 @@ impl TradeRecord {
         self.ended.at = self.ended.at.max(chorus.at);
         self.ended.sounding =
             chorus.heard.iter().fold(self.ended.sounding, |sum, note| sum + note.length().max(Seconds(0.0)));
-        self.folder.record(&Event::FreeChorus(chorus));
+        self.keeping.record(vec![Event::FreeChorus(chorus)], true);
     }
 
     /// Makes one file of it, where a chorus came to its end, and tells where that is.
     pub fn end(mut self, dropped: u64) -> Result<(), Failure> {
         self.ended.dropped = dropped;
-        self.folder.record(&Event::Ended(self.ended));
-        let finished = match self.folder.finish(&review) {
-            Ok(Some(path)) => Finished::Stored(path, self.folder.lost()),
+        self.keeping.record(vec![Event::Ended(self.ended)], true);
+        let Some(mut folder) = self.keeping.end() else { return Ok(()) };
+        let finished = match folder.finish(&review) {
+            Ok(Some(path)) => Finished::Stored(path, folder.lost()),
             Ok(None) => Finished::Nothing,
-            Err(failure) => Finished::InMemory(Box::new(self.folder), failure),
+            Err(failure) => Finished::InMemory(Box::new(folder), failure),
         };
         sitting_screen::farewell(SittingEnd::Finished(finished))
     }
-}
-
-/// A form as the record holds it: nothing where its text is longer than the record takes, since a part of it would be another form.
-fn form_text(form: &ChordChart) -> String {
-    Some(form.to_string()).filter(|text| text.len() <= FORM_TEXT).unwrap_or_default()
 }
 
 impl PlannedTrade {
@@ -172,6 +199,40 @@ impl PlannedTrade {
     pub fn free_form(&self) -> Option<ChordChart> {
         let first = self.plan.rounds.iter().find(|round| round.free.is_some())?;
         Some(self.form.in_key(first.key.0, false))
+    }
+
+    /// What the band plays under phrases, for the record; `None` in free choruses, and where the text of the form is longer than the record
+    /// takes.
+    fn band_mark(&self) -> Option<BandMark> {
+        let (plan, wish) = (&self.plan, &self.wish);
+        let first = plan.rounds.first().filter(|_| !plan.is_free())?;
+        let form = form_text(&self.form.chart.in_key(self.form.chart.tonality(first.key.0, false).tonic));
+        (!form.is_empty()).then(|| BandMark {
+            form,
+            keys: plan.rounds.iter().map(|round| round.key).collect(),
+            way: plan.exchanges().next().map_or(TradeWay::Answer, |exchange| exchange.way),
+            swing: wish.swing,
+            bass: wish.bass,
+            chords: wish.chords,
+            pulse: wish.pulse,
+            level: wish.level,
+            sounds: SOUND_VERSION,
+        })
+    }
+
+    /// A chorus as the band played it, after the chorus `from` began with its lead-in at a place.
+    fn band_record(
+        &self,
+        round: usize,
+        (from, place): (usize, Placement),
+        (at, phrases): (Seconds, Vec<RecordedPhrase>),
+    ) -> Option<BandRecord> {
+        let plan = self.plan.again_from(from);
+        let played = plan.rounds.get(round)?;
+        let [begins, ends] = [played.begins, played.ends].map(|beat| place.instant(plan.tempo.lasting(beat)));
+        let [chorus, from] = [round, from].map(|place| u32::try_from(place + 1).unwrap_or(u32::MAX));
+        let (lead_in, faster) = (place.from, place.faster);
+        Some(BandRecord { at, chorus, from, lead_in, faster, begins, ends, phrases, sound: None })
     }
 
     /// A free chorus as it is recorded.
@@ -188,6 +249,12 @@ impl PlannedTrade {
             drilled: Vec::new(),
         })
     }
+}
+
+/// A phrase as the record holds it for the band.
+fn phrase(answer: &JudgedExchange, cue: u32) -> RecordedPhrase {
+    let exchange = &answer.exchange;
+    RecordedPhrase { cue, first_bar: exchange.first_bar, line: exchange.phrase.line.clone() }
 }
 
 /// A phrase that sounded, what was heard in its bars, and what was said of that; nothing was, where the player broke off.

@@ -137,7 +137,7 @@ impl<'p> TradeShown<'p> {
     fn enter(&mut self, moment: &TradeMoment) {
         let planned = self.planned;
         match moment {
-            TradeMoment::LeadIn(round) => {
+            TradeMoment::LeadIn(round, _) => {
                 let first = named(planned, *round, 0).unwrap_or_default();
                 (self.face.word, self.face.next) = ("two bars of lead-in", first);
             }
@@ -162,7 +162,11 @@ impl<'p> TradeShown<'p> {
                     self.face.lines = vec![of.iter().map(|line| line.trim()).collect::<Vec<_>>().join(" ")];
                 }
             }
-            TradeMoment::Answer(..) | TradeMoment::Rest(_) | TradeMoment::Free(_) | TradeMoment::Played(..) => {}
+            TradeMoment::Answer(..)
+            | TradeMoment::Rest(_)
+            | TradeMoment::Free(_)
+            | TradeMoment::Played(..)
+            | TradeMoment::Sound(_) => {}
         }
     }
 
@@ -210,7 +214,9 @@ const fn mode(round: &TradeRound) -> Mode {
 fn lines(planned: &PlannedTrade, moment: &TradeMoment) -> Option<Vec<String>> {
     let exchange = |round: usize, place: usize| planned.plan.rounds.get(round)?.exchanges.get(place);
     Some(match moment {
-        TradeMoment::LeadIn(_) | TradeMoment::Chord(..) | TradeMoment::Played(..) => return None,
+        TradeMoment::LeadIn(..) | TradeMoment::Chord(..) | TradeMoment::Played(..) | TradeMoment::Sound(_) => {
+            return None;
+        }
         TradeMoment::Free(round) => vec![format!("play    {}: what you like", title(planned, *round))],
         TradeMoment::Sounds(round, place) => {
             let sounds = exchange(*round, *place)?;

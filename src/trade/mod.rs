@@ -11,7 +11,7 @@
 //!
 //! # To change it
 //! How bars are shared out: `plan.rs`, in free choruses `free_form.rs`; what a simulated player plays there: `improvised.rs`; how it
-//! sounds: `sounded.rs`; what is due when: `trader.rs`; what is asked of the player: `way.rs`; the rules of a variation: `varied.rs`;
+//! sounds: `sounded.rs`; how it is made again from its record: `recorded.rs`; what is due when: `trader.rs`; what is asked of the player: `way.rs`; the rules of a variation: `varied.rs`;
 //! what is said of seams and landings: `judged.rs`, in the words of `words/traded.rs`. `cargo test trades`, `cargo test trade::`.
 
 mod free_form;
@@ -22,6 +22,7 @@ mod judged;
 #[cfg(test)]
 mod judged_tests;
 mod plan;
+mod recorded;
 mod sounded;
 mod trader;
 mod vamp;
@@ -31,7 +32,8 @@ mod way;
 pub use free_form::FreeChorus;
 pub use judged::JudgedExchange;
 pub use plan::{Exchange, Trade, TradeRound, TradeWish};
-pub use sounded::sound;
+pub use recorded::PhraseAgain;
+pub use sounded::{SOUND_VERSION, sound};
 pub use trader::{TradeMoment, Trader};
 pub use vamp::vamp;
 pub use varied::Variation;

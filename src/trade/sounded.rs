@@ -6,6 +6,10 @@ use crate::sound::Clip;
 use crate::trade::plan::Trade;
 use crate::units::Seconds;
 
+/// Version of band and phrases as they sound. It rises when the same form, wish, phrases and draws may give another sound: then what was
+/// recorded before can no longer be taken out of a microphone's sound.
+pub const SOUND_VERSION: u32 = 1;
+
 /// Band and phrases as one sound, from the first beat of the lead-in to the end. `wish` says how the band plays, whatever
 /// number of choruses it names; `draw` is its generator. `None` where the form has nothing to play.
 #[must_use]

@@ -2,7 +2,7 @@ use std::collections::VecDeque;
 
 use crate::music::Intonation;
 use crate::notes::{HeardNote, NoteEvent};
-use crate::sound::Placement;
+use crate::sound::{InputStretch, Placement};
 use crate::trade::free_form::FreeChorus;
 use crate::trade::judged::JudgedExchange;
 use crate::trade::plan::{Exchange, Trade};
@@ -42,8 +42,10 @@ enum Due {
 /// Something that has become due.
 #[derive(Debug)]
 pub enum TradeMoment {
-    /// The lead-in to this chorus begins.
-    LeadIn(usize),
+    /// The lead-in to this chorus begins; where its first beat lies on the clock of what is heard.
+    LeadIn(usize, Placement),
+    /// What the microphone heard since the last such moment. Said by whoever hears, where its sound is to be kept.
+    Sound(InputStretch),
     /// A chord of the band begins to sound: the number of the chorus, and the place of the chord among the changes of that chorus.
     Chord(usize, usize),
     /// A phrase begins to sound: the number of the chorus, and the place of the exchange among those of the chorus.
@@ -127,7 +129,7 @@ impl<'t> Trader<'t> {
         while let Some((_, due)) = self.due.front().filter(|(at, _)| at.0 <= now.0).copied() {
             self.due.pop_front();
             match due {
-                Due::LeadIn(round) => come.push(TradeMoment::LeadIn(round)),
+                Due::LeadIn(round) => come.push(TradeMoment::LeadIn(round, self.place)),
                 Due::Chord(round, place) => come.push(TradeMoment::Chord(round, place)),
                 Due::Sounds(round, place) => come.push(TradeMoment::Sounds(round, place)),
                 Due::Answer(round, place) => come.push(TradeMoment::Answer(round, place)),

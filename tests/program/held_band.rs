@@ -51,7 +51,7 @@ fn after_a_chorus_of_silence_the_band_waits_and_a_held_note_brings_that_chorus_o
     let mut heard = Vec::new();
     let mut tell = |moment: Option<TradeMoment>| {
         match moment {
-            Some(TradeMoment::LeadIn(round)) => told.push(format!("lead-in to {round}")),
+            Some(TradeMoment::LeadIn(round, _)) => told.push(format!("lead-in to {round}")),
             Some(TradeMoment::Silent(round, _)) => told.push(format!("silence in {round}")),
             Some(TradeMoment::Again(_)) => told.push("a held note".to_owned()),
             Some(TradeMoment::Judged(round, answers)) => {

@@ -20,6 +20,9 @@ pub struct ReviewTyped {
     /// Write one page for a lesson into this file: the keys, the intonation, answers to see and to hear.
     #[arg(long, value_name = "FILE")]
     pub html: Option<PathBuf>,
+    /// Write the latest trade among these sittings as MusicXML: the phrases and what was played on one staff, the band's chords on another.
+    #[arg(long, value_name = "OUT", conflicts_with_all = ["again", "html", "json", "play", "wav"])]
+    pub musicxml: Option<PathBuf>,
     /// Add a word to one sitting's file, about the answer that stands under this number in its review (0: the whole sitting); its player
     /// reads it in a review and before the next drill.
     #[arg(long, num_args = 2, value_names = ["N", "WORDS"], conflicts_with_all = ["again", "html", "json", "play", "wav"])]

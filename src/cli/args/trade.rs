@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser};
 
 use crate::cli::args::charts::{BandParts, KeyMoves};
-use crate::cli::args::choices::INPUT;
+use crate::cli::args::choices::{INPUT, Keep};
 use crate::cli::args::{Demo, Player};
 use crate::trade::TradeWay;
 
@@ -71,12 +71,18 @@ pub struct TradeTyped {
     /// Write band and phrases here instead of playing them.
     #[arg(long, value_name = "OUT", conflicts_with = "simulated")]
     pub wav: Option<PathBuf>,
+    /// At the end, write the trade here as MusicXML: the phrases and what you played on one staff, the band's chords on another.
+    #[arg(long, value_name = "OUT", conflicts_with_all = ["free", "show", "wav"])]
+    pub musicxml: Option<PathBuf>,
     /// A simulated player answers, in sound; no device is needed.
     #[arg(long)]
     pub simulated: bool,
     /// Do not wait for real time.
     #[arg(long, requires = "simulated")]
     pub fast: bool,
+    /// Which sound to keep on this machine (default: as your drills do); what is kept can be judged again: earfirst review --again.
+    #[arg(long, value_enum, conflicts_with = "free")]
+    pub keep_sound: Option<Keep>,
     /// Lines instead of a screen.
     #[arg(long)]
     pub plain: bool,
@@ -105,6 +111,7 @@ impl TradeTyped {
             seed: practice.seed,
             fast: demo.fast,
             plain: practice.plain,
+            keep_sound: practice.keep_sound,
             player: practice.scope.player.clone(),
             player_name: practice.scope.player_name.clone(),
             ..typed

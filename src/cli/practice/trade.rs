@@ -32,8 +32,10 @@ pub fn run(typed: &TradeTyped) -> Result<(), Failure> {
     }
     let (input, output) = (typed.input.as_deref(), typed.output.as_deref());
     let simulated = typed.simulated.then_some(typed.fast);
+    let keep = typed.keep_sound.map(Into::into);
     let whose = whose.plays(simulated.is_some() && typed.player_name.is_none(), &places);
-    planned.play(&TradeStage { plain: typed.plain, simulated, input, output, whose }, &stored, &places)
+    let (plain, musicxml) = (typed.plain, typed.musicxml.as_deref());
+    planned.play(&TradeStage { plain, simulated, input, output, musicxml, keep, whose }, &stored, &places)
 }
 
 fn asked(typed: &TradeTyped, chart: String, seed: Option<u32>, stored: &UserSettings) -> Result<TradeAsked, Failure> {

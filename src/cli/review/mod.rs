@@ -20,6 +20,7 @@ use crate::talk::output::say;
 use crate::talk::read_records::{self, ReadRecords};
 use crate::talk::sitting::after_today;
 use crate::talk::told_files;
+use crate::talk::trade_score;
 
 /// Tells what a teacher asks first, of a sitting or a folder of them.
 pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
@@ -33,6 +34,9 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
     let listed: Vec<&SessionEntry> = whose.iter().filter_map(|index| here.get(*index)).collect();
     if let Some(words) = &typed.comment {
         return comment::write(words, &sessions, &listed);
+    }
+    if let Some(musicxml) = &typed.musicxml {
+        return trade_score::of_sittings(musicxml, &sessions);
     }
     match (&typed.html, &typed.wav, typed.play) {
         (Some(file), ..) => return html::write(file, &sessions, &listed),

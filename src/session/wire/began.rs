@@ -3,13 +3,14 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use crate::coach::{Goals, OutOfRange};
-use crate::music::{ConcertKey, NoteNames, Reading, ReflexUnit};
+use crate::music::{NoteNames, Reading, ReflexUnit};
 use crate::pattern::PatternId;
 use crate::session::read::{DRILLS, TRADES};
 use crate::session::wire::WireError;
+use crate::session::wire::band::WireBandMark;
 use crate::session::wire::bounds::{self, REFERENCE, SECONDS, TEMPO};
 use crate::session::wire::words::{WireLevel, WireNames, WireReflexUnit};
-use crate::session::{Began, FORMAT, LessonMark, NamedPlayer, PlayerId, TradeMark};
+use crate::session::{BandMark, Began, FORMAT, LessonMark, NamedPlayer, PlayerId, TradeMark};
 use crate::units::{Hertz, SampleRate, Seconds, Tempo};
 
 /// Who played.
@@ -97,23 +98,28 @@ struct WireTrade {
     choruses: u32,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     free: Option<String>,
+    /// Left out of free choruses, and of records from before the band was recorded.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    band: Option<WireBandMark>,
 }
 
 impl From<&TradeMark> for WireTrade {
     fn from(trade: &TradeMark) -> Self {
-        let TradeMark { chart, tempo, bars, choruses, free } = trade;
+        let TradeMark { chart, tempo, bars, choruses, free, band } = trade;
         let (quarter_per_minute, free) = (TEMPO.put(tempo.0), free.as_deref().map(bounds::put_text));
-        Self { chart: bounds::put_text(chart), quarter_per_minute, bars: *bars, choruses: *choruses, free }
+        let (chart, band) = (bounds::put_text(chart), band.as_ref().map(WireBandMark::from));
+        Self { chart, quarter_per_minute, bars: *bars, choruses: *choruses, free, band }
     }
 }
 
 impl TryFrom<WireTrade> for TradeMark {
     type Error = WireError;
     fn try_from(wire: WireTrade) -> Result<Self, WireError> {
-        let WireTrade { chart, quarter_per_minute, bars, choruses, free } = wire;
+        let WireTrade { chart, quarter_per_minute, bars, choruses, free, band } = wire;
         let tempo = Tempo(TEMPO.take(quarter_per_minute)?);
         let free = free.map(bounds::take_text).transpose()?;
-        Ok(Self { chart: bounds::take_text(chart)?, tempo, bars, choruses, free })
+        let band = band.map(BandMark::try_from).transpose()?;
+        Ok(Self { chart: bounds::take_text(chart)?, tempo, bars, choruses, free, band })
     }
 }
 
@@ -156,24 +162,13 @@ impl TryFrom<WireLesson> for LessonMark {
     }
 }
 
-/// The key of this concert name.
-pub(super) fn key(name: &str) -> Result<ConcertKey, WireError> {
-    let known = ConcertKey::FIFTHS.into_iter().find(|key| key.name() == name);
-    known.ok_or_else(|| WireError("a key that is none of C G D A E B F# Db Ab Eb Bb F".to_owned()))
-}
-
-/// Concert names of keys.
-fn names<'a>(keys: impl IntoIterator<Item = &'a ConcertKey>) -> Vec<String> {
-    keys.into_iter().map(|key| key.name().to_owned()).collect()
-}
-
 /// The keys in which each pattern does not fit.
 fn out_of_range(wire: BTreeMap<String, Vec<String>>) -> Result<OutOfRange, WireError> {
     let mut pairs = Vec::new();
     for (pattern, keys) in bounds::list(wire.into_iter().collect(), bounds::PATTERNS)? {
         let pattern = PatternId(bounds::take_text(pattern)?);
         for name in bounds::list(keys, 12)? {
-            pairs.push((pattern.clone(), key(&name)?));
+            pairs.push((pattern.clone(), bounds::key(&name)?));
         }
     }
     Ok(pairs.into_iter().collect())
@@ -202,9 +197,9 @@ impl From<&Began> for WireBegan {
             a4_hz: REFERENCE.put(began.a4.0),
             seed: began.seed.to_string(),
             patterns: began.patterns.iter().take(bounds::PATTERNS).map(|id| bounds::put_text(&id.0)).collect(),
-            concert_keys: names(began.keys.iter().take(12)),
+            concert_keys: bounds::names(began.keys.iter().take(12)),
             unfit: (began.out_of_range.iter().take(bounds::PATTERNS))
-                .map(|(pattern, keys)| (bounds::put_text(&pattern.0), names(keys)))
+                .map(|(pattern, keys)| (bounds::put_text(&pattern.0), bounds::names(keys)))
                 .collect(),
             goal_quarter_per_minute: TEMPO.put(began.goals.tempo.0),
             goal_reflex_s: SECONDS.put(began.goals.reflex.0),
@@ -247,7 +242,7 @@ impl TryFrom<WireBegan> for Began {
                 .into_iter()
                 .map(|id| Ok(PatternId(bounds::take_text(id)?)))
                 .collect::<Result<_, WireError>>()?,
-            keys: keys.iter().map(|name| key(name)).collect::<Result<_, _>>()?,
+            keys: keys.iter().map(|name| bounds::key(name)).collect::<Result<_, _>>()?,
             out_of_range: out_of_range(wire.unfit)?,
             goals: Goals {
                 tempo: Tempo(TEMPO.take(wire.goal_quarter_per_minute)?),

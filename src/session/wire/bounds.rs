@@ -1,3 +1,4 @@
+use crate::music::ConcertKey;
 use crate::session::wire::WireError;
 
 /// The bounds of a number in the record. The writer moves a number inside them, the reader refuses one outside: whatever is written
@@ -25,6 +26,8 @@ pub(super) const CENTS: Bounds = Bounds::new("cents", -1e6, 1e6);
 pub(super) const DECIBELS: Bounds = Bounds::new("decibels", -1000.0, 1000.0);
 /// Confidences and shares.
 pub(super) const SHARE: Bounds = Bounds::new("share", 0.0, 1.0);
+/// The pace of one clock as a multiple of another's.
+pub(super) const PACE: Bounds = Bounds::new("of another clock's pace", 0.5, 2.0);
 /// Ratios and hundredths of a beat.
 pub(super) const RATIO: Bounds = Bounds::new("ratio", -1e6, 1e6);
 
@@ -40,6 +43,8 @@ pub(super) const NOTES: usize = 4096;
 pub(super) const PATTERNS: usize = 4096;
 /// Most patterns of one phrase.
 pub(super) const PARTS: usize = 64;
+/// Most choruses of one trade, and most phrases of one of them.
+pub(super) const CHORUSES: usize = 1024;
 /// Most charts of one lesson.
 pub(super) const CHARTS: usize = 64;
 /// Most characters of one text.
@@ -128,4 +133,15 @@ pub(super) fn take_time(text: String) -> Result<String, WireError> {
 
 fn fits(sign: u8, shape: u8) -> bool {
     if shape == b'd' { sign.is_ascii_digit() } else { sign == shape }
+}
+
+/// The key of this concert name.
+pub(super) fn key(name: &str) -> Result<ConcertKey, WireError> {
+    let known = ConcertKey::FIFTHS.into_iter().find(|key| key.name() == name);
+    known.ok_or_else(|| WireError("a key that is none of C G D A E B F# Db Ab Eb Bb F".to_owned()))
+}
+
+/// Concert names of keys.
+pub(super) fn names<'a>(keys: impl IntoIterator<Item = &'a ConcertKey>) -> Vec<String> {
+    keys.into_iter().map(|key| key.name().to_owned()).collect()
 }

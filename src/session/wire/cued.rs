@@ -5,7 +5,6 @@ use crate::cue::{Cue, JoinedPart, LONGEST_WARNING};
 use crate::music::{Concert, Mode, NamedBy, Spelling};
 use crate::pattern::{ExpectedNote, Line, Meter, PatternId};
 use crate::session::wire::WireError;
-use crate::session::wire::began::key;
 use crate::session::wire::beside::WireSecondTask;
 use crate::session::wire::bounds::{self, HALF_STEPS, QUARTERS, SECONDS, SHARE, TEMPO};
 use crate::session::wire::phrased::{WireNeverUsed, WirePart, WireWeak};
@@ -62,7 +61,7 @@ pub(super) struct WireCued {
 
 /// One note of the line, in concert pitch.
 #[derive(Serialize, Deserialize)]
-struct WireExpected {
+pub(super) struct WireExpected {
     midi: i32,
     at_quarters: f64,
     length_quarters: f64,
@@ -185,7 +184,7 @@ impl WireCued {
             number: self.cue,
             pattern: PatternId(bounds::take_text(self.pattern)?),
             title: bounds::take_text(self.title)?,
-            key: key(&self.concert_key)?,
+            key: bounds::key(&self.concert_key)?,
             spelling: Spelling { mode: self.mode.map_or(Mode::Major, Into::into), chromatic: self.chromatic },
             register: self.register.into(),
             form: self.form.into(),

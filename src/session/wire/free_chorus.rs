@@ -7,7 +7,6 @@ use crate::pattern::PatternId;
 use crate::session::ChorusRecord;
 use crate::session::wire::WireError;
 use crate::session::wire::answered::WireHeard;
-use crate::session::wire::began;
 use crate::session::wire::bounds::{self, SECONDS};
 use crate::units::Seconds;
 
@@ -55,7 +54,7 @@ impl TryFrom<WireCameOut> for CameOut {
     type Error = WireError;
     fn try_from(wire: WireCameOut) -> Result<Self, WireError> {
         let keys = |names: Vec<String>| {
-            bounds::list(names, 12)?.iter().map(|name| began::key(name)).collect::<Result<Vec<_>, _>>()
+            bounds::list(names, 12)?.iter().map(|name| bounds::key(name)).collect::<Result<Vec<_>, _>>()
         };
         Ok(Self {
             pattern: PatternId(bounds::take_text(wire.pattern)?),
@@ -94,7 +93,7 @@ impl TryFrom<WireChorus> for ChorusRecord {
         Ok(Self {
             at: Seconds(SECONDS.take(wire.at_s)?),
             chorus: wire.chorus,
-            key: began::key(&wire.concert_key)?,
+            key: bounds::key(&wire.concert_key)?,
             begins,
             ends,
             heard: heard.into_iter().map(HeardNote::try_from).collect::<Result<_, _>>()?,

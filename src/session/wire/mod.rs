@@ -9,6 +9,7 @@
 //! Invariant: for every event inside the bounds, reading what was written gives the same event.
 
 mod answered;
+mod band;
 mod began;
 mod beside;
 mod bounds;
@@ -22,6 +23,7 @@ mod words;
 use serde::{Deserialize, Serialize};
 
 use crate::session::wire::answered::WireAnswered;
+use crate::session::wire::band::WireBand;
 use crate::session::wire::began::WireBegan;
 use crate::session::wire::bounds::SECONDS;
 use crate::session::wire::cued::WireCued;
@@ -50,6 +52,7 @@ enum WireEvent {
         cue: u32,
     },
     FreeChorus(WireChorus),
+    Band(WireBand),
     Counted {
         at_s: f64,
         block: u32,
@@ -87,13 +90,14 @@ struct WireAside {
 }
 
 /// The kinds that this program knows.
-const KINDS: [&str; 12] = [
+const KINDS: [&str; 13] = [
     "began",
     "cued",
     "answered",
     "judged",
     "contested",
     "free_chorus",
+    "band",
     "counted",
     "spared",
     "paused",
@@ -113,6 +117,7 @@ pub fn write_line(event: &Event) -> String {
         Event::Judged(judgement) => WireEvent::Judged(judgement.into()),
         Event::Contested { at, cue } => WireEvent::Contested { at_s: SECONDS.put(at.0), cue: *cue },
         Event::FreeChorus(chorus) => WireEvent::FreeChorus(chorus.into()),
+        Event::Band(band) => WireEvent::Band(band.into()),
         Event::Counted(CountedTaps { at, block, sounded, said }) => {
             WireEvent::Counted { at_s: SECONDS.put(at.0), block: *block, sounded: *sounded, said: *said }
         }
@@ -161,6 +166,7 @@ fn event(wire: WireEvent) -> Result<Event, WireError> {
         WireEvent::Judged(judgement) => Event::Judged(judgement.try_into()?),
         WireEvent::Contested { at_s, cue } => Event::Contested { at: Seconds(SECONDS.take(at_s)?), cue },
         WireEvent::FreeChorus(chorus) => Event::FreeChorus(chorus.try_into()?),
+        WireEvent::Band(band) => Event::Band(band.try_into()?),
         WireEvent::Counted { at_s, block, sounded, said } => {
             Event::Counted(CountedTaps { at: Seconds(SECONDS.take(at_s)?), block, sounded, said })
         }

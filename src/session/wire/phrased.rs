@@ -3,7 +3,6 @@ use serde::{Deserialize, Serialize};
 use crate::cue::JoinedPart;
 use crate::pattern::PatternId;
 use crate::session::wire::WireError;
-use crate::session::wire::began::key;
 use crate::session::wire::bounds;
 use crate::session::wire::words::WireSeam;
 
@@ -44,7 +43,7 @@ impl TryFrom<WirePart> for JoinedPart {
         Ok(Self {
             pattern: PatternId(bounds::take_text(wire.pattern)?),
             title: bounds::take_text(wire.title)?,
-            key: key(&wire.concert_root)?,
+            key: bounds::key(&wire.concert_root)?,
             first,
             last,
             seam: wire.seam.map(Into::into),

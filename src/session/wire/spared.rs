@@ -4,7 +4,6 @@ use crate::coach::SparedTurn;
 use crate::pattern::PatternId;
 use crate::session::SparedRecord;
 use crate::session::wire::WireError;
-use crate::session::wire::began;
 use crate::session::wire::bounds::{self, SECONDS};
 use crate::units::Seconds;
 
@@ -54,7 +53,7 @@ impl TryFrom<WireSpared> for SparedRecord {
                 WireTurn::Finger => SparedTurn::Finger,
             },
             pattern: PatternId(bounds::take_text(wire.pattern)?),
-            key: began::key(&wire.concert_key)?,
+            key: bounds::key(&wire.concert_key)?,
             left: wire.left,
         })
     }

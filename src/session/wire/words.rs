@@ -1,10 +1,12 @@
 use serde::{Deserialize, Serialize};
 
+use crate::backing::{BassLine, TimeKeeping};
 use crate::coach::ApartStage;
 use crate::cue::{Form, Timing};
 use crate::music::{Level, Mode, NoteNames, ReflexUnit};
 use crate::pattern::{Register, Seam};
 use crate::session::PauseCause;
+use crate::trade::TradeWay;
 use crate::verdict::{PlayedLabel, TempoStep, Untimed, VariedAs};
 
 /// Makes an enum for the wire out of an enum of the program, with the same words, and the conversions both ways.
@@ -73,6 +75,18 @@ words!(
 words!(
     /// The mode of a pattern.
     WireMode = Mode { Major, Minor, Dorian, Phrygian, Lydian, Mixolydian, Locrian }
+);
+words!(
+    /// What the player does with a phrase.
+    WireWay = TradeWay { Answer, Finish, Vary }
+);
+words!(
+    /// How the bass goes.
+    WireBass = BassLine { Walking, RootAndFifth }
+);
+words!(
+    /// What marks the time.
+    WirePulse = TimeKeeping { Brush, Click }
 );
 words!(
     /// The language of note names.

@@ -2,15 +2,19 @@
 //! for which one comes back.
 
 use arbtest::arbitrary::{Result, Unstructured};
+use earfirst::outside::backing::{BassLine, TimeKeeping};
 use earfirst::outside::coach::{CameOut, Reason, SparedTurn};
 use earfirst::outside::cue::{JoinedPart, SecondTask, SoftTap, TapSound};
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::pattern::{PatternId, Seam};
-use earfirst::outside::session::{ChorusRecord, CountedTaps, Event, SparedRecord};
-use earfirst::outside::units::{Beats, Seconds};
+use earfirst::outside::session::{
+    BandMark, BandRecord, ChorusRecord, CountedTaps, Event, RecordedPhrase, RecordedSound, SparedRecord,
+};
+use earfirst::outside::trade::TradeWay;
+use earfirst::outside::units::{Beats, Decibels, Seconds};
 use earfirst::outside::verdict::VariedAs;
 
-use crate::records::made::{any_note, number, seconds};
+use crate::records::made::{any_note, number, seconds, three_notes};
 
 pub(super) fn second_task(u: &mut Unstructured) -> Result<SecondTask> {
     let sound = |u: &mut Unstructured| u.choose(&[TapSound::Wood, TapSound::Brush]).copied();
@@ -20,7 +24,8 @@ pub(super) fn second_task(u: &mut Unstructured) -> Result<SecondTask> {
 
 /// Draws an event that stands beside cues, answers and verdicts.
 pub(super) fn event(u: &mut Unstructured) -> Result<Event> {
-    Ok(match u.int_in_range(0..=2)? {
+    Ok(match u.int_in_range(0..=3)? {
+        3 => Event::Band(band(u)?),
         0 => Event::Spared(spared(u)?),
         1 => Event::FreeChorus(free_chorus(u)?),
         _ => Event::Counted(counted(u)?),
@@ -50,6 +55,46 @@ fn free_chorus(u: &mut Unstructured) -> Result<ChorusRecord> {
         ends,
         heard: many(u, any_note)?,
         drilled: many(u, came_out)?,
+    })
+}
+
+fn band(u: &mut Unstructured) -> Result<BandRecord> {
+    let begins = seconds(u)?;
+    let ends = begins + Seconds(1.0 + number(u, 400.0)?.abs());
+    Ok(BandRecord {
+        at: seconds(u)?,
+        chorus: u.arbitrary()?,
+        from: u.arbitrary()?,
+        lead_in: seconds(u)?,
+        faster: 1.0 + 1e-4 * number(u, 1.0)?,
+        begins,
+        ends,
+        phrases: many(u, phrase)?,
+        sound: some(u, heard_sound)?,
+    })
+}
+
+fn phrase(u: &mut Unstructured) -> Result<RecordedPhrase> {
+    Ok(RecordedPhrase { cue: u.arbitrary()?, first_bar: u.arbitrary()?, line: three_notes(60) })
+}
+
+fn heard_sound(u: &mut Unstructured) -> Result<RecordedSound> {
+    let [first, count] = [u.int_in_range(0..=1 << 40)?, u.int_in_range(0..=1 << 40)?];
+    Ok(RecordedSound { first, count, from: seconds(u)?, until: seconds(u)? })
+}
+
+/// What the band of a trade plays.
+pub(super) fn band_mark(u: &mut Unstructured) -> Result<BandMark> {
+    Ok(BandMark {
+        form: "| Dm7 | G7 |".to_owned(),
+        keys: many(u, |u| u.choose(&ConcertKey::FIFTHS).copied())?,
+        way: *u.choose(&[TradeWay::Answer, TradeWay::Finish, TradeWay::Vary])?,
+        swing: u.arbitrary()?,
+        bass: some(u, |u| u.choose(&[BassLine::Walking, BassLine::RootAndFifth]).copied())?,
+        chords: u.arbitrary()?,
+        pulse: some(u, |u| u.choose(&[TimeKeeping::Brush, TimeKeeping::Click]).copied())?,
+        level: Decibels(number(u, 100.0)?),
+        sounds: u.arbitrary()?,
     })
 }
 

@@ -7,7 +7,7 @@ use arbtest::arbtest;
 use earfirst::outside::session::{ChorusRecord, Event, Session, TradeMark, read, write_line};
 use earfirst::outside::units::{Cents, Decibels, Seconds, Tempo};
 
-use crate::records::made;
+use crate::records::{beside, made};
 
 fn schema() -> jsonschema::Validator {
     let text = fs::read_to_string("assets/schema/session.schema.json").unwrap();
@@ -179,7 +179,7 @@ fn a_trade_is_of_the_third_format_and_a_drill_still_of_the_second() {
     assert!(made::file(&sitting).starts_with(b"{\"event\":\"began\",\"format\":2,"));
     if let Event::Began(began) = &mut sitting[0] {
         let chart = "| Dm7 | G7 |".to_owned();
-        began.trade = Some(TradeMark { chart, tempo: Tempo(132.5), bars: 4, choruses: 2, free: None });
+        began.trade = Some(TradeMark { chart, tempo: Tempo(132.5), bars: 4, choruses: 2, free: None, band: None });
     }
     let bytes = made::file(&sitting);
     assert!(bytes.starts_with(b"{\"event\":\"began\",\"format\":3,"));
@@ -188,10 +188,26 @@ fn a_trade_is_of_the_third_format_and_a_drill_still_of_the_second() {
 }
 
 #[test]
+fn what_the_band_of_a_trade_plays_reads_the_same() {
+    let schema = schema();
+    arbtest(|u| {
+        let mut began = made::began();
+        let (chart, band) = ("blues".to_owned(), Some(beside::band_mark(u)?));
+        began.trade = Some(TradeMark { chart, tempo: Tempo(120.0), bars: 4, choruses: 2, free: None, band });
+        let events = vec![Event::Began(began)];
+        let bytes = made::file(&events);
+        check_schema(&schema, &bytes);
+        assert_eq!(read(&bytes), (events, None));
+        Ok(())
+    })
+    .budget_ms(300);
+}
+
+#[test]
 fn free_choruses_are_of_the_fourth_format_with_their_form_and_count_as_playing() {
     let mut began = made::began();
     let (chart, free) = ("blues".to_owned(), Some("in C | C7 | F7 |".to_owned()));
-    began.trade = Some(TradeMark { chart, tempo: Tempo(120.0), bars: 0, choruses: 1, free });
+    began.trade = Some(TradeMark { chart, tempo: Tempo(120.0), bars: 0, choruses: 1, free, band: None });
     let heard = made::answer(1).heard;
     let [begins, ends] = [Seconds(2.0), Seconds(6.0)];
     let chorus = ChorusRecord {
