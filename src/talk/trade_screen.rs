@@ -26,6 +26,10 @@ const COLUMNS: usize = 78;
 const WAITS: &str =
     "Nothing was played through a whole chorus, so the band waits. Hold any note for a second, and it begins again.";
 
+/// What is said before phrases that are to be varied.
+const TO_VARY: &str =
+    "Vary each phrase: keep its rhythm with other notes of the chords, or its shape from another degree.";
+
 /// What is said where the band covers the player.
 const COVERED: &str = "Your microphone hears the band nearly as loudly as you: some notes may be misheard. Play it softer (--level), \
                        or wear headphones.";
@@ -139,14 +143,20 @@ impl<'p> TradeShown<'p> {
         match moment {
             TradeMoment::LeadIn(round, _) => {
                 let first = named(planned, *round, 0).unwrap_or_default();
+                let way = planned.plan.exchanges().next().map(|exchange| exchange.way);
+                self.face.lines.extend((way == Some(TradeWay::Vary)).then(|| TO_VARY.to_owned()));
                 (self.face.word, self.face.next) = ("two bars of lead-in", first);
             }
             TradeMoment::Chord(round, place) => self.chord(*round, *place),
             TradeMoment::Judged(_, answers) => {
-                self.face.lines = answers.iter().map(|answer| traded::short(answer, &planned.who.page)).collect();
+                // Where the screen cannot hold them all, it holds what went wrong.
+                let (right, wrong): (Vec<_>, Vec<_>) = answers.iter().partition(|answer| answer.whole());
+                let told = wrong.into_iter().chain(right).map(|answer| traded::short(answer, &planned.who.page));
+                self.face.lines = told.collect();
                 self.afterwards.extend(lines(planned, moment).unwrap_or_default());
             }
-            TradeMoment::Silent(..) => {
+            TradeMoment::Silent(round, _) => {
+                self.face.place = title(planned, *round);
                 (self.face.word, self.face.lines) = ("the band waits", vec![WAITS.to_owned()]);
                 (self.face.now, self.face.next) = (String::new(), String::new());
             }

@@ -1,7 +1,7 @@
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::{Line, Span};
-use ratatui::widgets::{Paragraph, Wrap};
+use ratatui::widgets::Paragraph;
 
 use crate::tui::model::Appearance;
 use crate::tui::trading::TradeFace;
@@ -42,9 +42,32 @@ pub fn draw_trade(frame: &mut Frame, look: &Appearance, face: &TradeFace) {
     let place = Rect { x: next.x + (next.width - width) / 2, ..next };
     big::words(frame, place, &then, look.accent());
     frame.render_widget(Paragraph::new("─".repeat(usize::from(line.width))), line);
-    let lines: Vec<Line> = face.lines.iter().map(|text| Line::from(text.as_str())).collect();
-    frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: true }), below);
+    let lines: Vec<Line> = fitting(&face.lines, below).into_iter().map(Line::from).collect();
+    frame.render_widget(Paragraph::new(lines), below);
     frame.render_widget(Paragraph::new("q end"), foot);
+}
+
+/// The paragraphs as far as they fit whole, in rows; the last row says how many do not. A first one that is too long is cut.
+fn fitting(paragraphs: &[String], room: Rect) -> Vec<String> {
+    let height = usize::from(room.height);
+    let mut rows: Vec<String> = Vec::new();
+    for (n, text) in paragraphs.iter().enumerate() {
+        let more = wrap::wrapped(text, usize::from(room.width), "", "");
+        // Where others follow, one row is left for their number.
+        let spare = usize::from(n + 1 < paragraphs.len());
+        if rows.len() + more.len() + spare > height {
+            if n == 0 {
+                rows = more;
+            }
+            rows.truncate(height - spare.max(usize::from(n > 0)));
+            let left = paragraphs.len() - n.max(1);
+            rows.extend((left > 0).then(|| format!("... and {left} more, told at the end")));
+            break;
+        }
+        rows.extend(more);
+    }
+    rows.truncate(height);
+    rows
 }
 
 #[cfg(test)]
@@ -54,6 +77,23 @@ mod tests {
     use crate::words::Page;
     use ratatui::Terminal;
     use ratatui::backend::TestBackend;
+
+    #[test]
+    fn what_does_not_fit_below_the_chords_is_counted() {
+        let room = |width, height| Rect { x: 0, y: 0, width, height };
+        let said = |count: usize| vec!["bars 1 to 4 in C: All twelve right and in time.".to_owned(); count];
+        assert_eq!(fitting(&said(3), room(76, 6)).len(), 3);
+        let rows = fitting(&said(8), room(76, 6));
+        assert_eq!((rows.len(), rows[5].as_str()), (6, "... and 3 more, told at the end"));
+        // On a narrow screen each takes two rows.
+        let rows = fitting(&said(8), room(40, 6));
+        assert_eq!((rows.len(), rows[4].as_str()), (5, "... and 6 more, told at the end"));
+        let long = vec!["word ".repeat(200), "more".to_owned()];
+        let rows = fitting(&long, room(40, 6));
+        assert_eq!((rows.len(), rows[5].as_str()), (6, "... and 1 more, told at the end"));
+        assert_eq!(fitting(&long[..1], room(40, 6)).len(), 6);
+        assert!(fitting(&[], room(40, 6)).is_empty());
+    }
 
     #[test]
     fn form_tempo_and_bar_stand_on_a_narrow_screen_too() {
