@@ -68,8 +68,8 @@ fn in_order(wanted: Vec<i64>, answers: &[Option<&ExpectedNote>], length: i64) ->
     let mut latest = length - step;
     for (place, answer) in places.iter_mut().zip(answers).rev() {
         *place = (*place).min(latest);
-        // An asked note that lies late holds nobody back beyond what is heard before it.
-        latest = if answer.is_some() { *place - step } else { (*place - step).min(latest) };
+        // A note that nobody asked for only takes room; it is moved on below where it is in the way.
+        latest = if answer.is_some() { *place - step } else { latest - step };
     }
     let mut earliest = 0;
     for place in &mut places {
