@@ -67,6 +67,9 @@ impl Draft {
             return None;
         }
         let (notes, length) = manner.figure.lay(&pattern.notes, at)?;
+        if !keeps_its_beats(&pattern.notes, &notes, at) {
+            return None;
+        }
         let tonics = self.tonics(pattern, &notes, footing, manner.shared, range);
         if tonics.is_empty() {
             return None;
@@ -170,6 +173,14 @@ impl Draft {
             .filter(joins)
             .collect()
     }
+}
+
+/// Whether every note that divides its beat more finely than eighths stays at its place in the beat: a triplet or a snap that is moved
+/// by an eighth lies across the beat, and nobody reads or plays it so.
+fn keeps_its_beats(own: &[PatternNote], laid: &[PatternNote], at: Ticks) -> bool {
+    let moved = |(own, laid): (&PatternNote, &PatternNote)| at.0 + laid.at.0 - own.at.0;
+    let fine = own.iter().zip(laid).filter(|(own, _)| own.at.0 % EIGHTH != 0);
+    fine.map(moved).all(|by| by % Ticks::QUARTER == 0)
 }
 
 /// Whether a pattern fits a chord and lies inside the range there, in any octave.

@@ -16,7 +16,7 @@
 //!   and no 3 where the chord has a fourth too.
 //! - The scale on a chord: its tones, and for every other letter the note of the key; on a root outside the key the scale of
 //!   first choice that has all tones of the chord.
-//! - The rhythm of a piece is the pattern's own, or drawn from a set (`figure`).
+//! - The rhythm of a piece is the pattern's own, or drawn from a set (`figure`). Triplets and snaps stay at their place in the beat.
 //! - A join that is wanted (because it broke), or a pattern (because it holds and was never used), begins two phrases of five, where it
 //!   can be made.
 //! - No phrase comes again within forty, where the patterns are enough for that.

@@ -158,6 +158,9 @@ fn a_thousand_phrases_keep_the_rules() {
             assert!(pair[0].at.0 + pair[0].length.0 <= pair[1].at.0 + 1e-9, "two at once: {}", one.described());
         }
         for note in notes {
+            // Sixteenths and triplets begin on the beat (common practice of notation): none lies across it.
+            let twelfth = (note.at.0.fract() * 12.0).round() as u32 % 12;
+            assert!([0, 3, 4, 6, 8, 9].contains(&twelfth), "{twelfth}/12 of a beat: {}", one.described());
             assert!((one.low..=one.high).contains(&note.pitch.0), "out of range: {}", one.described());
             held_against_its_chords(one, note.pitch.0, note.at.0, note.at.0 + note.length.0);
         }
