@@ -8,13 +8,17 @@ use crate::talk::failure::Failure;
 use crate::talk::planned_trade::{TradeAsked, TradeStage, kind};
 use crate::talk::player::Who;
 use crate::talk::trade_record::TradePlayer;
-use crate::talk::{lessons, loudspeaker, named_charts, sitting};
+use crate::talk::{first_run, lessons, loudspeaker, named_charts, sitting};
 use crate::units::{SampleRate, Tempo};
 
 /// Runs the trade that was typed.
 pub fn run(typed: &TradeTyped) -> Result<(), Failure> {
     let places = Places::usual()?;
-    let stored = UserSettings::load(&places)?;
+    let mut stored = UserSettings::load(&places)?;
+    let live = !typed.simulated && !typed.show && typed.wav.is_none();
+    if live && typed.player.instrument.is_none() && first_run::asks(&stored) {
+        first_run::ask(&mut stored, typed.player_name.as_deref(), typed.input.as_deref(), &places)?;
+    }
     let lesson = typed.lesson.as_deref().map(lessons::open).transpose()?;
     let whose = TradePlayer::of(typed.player_name.as_deref(), lesson.as_ref(), &stored)?;
     let player = whose.player.as_ref().map(|player| player.id);

@@ -79,6 +79,22 @@ mod tests {
     use ratatui::backend::TestBackend;
 
     #[test]
+    fn a_band_that_waits_says_on_a_narrow_screen_how_it_begins_again() {
+        let page = Page::new(music::instrument("piano").unwrap().clone(), Reading::default());
+        let look = Appearance { page, today: None, colour: false };
+        let waits = "Nothing was played through a whole chorus, so the band waits. Hold any note for a second, and it begins again.";
+        let place = "chorus 1 in C".to_owned();
+        let face = TradeFace { word: "the band waits", place, lines: vec![waits.to_owned()], ..TradeFace::default() };
+        let mut terminal = Terminal::new(TestBackend::new(60, 20)).unwrap();
+        terminal.draw(|frame| draw_trade(frame, &look, &face)).unwrap();
+        let shown = terminal.backend().buffer().clone();
+        let row = |y: u16| (0..60).map(|x| shown[(x, y)].symbol()).collect::<String>();
+        let all = (0..20).map(row).collect::<Vec<_>>().join(" ");
+        let all = all.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(all.contains("the band waits ─") && all.contains(waits) && all.contains("q end"), "{all}");
+    }
+
+    #[test]
     fn what_does_not_fit_below_the_chords_is_counted() {
         let room = |width, height| Rect { x: 0, y: 0, width, height };
         let said = |count: usize| vec!["bars 1 to 4 in C: All twelve right and in time.".to_owned(); count];
