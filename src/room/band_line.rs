@@ -1,4 +1,5 @@
-use crate::room::canceller::{Canceller, PathDrift};
+use crate::room::canceller::{Canceller, PathDrift, SettledPath};
+use crate::room::path_fit::PathFit;
 use crate::room::path_jump::PathJump;
 use crate::units::SampleRate;
 
@@ -15,7 +16,11 @@ pub(super) const LEAST_LEFT_OVER_BAND: f32 = 0.0;
 pub(super) struct BandLine {
     /// How its path moves.
     pub drift: PathDrift,
-    /// What finds a jump of its delay.
+    /// Its path of a while ago, which shows a jump of its delay.
+    pub settled: SettledPath,
+    /// Whether that path still fits.
+    pub fit: PathFit,
+    /// What finds how far the delay has jumped.
     pub jump: PathJump,
     /// Index of the sample with which the lead-in ends.
     pub lead_in: i64,
@@ -23,6 +28,8 @@ pub(super) struct BandLine {
     pub blocks: u32,
     /// The block before which no jump is looked for.
     pub calm: u32,
+    /// The block at which the path must fit again after a jump.
+    pub proof: u32,
     /// By how much the pace of the clocks' lines was corrected.
     pub hastened: f64,
     /// Whether the lead-in has shown what it can.
@@ -31,6 +38,8 @@ pub(super) struct BandLine {
     pub powers: Vec<(i64, f64, f64)>,
     /// Sums of both energies over blocks in which the player sounded, and number of the blocks.
     pub covered: (f64, f64, usize),
+    /// Memory for two blocks of what is sounded.
+    pub sounded: Vec<f32>,
 }
 
 impl BandLine {
@@ -38,14 +47,18 @@ impl BandLine {
     pub fn new(rate: SampleRate, canceller: &Canceller, lead_in: i64) -> Self {
         Self {
             drift: PathDrift::new(canceller),
+            settled: SettledPath::new(canceller),
+            fit: PathFit::new(),
             jump: PathJump::new(rate),
             lead_in,
             blocks: 0,
             calm: FIRST_JUMP,
+            proof: 0,
             hastened: 0.0,
             looked: false,
             powers: vec![(i64::MIN, 0.0, 0.0); KEPT],
             covered: (0.0, 0.0, 0),
+            sounded: vec![0.0; 2 * canceller.block()],
         }
     }
 }

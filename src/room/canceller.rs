@@ -1,5 +1,6 @@
 mod adaptation;
 mod drift;
+mod settled;
 
 use std::sync::Arc;
 
@@ -8,6 +9,7 @@ use realfft::num_complex::Complex;
 use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 
 pub use drift::PathDrift;
+pub use settled::SettledPath;
 
 /// Length of a block: short enough to follow a player at once, long enough for a spectrum of 31 Hz a bin.
 const BLOCK: Seconds = Seconds(0.016);

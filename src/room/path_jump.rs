@@ -3,17 +3,20 @@ use crate::units::{SampleRate, Seconds};
 /// This many samples are summed to one: what is played lies far below the frequencies that this loses.
 const THINNED: usize = 4;
 /// Length of the sound that is compared.
-const COMPARED: Seconds = Seconds(0.8);
+const COMPARED: Seconds = Seconds(0.5);
 /// Longest jump that is looked for.
 const FARTHEST: Seconds = Seconds(0.012);
 /// A shorter shift than this is left to the filter.
-const SHORTEST: Seconds = Seconds(0.0003);
+const SHORTEST: Seconds = Seconds(0.0005);
 /// Least likeness, 0 to 1, at the new place.
 const LIKE: f64 = 0.3;
 /// The likeness at the new place must be this many times that at the old place.
 const BETTER: f64 = 1.25;
+/// At the new place at least this share of the predicted power must be found in the microphone, whatever the player adds: chords are like
+/// themselves a few milliseconds on, but not so much.
+const FOUND: f64 = 0.8;
 
-/// Finds a jump of the delay between loudspeaker and microphone: the predicted echo is then found a little earlier or later in the
+/// Finds a jump of the delay between loudspeaker and microphone: what an older path predicts is then found a little earlier or later in the
 /// microphone (generalised correlation, unweighted: Knapp and Carter, IEEE Trans. ASSP 24, 1976).
 #[derive(Debug, Clone)]
 pub(super) struct PathJump {
@@ -49,7 +52,7 @@ impl PathJump {
         }
     }
 
-    /// Takes in a block.
+    /// Takes in a block, and what an older path predicts for it.
     pub fn hear(&mut self, predicted: &[f32], microphone: &[f32]) {
         for (echo, came) in predicted.chunks(THINNED).zip(microphone.chunks(THINNED)) {
             self.heard[0][self.next] = echo.iter().sum();
@@ -101,7 +104,8 @@ impl PathJump {
             }
         }
         let (shift, most) = best;
-        if shift == 0 || shift == 2 * far || most < LIKE || most < BETTER * like(far) {
+        let found = most * whole / power(middle);
+        if shift == 0 || shift == 2 * far || most < LIKE || found < FOUND || most < BETTER * like(far) {
             return None;
         }
         let (below, above) = (like(shift - 1), like(shift + 1));

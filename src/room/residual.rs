@@ -31,6 +31,8 @@ struct ResidualFrame {
     residual: Vec<f32>,
     /// Power of the echo that is estimated in the residual, in each bin.
     residual_echo: Vec<f32>,
+    /// Power of the whole echo that is expected, in each bin.
+    whole_echo: Vec<f32>,
     /// Power of the whole echo that is expected, over all bins.
     expected: f32,
 }
@@ -77,6 +79,8 @@ pub(super) struct PartialShare {
     residual: [f64; PARTIALS],
     /// Power of the estimated echo in each partial.
     residual_echo: [f64; PARTIALS],
+    /// Power of the whole echo that is expected in each partial.
+    whole_echo: [f64; PARTIALS],
     /// Power of the whole echo that is expected meanwhile, at every pitch.
     expected: f64,
     /// Number of spectra that were summed.
@@ -86,8 +90,17 @@ pub(super) struct PartialShare {
 impl PartialShare {
     /// Power of the residual over the power of the estimated echo, dB (common practice).
     pub fn over_db(&self) -> f64 {
+        Self::over(&self.residual, &self.residual_echo)
+    }
+
+    /// Power of the residual over the power of the whole echo that is expected in the same partials, dB.
+    pub fn over_whole_db(&self) -> f64 {
+        Self::over(&self.residual, &self.whole_echo)
+    }
+
+    fn over(of: &[f64], others: &[f64]) -> f64 {
         let sum = |all: &[f64]| all.iter().sum::<f64>() + 1e-12;
-        10.0 * (sum(&self.residual) / sum(&self.residual_echo)).log10()
+        10.0 * (sum(of) / sum(others)).log10()
     }
 
     /// Power of the residual over the power of the whole echo that is expected, dB: how loud the note is beside all that we sound.
@@ -120,6 +133,7 @@ impl ResidualSpectra {
                     number: i64::MIN,
                     residual: vec![0.0; bins],
                     residual_echo: vec![0.0; bins],
+                    whole_echo: vec![0.0; bins],
                     expected: 0.0,
                 };
                 KEPT
@@ -153,7 +167,9 @@ impl ResidualSpectra {
         let (left, all) = (&canceller.residual_echo()[..bins], &canceller.expected()[..bins]);
         take.expected = HANN * all.iter().sum::<f32>();
         let (power, echo) = (&mut take.residual[..bins], &mut take.residual_echo[..bins]);
+        let whole = &mut take.whole_echo[..bins];
         for k in 0..bins {
+            whole[k] = HANN * all[k];
             power[k] = spectrum[k].norm_sqr();
             let now = HANN * (left[k] + self.floor * all[k]);
             echo[k] = 0.5 * (now + before[k]);
@@ -204,11 +220,14 @@ impl ResidualSpectra {
             let middle = (pitch.0 * partial as f64 / spacing).round() as usize;
             // Where partials lie nearer to each other than three bins, no bin counts twice.
             for k in middle.saturating_sub(1).max(after)..=middle + 1 {
-                let (Some(residual), Some(residual_echo)) = (take.residual.get(k), take.residual_echo.get(k)) else {
+                let (Some(residual), Some(residual_echo), Some(whole)) =
+                    (take.residual.get(k), take.residual_echo.get(k), take.whole_echo.get(k))
+                else {
                     break;
                 };
                 share.residual[partial - 1] += f64::from(*residual);
                 share.residual_echo[partial - 1] += f64::from(*residual_echo);
+                share.whole_echo[partial - 1] += f64::from(*whole);
             }
             after = middle + 2;
         }

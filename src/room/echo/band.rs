@@ -16,9 +16,15 @@ const HASTENS: [f64; 2] = [0.3, 0.15];
 const PACE_KNOWN: u32 = 500;
 /// Largest correction of the pace that the clocks' lines gave: a larger one is a mistake.
 const MOST_HASTENED: f64 = 300e-6;
-/// Number of blocks between two looks for a jump: a quarter of a second.
-const JUMP_EVERY: u32 = 16;
-/// After a jump the path may be wrong by this share of its power.
+/// Number of blocks between two looks for a jump: an eighth of a second.
+const JUMP_EVERY: u32 = 8;
+/// Number of blocks after a jump in which the path takes up again: an eighth of a second.
+const TAKES_UP: u32 = 8;
+/// Number of blocks after a jump after which the path must fit again, else the jump was another one: a third of a second.
+const PROOF: u32 = 20;
+/// A path that has not fitted for so many blocks will not be found again: two seconds and a half.
+const GIVEN_UP: u32 = 150;
+/// Where a jump is not found as it was, the path may be wrong by this share of its power.
 const JUMPED: f32 = 0.3;
 /// Number of blocks of one look at whether the band comes back, where its lead-in did not show it: four seconds.
 const LOOK: u32 = 250;
@@ -37,7 +43,7 @@ impl Echo {
 
     /// Follows the way of a band after the block that ended before sample `after`.
     pub(super) fn follow_band(&mut self, after: i64) {
-        let (Some(band), Some(placement)) = (&mut self.band, &mut self.placement) else { return };
+        let Some(band) = &mut self.band else { return };
         let block = self.canceller.block();
         let left: f64 = self.canceller.residual_echo().iter().map(|power| f64::from(*power)).sum();
         let residual: f64 = self.canceller.residual().iter().map(|sample| f64::from(*sample).powi(2)).sum();
@@ -45,28 +51,58 @@ impl Echo {
         band.powers[number.rem_euclid(KEPT as i64) as usize] = (number, left / block as f64, residual);
         band.blocks += 1;
         if self.canceller.sounds() && self.learned.presence != Presence::Absent {
-            band.drift.hear(&self.canceller);
-            band.jump.hear(self.canceller.predicted(), &self.microphone);
-            if band.blocks.is_multiple_of(DRIFT_EVERY)
-                && let Some(late) = band.drift.look(&self.canceller)
-            {
-                let share = HASTENS[usize::from(band.blocks > PACE_KNOWN)];
-                let by = -share * late / (f64::from(DRIFT_EVERY) * block as f64);
-                let now = (band.hastened + by).clamp(-MOST_HASTENED, MOST_HASTENED);
-                placement.hasten(after + self.rate.samples(LEAD) as i64, now - band.hastened);
-                band.hastened = now;
-            }
-            if band.blocks.is_multiple_of(JUMP_EVERY)
-                && band.blocks > band.calm
-                && let Some(later) = band.jump.look()
-            {
-                placement.delay(later);
-                self.canceller.loosen(JUMPED);
-                band.drift.forget();
-                band.calm = band.blocks + 50;
-            }
+            self.follow_jump(number, after);
+            self.follow_pace(after);
         }
         self.look_at_band(after);
+    }
+
+    /// Follows the clock of the loudspeaker.
+    fn follow_pace(&mut self, after: i64) {
+        let (Some(band), Some(placement)) = (&mut self.band, &mut self.placement) else { return };
+        band.drift.hear(&self.canceller);
+        if band.blocks.is_multiple_of(DRIFT_EVERY)
+            && let Some(late) = band.drift.look(&self.canceller)
+        {
+            let share = HASTENS[usize::from(band.blocks > PACE_KNOWN)];
+            let by = -share * late / (f64::from(DRIFT_EVERY) * self.canceller.block() as f64);
+            let now = (band.hastened + by).clamp(-MOST_HASTENED, MOST_HASTENED);
+            placement.hasten(after + self.rate.samples(LEAD) as i64, now - band.hastened);
+            band.hastened = now;
+        }
+    }
+
+    /// Looks whether the delay has jumped, after the block of this number, and lines the band up anew where it has.
+    fn follow_jump(&mut self, number: i64, after: i64) {
+        let (Some(band), Some(placement)) = (&mut self.band, &mut self.placement) else { return };
+        let fails_for = band.fit.fails_for();
+        band.settled.hear(&self.canceller, (1..GIVEN_UP).contains(&fails_for));
+        let Some(predicted) = band.settled.predicted() else { return };
+        band.fit.hear(number, predicted, &self.microphone);
+        band.jump.hear(predicted, &self.microphone);
+        if band.fit.fails_for() > 0 {
+            // The way has become another one: how it turned says nothing of a clock.
+            band.drift.forget();
+            if band.blocks == band.proof {
+                band.settled.forget();
+                self.canceller.loosen(JUMPED);
+            }
+        }
+        if band.blocks.is_multiple_of(JUMP_EVERY)
+            && band.blocks > band.calm
+            && let Some(later) = band.jump.look()
+        {
+            placement.delay(later);
+            band.settled.put_back(&mut self.canceller);
+            let heard = after + self.rate.samples(LEAD) as i64;
+            for ago in 0..self.canceller.partitions() {
+                placement.read(heard - ((ago + 2) * self.canceller.block()) as i64, &mut band.sounded);
+                self.canceller.hear_sent_again(ago, &mut band.sounded);
+            }
+            band.drift.forget();
+            band.fit.begin_anew();
+            (band.calm, band.proof) = (band.blocks + TAKES_UP, band.blocks + PROOF);
+        }
     }
 
     /// Decides after the lead-in, in which nobody plays, whether the band comes back; where that stays open, whenever enough more was

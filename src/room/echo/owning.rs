@@ -21,6 +21,9 @@ const UNHEARD: f64 = 20.0;
 /// more. Notes of chords are played on the beat, with the band: that a note fits the band says nothing against it.
 const PLAYERS_OVER_BAND: f64 = 1.0;
 const SURE_OVER_BAND: f64 = 8.0;
+/// A wrong prediction adds its own sound to the echo instead of taking it out: the residual is then louder than the echo by this much at
+/// most, dB.
+const WRONG: f64 = 6.0;
 /// A note whose partials are softer than the whole band by more than this, dB, is the band's: a rest of it that the canceller leaves
 /// (what the loudspeaker bends, the room's tail) may exceed every estimate, but is never louder.
 const UNHEARD_OVER_BAND: f64 = 14.0;
@@ -48,9 +51,11 @@ impl Echo {
         let until = if ended { (note.length().0 - 0.02).clamp(0.02, LOOKED_AT) } else { LOOKED_AT };
         let share = self.residuals.share(note.pitch.hertz(a4), after(onset, FIRST_LOOK), after(onset, until));
         let whole = self.residuals.known() > after(onset, until);
-        if self.band.is_some() {
+        if let Some(band) = &self.band {
             let soft = self.learned.presence != Presence::Unknown && share.beside_echo_db() < -UNHEARD_OVER_BAND;
-            return Self::owner_over_band(&share, whole, soft);
+            let block = self.canceller.block() as i64;
+            let unfit = band.fit.failed_since(onset.div_euclid(block) - 1);
+            return Self::owner_over_band(&share, whole, soft, unfit);
         }
         let over = share.over_db() - UNBIASED * self.bias.db();
         match (whole, share.frames) {
@@ -65,12 +70,14 @@ impl Echo {
     }
 
     /// Whose a note over a band is, by the powers of its partials; `whole` says that all of it was heard that is looked at, and `soft` that
-    /// it is too soft beside the band.
-    fn owner_over_band(share: &PartialShare, whole: bool, soft: bool) -> Owner {
-        let over = share.over_db();
+    /// it is too soft beside the band, `unfit` that the path did not fit while it was heard: its delay may have jumped. Whether it has is known
+    /// a tenth of a second late, so before that only what no wrong prediction can make is the player's at once.
+    fn owner_over_band(share: &PartialShare, whole: bool, soft: bool, unfit: bool) -> Owner {
+        let beyond = share.over_whole_db() - WRONG;
+        let over = if unfit { share.over_db().min(beyond) } else { share.over_db() };
         match (whole, share.frames) {
             (true, 0) => Owner::Player,
-            (_, 1..) if over > SURE_OVER_BAND && !soft => Owner::Player,
+            (_, 1..) if over > SURE_OVER_BAND && beyond > 0.0 && !soft => Owner::Player,
             (false, _) => Owner::Unknown,
             _ if over > PLAYERS_OVER_BAND && !soft => Owner::Player,
             _ => Owner::Ours,
