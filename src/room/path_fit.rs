@@ -4,7 +4,7 @@ const MEMORY: f64 = 0.85;
 /// player adds, the prediction is found whole in the mean.
 const FITS: f64 = 0.5;
 /// A prediction whose power is a smaller share than this of the microphone's shows nothing.
-const FAINT: f64 = 0.1;
+const FAINT: f64 = 0.25;
 
 /// Whether a prediction of the echo is found again in the microphone.
 #[derive(Debug, Clone)]
