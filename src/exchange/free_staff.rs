@@ -75,7 +75,7 @@ pub fn free_staff(
         part: page.instrument.name.clone(),
         transposition: HalfSteps(page.transposition().0 + up),
         clef: page.instrument.clef,
-        tempo: Tempo(written.tempo.0.round()),
+        tempo: Tempo(line.tempo.unwrap_or(written.tempo).0.round()),
         swing: written.swing,
         general_midi: page.instrument.general_midi,
         signatures: true,

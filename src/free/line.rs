@@ -68,7 +68,7 @@ pub enum NoLine {
     #[error("there is sound in it (to {:.0} dB), but no single pitch that lasts, as in drums, chords or noise: no line was made of it", .0.0)]
     Unpitched(Decibels),
     /// The line has too few notes; the number is how many.
-    #[error("{}: too few to take apart", if *.0 == 1 { "only one note is in it".to_owned() } else { format!("only {0} notes are in it", .0) })]
+    #[error("{} can be told in it: too few to take apart", if *.0 == 1 { "only one note".to_owned() } else { format!("only {0} notes", .0) })]
     Few(usize),
     /// The pitches do not stand on the half steps of any one tuning.
     #[error("its pitches stand on no scale, as in speech or drums: no line was made of it")]
@@ -182,17 +182,18 @@ impl FreeLine {
         self.tempo.map_or_else(guessed, Tempo::beat)
     }
 
-    /// What lies between each note and the next. A silence is a rest where it fills at least half of the time from onset to onset
-    /// and about half a beat (.45). One of more than a beat parts the line; after a long note, which may have died away of itself, it has
-    /// to fill a quarter of that time.
+    /// What lies between each note and the next. A silence is a rest where it fills about half a beat (.45) and at least half of the time
+    /// from onset to onset; from a beat and a half on a quarter of that time is enough, for a long note may have died away of itself. One
+    /// of more than a beat, and such a share, parts the line.
     #[must_use]
     pub fn between(&self) -> Vec<Between> {
         let beat = self.beat().0;
         let one = |pair: &[LineNote]| {
             let (way, silence) = ((pair[1].onset - pair[0].onset).0, (pair[1].onset - pair[0].release).0);
+            let share = if way < 1.5 * beat { 0.5 } else { 0.25 };
             match silence {
                 _ if silence > beat && silence >= 0.25 * way => Between::Parting,
-                _ if silence < 0.5 * way || silence < 0.45 * beat => Between::Joined,
+                _ if silence < share * way || silence < 0.45 * beat => Between::Joined,
                 _ => Between::Rest,
             }
         };
@@ -288,6 +289,11 @@ mod tests {
         (heard[3].onset, heard[3].release) = (heard[3].onset + Seconds(1.0), heard[3].release + Seconds(1.0));
         let line = FreeLine::heard(&heard, Some(Tempo(120.0))).unwrap();
         assert_eq!(line.between(), [Between::Joined, Between::Joined, Between::Parting]);
+        // A quarter and a quarter rest: the note is heard a little longer than its place.
+        (heard[3].onset, heard[3].release) = (heard[2].onset + Seconds(1.0), heard[2].onset + Seconds(1.2));
+        heard[2].release = heard[2].onset + Seconds(0.52);
+        let line = FreeLine::heard(&heard, Some(Tempo(120.0))).unwrap();
+        assert_eq!(line.between()[2], Between::Rest);
         // A half note and a beat of breath after it end a phrase, though the note fills most of the time.
         heard[3].onset = heard[2].onset + Seconds(1.55);
         heard[2].release = heard[2].onset + Seconds(1.0);

@@ -49,5 +49,5 @@ fn of_silence_of_drums_and_of_one_note_no_line_is_made_up() {
     let turn = |n: usize| (n as f32 * 440.0 * std::f32::consts::TAU / 44_100.0).sin() * 0.2;
     write_wav(&desk.0.join("one.wav"), &Clip { rate, samples: (0..88_200).map(turn).collect() }).unwrap();
     let (code, said) = desk.run("analyse one.wav");
-    assert!(code == 4 && said.contains("only one note is in it: too few to take apart"), "{said}");
+    assert!(code == 4 && said.contains("only one note can be told in it: too few to take apart"), "{said}");
 }
