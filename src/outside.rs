@@ -43,7 +43,7 @@ pub mod drill {
 pub mod engine {
     pub use crate::engine::{
         AudioSource, CueOutput, DrillLoop, Hearing, KeySource, Listener, ListeningHooks, MidiEar, MidiPlayer,
-        NoteSource, Out, PlacedCue, PlayerEar, SimulatedAudio, judge_again, rendering, trade, unattended,
+        NoteSource, Out, PlacedCue, PlayerEar, SimulatedAudio, judge_again, rendering, trade, trade_again, unattended,
     };
 }
 /// Of the room `exchange`.
@@ -124,7 +124,9 @@ pub mod simulated {
 }
 /// Of the room `sound`.
 pub mod sound {
-    pub use crate::sound::{Clip, Partials, Placement, SoundBlock, SoundFinder, convolve, edge, room_response};
+    pub use crate::sound::{
+        Clip, InputStretch, Partials, Placement, SoundBlock, SoundFinder, convolve, edge, room_response,
+    };
 }
 /// Of the room `trade`.
 pub mod trade {
