@@ -52,9 +52,20 @@ fn a_note_out_of_tune_by_the_verdict_stands_apart_from_one_that_is_not_yet() {
     let said = told(&|n| [0.0, 0.0, 0.0, -25.0, 40.0, -25.0, 0.0, 0.0, 0.0][n], &[]);
     let both = [
         "Out of tune (the bound is 35 cents): G, 40 sharp.",
-        "Off by more than 20 cents, no fault up to 35: F, 25 flat.",
+        "Off by more than 20 cents, no fault up to 35: F, 25 flat each time.",
     ];
     assert_eq!(said, both);
+}
+
+#[test]
+fn the_first_and_the_last_note_of_a_line_that_comes_home_are_two_notes() {
+    let last = told(&|n| if n == 8 { -42.0 } else { 0.0 }, &[]);
+    assert_eq!(last, ["Out of tune (the bound is 35 cents): the ninth note, C, 42 flat."]);
+    let first = told(&|n| if n == 0 { 25.0 } else { 0.0 }, &[]);
+    assert_eq!(first, ["Off by more than 20 cents, no fault up to 35: the first note, C, 25 sharp."]);
+    let both = told(&|n| [45.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, -46.0][n], &[]);
+    let said = "Out of tune (the bound is 35 cents): the ninth note, C, 46 flat; the first note, C, 45 sharp.";
+    assert_eq!(both, [said]);
 }
 
 #[test]
@@ -78,5 +89,5 @@ fn a_last_note_that_sags_and_one_that_scoops_are_named() {
     let moved: Vec<NoteMoved> =
         (0..9).map(|number| NoteMoved { number, by: Cents(by(number).0), place: by(number).1 }).collect();
     let said = told(&|_| 0.0, &moved);
-    assert_eq!(said, ["C sags by 40 while it sounds, 1 of 2 times.", "G begins 25 flat and rises into its pitch."]);
+    assert_eq!(said, ["The ninth note, C, sags by 40 while it sounds.", "G begins 25 flat and rises into its pitch."]);
 }

@@ -1,6 +1,9 @@
 use serde_json::{Value, json};
 
 use crate::report::moved::MovedWhere;
+use crate::report::over_pitch::OverPitch;
+use crate::report::run::RunStep;
+use crate::report::run_moves::{PartMoves, RunPart};
 use crate::report::{Bend, Doubt, Drift, HeldTone, RunIntonation};
 use crate::room::SoundCheck;
 use crate::units::Cents;
@@ -34,10 +37,40 @@ fn run_json(run: &RunIntonation) -> Value {
     json!({
         "offset_cents": cents(run.offset), "other_offset_cents": cents(run.other),
         "drift_cents": run.drift.map(|drift| drift.by.0), "drift": run.drift.as_ref().map(drift_json),
-        "way_down_cents": cents(run.way_down), "notes_move_cents": cents(run.notes_move),
+        "way_down_cents": cents(run.way_down), "step": run.step.map(step_json), "over_pitch": run.over_pitch.map(over_pitch_json),
+        "part_moves": run.part_moves.map(part_json), "notes_move_cents": cents(run.notes_move),
         "heard": run.heard, "unclear": run.unclear,
         "pitches": rows.collect::<Vec<_>>(), "moved": moved.collect::<Vec<_>>(), "held": run.held.iter().map(held_json).collect::<Vec<_>>(),
     })
+}
+
+/// All notes from one on lie otherwise; notes are counted from 0.
+fn step_json(step: RunStep) -> Value {
+    json!({
+        "from": step.from, "midi": step.pitch.0, "before_cents": step.before.0, "after_cents": step.after.0,
+        "one_way": step.one_way,
+    })
+}
+
+/// How intonation goes with height: from which note to which, and how far these lie apart.
+fn over_pitch_json(shape: OverPitch) -> Value {
+    let (word, from, until, by) = match shape {
+        OverPitch::Even { low, high } => ("even", low.0, Some(high.0), high.1 - low.1),
+        OverPitch::Above { from, by, until, .. } => ("above", from, Some(until), by),
+        OverPitch::Below { from, by, until, .. } => ("below", from, Some(until), by),
+        OverPitch::Break { from, by, .. } => ("break", from, None, by),
+    };
+    json!({ "shape": word, "from_midi": from.0, "until_midi": until.map(|until| until.0), "by_cents": by.0 })
+}
+
+/// Which part of the run sags or rises.
+fn part_json(moves: PartMoves) -> Value {
+    let (word, from) = match moves.part {
+        RunPart::From(n, _) => ("from", Some(n)),
+        RunPart::Down => ("down", None),
+        RunPart::Up => ("up", None),
+    };
+    json!({ "part": word, "from": from, "by_cents": moves.by.0 })
 }
 
 fn drift_json(drift: &Drift) -> Value {

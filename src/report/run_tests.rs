@@ -133,12 +133,15 @@ fn a_way_down_that_is_flat_throughout_is_one_thing_and_no_three_notes() {
         told.contains("beside that, no drift of more than 3 cents"),
         "the last note lies 25 below the first: {told}"
     );
-    assert!(told.contains("To work on first: the way down as a whole. No note lies more than 20 cents off"), "{told}");
+    assert!(
+        told.contains("To work on first: the way down as a whole. Beside that, no note lies more than 20 cents off"),
+        "{told}"
+    );
     assert!(!told.contains("notes to work on"), "{told}");
     // One note that is off besides is named, by what is its own.
     let odd = |n: usize| if n == 5 || n == 19 { 30.0 } else { 0.0 };
     let run = RunIntonation::of(&chromatic(54, |n| odd(n) - if n > 12 { 25.0 } else { 0.0 }), &[], &[]);
-    assert!(words(&run).contains("One note to work on, in cents B3 30 sharp"), "{}", text(&run));
+    assert!(words(&run).contains("Beside that, one note to work on, in cents B3 30 sharp"), "{}", text(&run));
 }
 
 #[test]
@@ -148,6 +151,63 @@ fn a_way_is_named_only_where_up_and_down_differ_by_more_than_they_scatter() {
     let run = RunIntonation::of(&chromatic(54, |n| f64::from(scatter[n])), &[], &[]);
     let told = words(&run);
     assert!(told.contains("One note to work on, in cents D4 2") && !told.contains("sharp going"), "{told}");
+}
+
+#[test]
+fn a_player_who_drops_for_the_last_six_notes_is_told_from_which_note_on_and_not_that_he_drifts() {
+    let run = RunIntonation::of(&chromatic(54, |n| if n > 18 { -30.0 } else { 0.0 }), &[], &[]);
+    let told = words(&run);
+    assert!(told.contains("from the 20th note, B3, on, everything lies 30 cents lower than before"), "{told}");
+    assert!(told.contains("To work on first: to hold the pitch with which you begin."), "{told}");
+    assert!(!told.contains("falling") && told.contains("Beside that, no note lies more than 20 cents off"), "{told}");
+    // Going up only, nobody can tell whether it is the time or the height.
+    let run = RunIntonation::of(&chromatic(54, |n| if n > 5 { 25.0 } else { 0.0 })[..13], &[], &[]);
+    let told = words(&run);
+    assert!(
+        told.contains("from the seventh note, C4, on, everything lies 25 cents higher than before; as the"),
+        "{told}"
+    );
+}
+
+#[test]
+fn a_scale_that_is_stretched_or_steps_at_the_break_is_told_so_and_no_single_note_is_blamed() {
+    let height = |n: usize| if n > 12 { 24 - n } else { n } as f64;
+    let run = RunIntonation::of(&chromatic(54, |n| 2.5 * (height(n) - 6.0)), &[], &[]);
+    let told = words(&run);
+    assert!(told.contains("the higher, the sharper: evenly from 15 flat at F#3 to 15 sharp at F#4"), "{told}");
+    assert!(told.contains("To work on first: the high notes as a whole, against the low ones. Beside"), "{told}");
+    let run = RunIntonation::of(&chromatic(54, |n| if height(n) > 4.5 { 22.0 } else { 0.0 }), &[], &[]);
+    let told = words(&run);
+    assert!(told.contains("from B3 up, everything lies 22 cents higher than below it"), "{told}");
+    assert!(!told.contains("to work on, in cents"), "{told}");
+    let run = RunIntonation::of(&chromatic(54, |n| 4.0 * (height(n) - 6.0).max(0.0)), &[], &[]);
+    let told = words(&run);
+    let wanted = "up to C4 the notes lie alike; above it, the higher the sharper, by 24 cents at F#4";
+    assert!(told.contains(wanted), "{told}");
+}
+
+#[test]
+fn notes_that_scatter_as_players_do_have_neither_step_nor_stretch() {
+    // Single notes with a spread of 9 cents (Knuth's MMIX generator, twelve uniform numbers a note).
+    let mut state = 751u64;
+    let mut uniform = || {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 11) as f64 / (1u64 << 53) as f64
+    };
+    let mut told = 0;
+    for _ in 0..100 {
+        let off: Vec<f64> = (0..25).map(|_| 9.0 * ((0..12).map(|_| uniform()).sum::<f64>() - 6.0)).collect();
+        let run = RunIntonation::of(&chromatic(54, |n| off[n]), &[], &[]);
+        told += usize::from(run.step.is_some() || run.over_pitch.is_some());
+    }
+    assert!(told <= 3, "{told} of 100");
+}
+
+#[test]
+fn a_horn_that_stands_sharp_is_told_what_to_do_and_not_that_all_is_well() {
+    let told = words(&RunIntonation::of(&chromatic(54, |_| 38.0), &[], &[]));
+    assert!(told.contains("+38 cents: as a whole 38 sharp; once warm, move the tuning slide out a little"), "{told}");
+    assert!(told.contains("No note lies more than 20 cents off the others, but all lie 38 sharp."), "{told}");
 }
 
 /// How the notes of these places moved, each by so many cents.
@@ -180,7 +240,21 @@ fn a_note_that_sags_in_a_run_is_told_to_sag() {
     assert!(told.contains("Eb4 sags by 60 while it sounds, each time."), "{told}");
     moved[15].by = Cents(0.0);
     let told = words(&RunIntonation::of(&played, &[], &moved));
-    assert!(told.contains("Eb4 sags by 60 while it sounds, 1 of 2 times."), "{told}");
+    assert!(told.contains("Eb4 sags by 60 while it sounds, only going up."), "{told}");
+}
+
+#[test]
+fn notes_that_sag_only_from_some_note_on_or_only_going_down_are_told_together() {
+    let sags = |from: usize| move |n: usize| if n >= from { -12.5 } else { 0.0 };
+    let mut moved = moving(0..25, 0.0);
+    moved[15..].iter_mut().for_each(|note| note.by = Cents(-25.0));
+    let told = words(&RunIntonation::of(&numbered(chromatic(54, sags(15))), &[], &moved));
+    let wanted = "from the sixteenth note, Eb4, on, most notes sag by 25 while they sound: so they lie some 13 cents low; the other notes do not";
+    assert!(told.contains(wanted), "{told}");
+    assert!(!told.contains("everything") && !told.contains("Eb4 sags") && !told.contains("farthest"), "{told}");
+    moved[13..15].iter_mut().for_each(|note| note.by = Cents(-25.0));
+    let told = words(&RunIntonation::of(&numbered(chromatic(54, sags(13))), &[], &moved));
+    assert!(told.contains("going down, most notes sag by 25 while they sound"), "{told}");
 }
 
 #[test]

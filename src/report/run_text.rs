@@ -3,26 +3,21 @@ use std::fmt::Write as _;
 use crate::music::{Concert, Instrument, Intonation};
 use crate::report::held_text::held;
 use crate::report::lines::wrapped;
-use crate::report::moved::MovedWhere;
-use crate::report::run::{MovedRow, RunIntonation};
+use crate::report::run::RunIntonation;
+use crate::report::run_words::{HABIT, drift_words, in_common, most_move, moved_words};
 use crate::report::trend::{Doubt, Drift};
 use crate::report::tuning::{PitchRow, alike, hint, to_work_on};
 use crate::units::Cents;
 use crate::words::Page;
-use crate::words::numbers::{capital, count, numbered, signed};
+use crate::words::numbers::{capital, count, list, numbered, ordinal, signed};
+use crate::words::tuned::advice;
 
 /// Smallest number of pitches in a table: with fewer it says less than the tone itself.
 const TABLE: usize = 2;
-/// Widest bound on a drift that is written, in cents: a wider one says nothing.
-const UNKNOWN: f64 = 30.0;
-/// Finest bound on a drift that is written, in cents: a finer one is written as this.
-const FELT: f64 = 3.0;
 /// A note that lies no farther off than this is not named the farthest.
 const FARTHEST: Cents = Cents(5.0);
 /// A general offset is that of the way that all notes move where they begin nearer to their pitches than it by more than this.
 const OWN_WAY: Cents = Cents(5.0);
-/// A way that all notes move is told, whatever the general offset, where it is longer than this.
-const HABIT: Cents = Cents(20.0);
 /// Smallest number of pitches for which notes to work on are named.
 const PLAN: usize = 3;
 
@@ -33,15 +28,13 @@ pub fn run_to_text(run: &RunIntonation, page: &Page) -> String {
     let mut out = String::new();
     let named = |pitch: Concert| if rises(run) { page.rising(pitch) } else { page.pitch(pitch) };
     if let Some(offset) = run.offset {
-        common(&mut out, run, offset, &named);
+        common(&mut out, run, offset, &page.instrument, &named);
         if run.rows.len() >= TABLE {
             table(&mut out, &run.rows, &named);
         }
-        if run.way_down.is_some_and(|by| is_far(by, &page.instrument)) {
-            out.push_str("\nTo work on first: the way down as a whole.\n");
-        }
+        first_of_all(&mut out, run, &page.instrument);
         if run.rows.len() >= PLAN {
-            work_on(&mut out, &run.own, &page.instrument, &named);
+            beside_that(&mut out, run, &page.instrument, &named);
         }
         for sentence in moved(run, &page.instrument, &named) {
             wrapped(&mut out, "", &sentence);
@@ -57,9 +50,20 @@ pub fn run_to_text(run: &RunIntonation, page: &Page) -> String {
     out
 }
 
-/// Whether cents lie beyond what is in tune on this instrument.
-fn is_far(by: Cents, instrument: &Instrument) -> bool {
-    matches!(instrument.intonation, Intonation::Scored { in_tune, .. } if by.abs() > in_tune)
+/// What to work on before any single note: what several notes have in common, where it lies beyond what is in tune on this instrument.
+fn first_of_all(out: &mut String, run: &RunIntonation, instrument: &Instrument) {
+    let Intonation::Scored { in_tune, .. } = instrument.intonation else { return };
+    let far = |by: Cents| by.abs() > in_tune;
+    let what = if run.step.is_some_and(|step| far(step.after - step.before)) {
+        "to hold the pitch with which you begin"
+    } else if run.way_down.is_some_and(far) {
+        if run.zigzag { "the notes reached from above, against the others" } else { "the way down as a whole" }
+    } else if run.over_pitch.is_some_and(|shape| far(shape.extent())) {
+        "the high notes as a whole, against the low ones"
+    } else {
+        return;
+    };
+    let _ = writeln!(out, "\nTo work on first: {what}.");
 }
 
 /// Whether the line of a run only rises.
@@ -79,68 +83,51 @@ fn moved(run: &RunIntonation, instrument: &Instrument, name: &dyn Fn(Concert) ->
     if instrument.intonation == Intonation::Unscored {
         return Vec::new();
     }
-    run.moved.iter().take(PLAN).map(|row| moved_words(row, &name(row.pitch))).collect()
+    let mut said: Vec<String> = run.moved.iter().take(PLAN).map(|row| moved_words(row, &name(row.pitch))).collect();
+    let others: Vec<String> = run.moved.iter().skip(PLAN).map(|row| name(row.pitch)).collect();
+    said.extend((!others.is_empty()).then(|| format!("So, by less, {}.", list(&others))));
+    said
 }
 
-/// How one pitch moved, in a sentence.
-pub(super) fn moved_words(row: &MovedRow, name: &str) -> String {
-    let by = row.by.0.abs();
-    let falls = row.by.0 < 0.0;
-    let how = match row.place {
-        MovedWhere::Throughout if falls => format!("sags by {by:.0} while it sounds"),
-        MovedWhere::Throughout => format!("rises by {by:.0} while it sounds"),
-        MovedWhere::AtFirst if falls => format!("begins {by:.0} sharp and falls into its pitch"),
-        MovedWhere::AtFirst => format!("begins {by:.0} flat and rises into its pitch"),
-        MovedWhere::AtLast if falls => format!("sags by {by:.0} at its end"),
-        MovedWhere::AtLast => format!("rises by {by:.0} at its end"),
-    };
-    let often = match row.times {
-        (times, of) if times < of => format!(", {times} of {of} times"),
-        (1, _) => String::new(),
-        _ => ", each time".to_owned(),
-    };
-    format!("{name} {how}{often}.")
-}
-
-/// How the way down lies as a whole against the way up.
-pub(super) fn way_down(by: Cents) -> String {
-    let side = if by.0 < 0.0 { "lower" } else { "higher" };
-    format!("going down, everything lies {:.0} cents {side} than going up", by.0.abs())
-}
-
-/// The general offset, and whose it is: where most notes sag or rise while they sound, it is no more than that.
-fn offset_words(offset: Cents, notes_move: Option<Cents>) -> String {
+/// The general offset, whose it is, and what to do about it: where most notes sag or rise while they sound, it is no more than that, and
+/// where some notes lie otherwise than the rest it is only the middle of all.
+fn offset_words(offset: Cents, run: &RunIntonation, instrument: &Instrument) -> String {
     let general = format!("general offset {} cents", signed(offset));
     // Where the notes begin nearer to their pitches, the offset is that of their way and not of the horn.
-    let begins = notes_move.map(|by| offset - Cents(0.5 * by.0)).filter(|it| it.abs() + OWN_WAY < offset.abs());
-    match (notes_move, begins) {
-        (Some(by), Some(begins)) => format!("{general}, but {}: they begin at {}", most_move(by), signed(begins)),
-        (Some(by), None) if by.abs() > HABIT => {
-            format!("{general}: so your instrument or the room stands; {}", most_move(by))
-        }
-        _ => format!("{general}: so your instrument or the room stands"),
+    let begins = run.notes_move.map(|by| offset - Cents(0.5 * by.0));
+    let begins = begins.filter(|it| it.abs() + OWN_WAY < offset.abs());
+    if let (Some(by), Some(begins)) = (run.notes_move, begins) {
+        return format!("{general}, but {}: they begin at {}", most_move(by), signed(begins));
     }
+    let also =
+        run.notes_move.filter(|by| by.abs() > HABIT).map_or_else(String::new, |by| format!("; {}", most_move(by)));
+    let Intonation::Scored { in_tune, .. } = instrument.intonation else { return format!("{general}{also}") };
+    if run.step.is_some() || run.over_pitch.is_some() || run.other.is_some() {
+        return format!("{general} (the middle of all notes){also}");
+    }
+    let (by, side) = (offset.0.abs().round(), if offset.0 < 0.0 { "flat" } else { "sharp" });
+    let stands = match advice(instrument, offset) {
+        _ if by <= FARTHEST.0 => "in tune as a whole".to_owned(),
+        _ if by <= in_tune.0 => format!("as a whole {by:.0} {side}, within the {:.0} of your level", in_tune.0),
+        Some(advice) => format!("as a whole {by:.0} {side}; once warm, {advice}"),
+        None => format!("as a whole {by:.0} {side}"),
+    };
+    format!("{general}: {stands}{also}")
 }
 
-/// What most notes do while they sound.
-fn most_move(by: Cents) -> String {
-    format!("most notes {} by {:.0} while they sound", if by.0 < 0.0 { "sag" } else { "rise" }, by.0.abs())
-}
-
-/// What most notes do while they sound, where it is far enough to be told by itself.
-pub(super) fn habit(notes_move: Option<Cents>) -> Option<String> {
-    notes_move.filter(|by| by.abs() > HABIT).map(most_move)
-}
-
-/// Writes what all notes have in common: the general offset and the drift.
-fn common(out: &mut String, run: &RunIntonation, offset: Cents, name: &dyn Fn(Concert) -> String) {
+/// Writes what all notes have in common: the general offset and the drift; then what several have.
+fn common(
+    out: &mut String,
+    run: &RunIntonation,
+    offset: Cents,
+    instrument: &Instrument,
+    name: &dyn Fn(Concert) -> String,
+) {
     out.push('\n');
     match &run.rows[..] {
         [_] if !run.held.is_empty() => {}
         [row] => wrapped(out, "", &format!("one pitch: {}, {} cents", name(row.pitch), signed(offset))),
-        _ => {
-            wrapped(out, "", &offset_words(offset, run.notes_move));
-        }
+        _ => wrapped(out, "", &offset_words(offset, run, instrument)),
     }
     if let (Some(other), Some(first)) = (run.other, run.first) {
         let (side, beside) = if other.0 < 0.0 { ("above", first.0 + 1) } else { ("below", first.0 - 1) };
@@ -153,24 +140,13 @@ fn common(out: &mut String, run: &RunIntonation, offset: Cents, name: &dyn Fn(Co
         );
         wrapped(out, "", &sentence);
     }
-    run.way_down.into_iter().for_each(|by| wrapped(out, "", &way_down(by)));
+    let note = |n: usize, pitch: Concert| format!("the {} note, {},", ordinal(n), name(pitch));
+    let shared = in_common(run, &note, name);
+    shared.iter().for_each(|said| wrapped(out, "", said));
     if let Some(drift) = run.drift {
-        let beside = if run.way_down.is_some() { "beside that, " } else { "" };
+        let beside = if shared.is_empty() { "" } else { "beside that, " };
         wrapped(out, "", &format!("{beside}{}{}", drift_words(&drift), what_became(&drift)));
     }
-}
-
-/// A drift in words, the same in every report.
-pub(super) fn drift_words(drift: &Drift) -> String {
-    let (by, within) = (drift.by.0.abs(), drift.within.0);
-    if !drift.taken_out && drift.doubt.is_none() {
-        return match (by + within).ceil() {
-            unknown if unknown > UNKNOWN => "whether it drifted, these notes do not tell".to_owned(),
-            bound => format!("no drift of more than {:.0} cents from first to last", bound.max(FELT)),
-        };
-    }
-    let moving = if drift.by.0 > 0.0 { "rising" } else { "falling" };
-    format!("{moving} by {by:.0} cents from first to last, give or take {:.0}", within.ceil().max(1.0))
 }
 
 fn what_became(drift: &Drift) -> &'static str {
@@ -187,7 +163,8 @@ fn what_became(drift: &Drift) -> &'static str {
 }
 
 fn table(out: &mut String, rows: &[PitchRow], name: &dyn Fn(Concert) -> String) {
-    out.push_str("\n(in cents, what all notes have in common taken out)\n");
+    out.push_str("\n(in cents, what all notes have in common taken out;\n");
+    out.push_str("spread is how far a note lies, as a rule, from its own middle)\n");
     out.push_str("note   times   going up   going down      all   spread\n");
     let cents = |value: Option<Cents>| value.map_or("-".to_owned(), signed);
     for row in rows {
@@ -198,8 +175,28 @@ fn table(out: &mut String, rows: &[PitchRow], name: &dyn Fn(Concert) -> String) 
     }
 }
 
+/// The few notes to work on beside what several notes have in common.
+fn beside_that(out: &mut String, run: &RunIntonation, instrument: &Instrument, name: &dyn Fn(Concert) -> String) {
+    let Intonation::Scored { in_tune, .. } = instrument.intonation else { return };
+    let shared = run.step.is_some() || run.way_down.is_some() || run.over_pitch.is_some() || run.part_moves.is_some();
+    let whole = run.offset.filter(|offset| !shared && offset.abs() > in_tune && run.notes_move.is_none());
+    notes_to_work_on(out, &run.own, (shared, whole), instrument, name);
+}
+
 /// The few notes to work on, or that there is none; nothing where intonation is not the player's.
 pub(super) fn work_on(out: &mut String, rows: &[PitchRow], instrument: &Instrument, name: &dyn Fn(Concert) -> String) {
+    notes_to_work_on(out, rows, (false, None), instrument, name);
+}
+
+/// The same; `shared` tells whether something that several notes have in common was said and is out of the rows, and `whole` how far all
+/// notes lie off, where that is beyond what is in tune.
+fn notes_to_work_on(
+    out: &mut String,
+    rows: &[PitchRow],
+    (shared, whole): (bool, Option<Cents>),
+    instrument: &Instrument,
+    name: &dyn Fn(Concert) -> String,
+) {
     let Intonation::Scored { in_tune, .. } = instrument.intonation else { return };
     let (far, alike) = (to_work_on(rows, in_tune), alike(rows));
     out.push('\n');
@@ -207,13 +204,25 @@ pub(super) fn work_on(out: &mut String, rows: &[PitchRow], instrument: &Instrume
         let farthest = to_work_on(rows, FARTHEST).first().map_or_else(String::new, |row| {
             format!("; the farthest is {}, {}", name(row.pitch), off(row, in_tune, alike))
         });
-        return wrapped(out, "", &format!("No note lies more than {:.0} cents off the others{farthest}.", in_tune.0));
+        let beside = if shared { "Beside that, no" } else { "No" };
+        let all = whole.map_or_else(String::new, |offset| {
+            format!(", but all lie {:.0} {}", offset.0.abs(), if offset.0 < 0.0 { "flat" } else { "sharp" })
+        });
+        let off = format!("{beside} note lies more than {:.0} cents off the others{all}{farthest}.", in_tune.0);
+        return wrapped(out, "", &off);
     }
     let many = match far.len() {
-        1 => "One note".to_owned(),
-        more => format!("{} notes", capital(&count(more))),
+        1 => "one note".to_owned(),
+        more => format!("{} notes", count(more)),
     };
-    let _ = writeln!(out, "{many} to work on, in cents");
+    let many = if shared { format!("Beside that, {many}") } else { capital(&many) };
+    let all = rows.iter().filter(|row| row.farthest_way(alike).0.abs() > in_tune).count();
+    let first = if all > far.len() {
+        format!(" first, of {} that lie beyond {:.0}", count(all), in_tune.0)
+    } else {
+        String::new()
+    };
+    let _ = writeln!(out, "{many} to work on{first}, in cents");
     for row in far {
         wrapped(out, "  ", &format!("{:5} {}", name(row.pitch), off(row, in_tune, alike)));
     }

@@ -27,6 +27,7 @@ pub mod sound_check;
 mod sound_fault;
 pub mod spared;
 pub mod traded;
+pub mod tuned;
 pub mod unknown;
 pub mod verdict;
 pub mod warned;

@@ -1,5 +1,5 @@
 use super::{Recurring, beside, faults, rhythm, time};
-use crate::music::{ConcertKey, HalfSteps, Intonation, PitchClass, Sounding};
+use crate::music::{ConcertKey, HalfSteps, Intonation, PitchClass};
 use crate::notes::HeardNote;
 use crate::units::{Cents, Seconds};
 use crate::verdict::{
@@ -7,6 +7,7 @@ use crate::verdict::{
 };
 use crate::words::numbers::{capital, count, distance, list, ordinal};
 use crate::words::reader::Reader;
+use crate::words::tuned::advice;
 
 /// Largest reflex time that is quick, in seconds.
 const QUICK_S: f64 = 0.6;
@@ -283,19 +284,10 @@ fn came_in(beats: f64) -> String {
     format!("you came in {far} {side}")
 }
 
-/// Says that the whole line was further off than was usual today, and what players of such an instrument do about it (common practice).
+/// Says that the whole line was further off than was usual today, and what players of such an instrument do about it.
 fn beyond_usual(cents: Cents, reader: &Reader) -> String {
-    let sharp_ = cents.0 > 0.0;
-    let way = if sharp_ { "out" } else { "in" };
-    let advice = match reader.instrument().sounding {
-        Sounding::Lips => Some(format!("move the tuning slide {way} a little")),
-        Sounding::Reed => Some(format!("move the mouthpiece, reed or barrel {way} a little")),
-        Sounding::Edge => Some(format!("move the head joint {way} a little")),
-        Sounding::Bow | Sounding::Plucked => Some("tune the strings again".to_owned()),
-        Sounding::Voice | Sounding::Keys => None,
-    };
     let said = format!("as a whole {} of what was usual today", sharp(cents));
-    advice.map_or(said.clone(), |advice| format!("{said}: {advice}"))
+    advice(reader.instrument(), cents).map_or(said.clone(), |advice| format!("{said}: {advice}"))
 }
 
 fn stood_still(stood: &[Hesitation], about: &About) -> String {
