@@ -3,6 +3,7 @@ use std::collections::VecDeque;
 use crate::notes::{Frame, HeardNote, NoteEvent};
 use crate::report::moved::{NoteMoved, moved};
 use crate::report::tone_path::{Leg, TonePath};
+use crate::report::tone_wave::{SlowWave, Swell, slow_wave, swell};
 use crate::report::trend::Slope;
 use crate::units::{Cents, Hertz, Midi, Seconds, median, spread};
 
@@ -74,6 +75,10 @@ pub struct HeldTone {
     pub spread: Cents,
     /// The vibrato of the tone; `None` where it has none.
     pub vibrato: Option<Vibrato>,
+    /// The slow wave in which its pitch goes, slower than any vibrato; `None` where there is none.
+    pub wave: Option<SlowWave>,
+    /// How its pitch left its level once and came back; `None` where it did not.
+    pub swell: Option<Swell>,
 }
 
 /// An end of a tone that lies off the rest.
@@ -92,6 +97,8 @@ pub struct Vibrato {
     pub rate: Hertz,
     /// How far the vibrato goes to either side.
     pub extent: Cents,
+    /// The same of the first third of the tone and of the last.
+    pub thirds: (Cents, Cents),
 }
 
 /// Follows the pitch of the note that sounds; keeps the tones that were held, and how the others moved.
@@ -157,6 +164,11 @@ fn held(note: &HeardNote, path: &VecDeque<(Seconds, Midi)>) -> Option<HeldTone> 
         whole.iter().filter(|(at, _)| (from..=until).contains(at)).map(|(at, cents)| (at - from, *cents)).collect()
     };
     let body = Body::of(&inside(BODY * length.0, (1.0 - BODY) * length.0), BODY * length.0, length.0)?;
+    if body.vibrato.is_none()
+        && let Some(tone) = waving(note, &inside(EDGE.0, length.0 - EDGE.0))
+    {
+        return Some(tone);
+    }
     let (body, all_told) = body.or_bent(&inside(EDGE.0, length.0 - EDGE.0));
     let turns = body.turns(&whole);
     let begins = body.bend(&mut turns.iter(), |at| at);
@@ -183,6 +195,37 @@ fn held(note: &HeardNote, path: &VecDeque<(Seconds, Midi)>) -> Option<HeldTone> 
         ends,
         spread: Cents(spread(&off)?),
         vibrato,
+        wave: None,
+        swell: None,
+    })
+}
+
+/// A tone without vibrato whose pitch goes in a slow wave, or swells once and comes back: it has neither bent ends nor legs. `path` begins
+/// where the attack is over.
+fn waving(note: &HeardNote, path: &[(f64, f64)]) -> Option<HeldTone> {
+    let path: Vec<(f64, f64)> = path.iter().map(|(at, cents)| (at + EDGE.0, *cents)).collect();
+    let even: Vec<(f64, f64)> =
+        evenly(&path).into_iter().enumerate().map(|(n, cents)| (n as f64 * STEP_S, cents)).collect();
+    let even: Vec<(f64, f64)> = even.into_iter().filter(|look| look.0 >= EDGE.0).collect();
+    let length = note.length();
+    let (wave, swell, level, slope) = match slow_wave(&even) {
+        Some((wave, level, slope)) => (Some(wave), None, level, slope),
+        None => swell(&even).map(|(swell, level)| (None, Some(swell), level, 0.0))?,
+    };
+    let course = TonePath::straight(level, slope, length.0);
+    let off: Vec<f64> = path.iter().map(|(at, cents)| cents - course.at(*at)).collect();
+    Some(HeldTone {
+        length,
+        centre: Midi(note.pitch.0 + course.at(0.5 * length.0) / 100.0),
+        drift: Cents(slope * length.0),
+        from: Midi(note.pitch.0 + level / 100.0),
+        legs: course.legs(),
+        begins: None,
+        ends: None,
+        spread: Cents(spread(&off)?),
+        vibrato: None,
+        wave,
+        swell,
     })
 }
 
@@ -313,7 +356,14 @@ fn vibrato(even: &[f64]) -> Option<Vibrato> {
     let rate = Hertz(1.0 / ((best as f64 + beside) * STEP_S));
     // This gives back the part of the swing that the mean over half a second took away.
     let turns = std::f64::consts::PI * rate.0 * SLOW_STEPS as f64 * STEP_S;
-    Some(Vibrato { rate, extent: Cents(extent.0 / (1.0 - turns.sin() / turns)) })
+    let given_back = 1.0 / (1.0 - turns.sin() / turns);
+    let third = swing.len() / 3;
+    let of = |part: &[f64]| {
+        let power = part.iter().map(|cents| cents * cents).sum::<f64>() / part.len().max(1) as f64;
+        Cents((2.0 * power).sqrt() * given_back)
+    };
+    let thirds = (of(&swing[..third]), of(&swing[swing.len() - third..]));
+    Some(Vibrato { rate, extent: Cents(extent.0 * given_back), thirds })
 }
 
 #[cfg(test)]

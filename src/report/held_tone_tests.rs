@@ -93,6 +93,32 @@ fn a_tone_steady_and_then_sinking_is_told_by_its_legs_and_wavers_no_more_for_it(
 }
 
 #[test]
+fn a_slow_wave_is_no_attack_and_no_end() {
+    for (rate, extent) in [(2.5, 30.0), (1.0, 20.0)] {
+        let tone = heard(5.0, rate, extent, 0.0)[0];
+        let wave = tone.wave.expect("it goes in a wave");
+        assert!((wave.rate.0 - rate).abs() < 0.05 && (wave.extent.0 - extent).abs() < 2.5, "{tone:?}");
+        assert!(tone.begins.is_none() && tone.ends.is_none() && tone.vibrato.is_none(), "{tone:?}");
+    }
+}
+
+#[test]
+fn a_tone_that_swells_once_and_comes_back_stands_at_both_ends() {
+    let tone = bent(5.0, &|t| 25.0 * (-((t - 2.5) / 0.5).powi(2)).exp())[0];
+    let swell = tone.swell.expect("it swells");
+    assert!((swell.by.0 - 25.0).abs() < 2.0 && (swell.at.0 - 2.5).abs() < 0.1, "{tone:?}");
+    assert!((1.0..2.0).contains(&swell.lasting.0) && tone.drift.0.abs() < 1.0, "{tone:?}");
+    assert!((tone.from.0 - 69.0).abs() < 0.02 && tone.legs[1].is_none() && tone.begins.is_none(), "{tone:?}");
+}
+
+#[test]
+fn a_vibrato_that_grows_is_told_by_its_ends() {
+    let tone = bent(6.0, &|t| 12.0 * (t - 2.0).clamp(0.0, 2.0) * (std::f64::consts::TAU * 5.0 * t).sin())[0];
+    let (first, last) = tone.vibrato.expect("it swings").thirds;
+    assert!(first.0 < 4.0 && (last.0 - 24.0).abs() < 4.0, "{tone:?}");
+}
+
+#[test]
 fn a_short_note_is_not_held() {
     assert_eq!(heard(1.0, 5.5, 0.0, 0.0), []);
 }

@@ -9,6 +9,7 @@ use crate::report::over_pitch::OverPitch;
 use crate::report::over_time::OverTime;
 use crate::report::placed::{Naming, Placed, common, placed};
 use crate::report::run_moves::{MovedRow, PartMoves, moved_rows, notes_move, part_moves};
+use crate::report::run_slips::{RunSlip, slips};
 use crate::report::trend::{Drift, NORMAL};
 use crate::report::tuning::{PitchCents, PitchRow};
 use crate::units::{Cents, Seconds, median, spread};
@@ -62,6 +63,8 @@ pub struct RunIntonation {
     pub own_notes: Vec<(usize, Cents)>,
     /// The pitches that moved while they sounded by more than the others did.
     pub moved: Vec<MovedRow>,
+    /// Where a chromatic run does not go on by half steps, each with whether it lies on a way up.
+    pub slips: Vec<(RunSlip, bool)>,
     /// Tones held for two seconds or more.
     pub held: Vec<HeldTone>,
     /// Number of notes that were heard.
@@ -148,6 +151,7 @@ impl RunIntonation {
             notes_move: notes_move(&placed).map(Cents),
             part_moves,
             moved: moved_rows(&placed, part_moves),
+            slips: slips(&placed),
             rows: self::rows(&placed, &|note, _| note.off - line(note) - offset),
             own: self::rows(&still, &own),
             own_notes: still.iter().map(|note| (note.n, Cents(own(note, note.way)))).collect(),

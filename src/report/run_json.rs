@@ -92,5 +92,7 @@ fn held_json(tone: &HeldTone) -> Value {
         "from_midi": tone.from.0, "legs": legs.collect::<Vec<_>>(), "begins": bend(tone.begins), "ends": bend(tone.ends),
         "vibrato_hz": tone.vibrato.map(|vibrato| vibrato.rate.0),
         "vibrato_cents": tone.vibrato.map(|vibrato| vibrato.extent.0),
+        "wave_hz": tone.wave.map(|wave| wave.rate.0), "wave_cents": tone.wave.map(|wave| wave.extent.0),
+        "swell": tone.swell.map(|it| json!({ "at_s": it.at.0, "by_cents": it.by.0, "lasting_s": it.lasting.0 })),
     })
 }

@@ -18,6 +18,8 @@ const MOST: f64 = 0.75;
 /// A note is told by itself where it moves by more than this, in cents, and more than the others by so many of their standard deviations:
 /// many instruments rise into every note.
 const MOVES_ALONE: (f64, f64) = (20.0, 3.0);
+/// The same distance for a single note, in cents.
+const ONLY_NOTE: f64 = 10.0;
 /// One note in so many may be an exception to what the notes of a part do, or do it outside of it.
 const EXCEPTION: usize = 8;
 /// Smallest number of notes outside a part.
@@ -122,6 +124,8 @@ pub(super) fn moved_rows(placed: &[Placed], part: Option<PartMoves>) -> Vec<Move
     let usual = |of: fn(&[f64]) -> Option<f64>| of(&all).filter(|_| all.len() >= ALL_MOVE).unwrap_or(0.0);
     let (middle, scatter) = (usual(median), NORMAL * usual(spread));
     let (least, sure) = MOVES_ALONE;
+    // A tone that sounds alone has nothing beside it to be told first.
+    let least = if placed.len() == 1 { ONLY_NOTE } else { least };
     let alone = |by: f64| by.abs() > least && (by - middle) * by.signum() > least.max(sure * scatter);
     let mut found: BTreeMap<(i32, MovedWhere), Vec<&Placed>> = BTreeMap::new();
     for (note, moved) in placed.iter().filter_map(|note| Some((note, note.moved?))) {

@@ -1,6 +1,8 @@
 use super::*;
 use crate::music::{Reading, instrument};
+use crate::report::moved::MovedWhere;
 use crate::report::run_to_text;
+use crate::report::trend::Doubt;
 use crate::units::{Cents, Decibels, Midi};
 use crate::words::Page;
 
@@ -157,7 +159,7 @@ fn a_way_is_named_only_where_up_and_down_differ_by_more_than_they_scatter() {
 fn a_player_who_drops_for_the_last_six_notes_is_told_from_which_note_on_and_not_that_he_drifts() {
     let run = RunIntonation::of(&chromatic(54, |n| if n > 18 { -30.0 } else { 0.0 }), &[], &[]);
     let told = words(&run);
-    assert!(told.contains("from the 20th note, B3, on, everything lies 30 cents lower than before"), "{told}");
+    assert!(told.contains("from the twentieth note, B3, on, everything lies 30 cents lower than before"), "{told}");
     assert!(told.contains("To work on first: to hold the pitch with which you begin."), "{told}");
     assert!(!told.contains("falling") && told.contains("Beside that, no note lies more than 20 cents off"), "{told}");
     // Going up only, nobody can tell whether it is the time or the height.
@@ -208,6 +210,21 @@ fn a_horn_that_stands_sharp_is_told_what_to_do_and_not_that_all_is_well() {
     let told = words(&RunIntonation::of(&chromatic(54, |_| 38.0), &[], &[]));
     assert!(told.contains("+38 cents: as a whole 38 sharp; once warm, move the tuning slide out a little"), "{told}");
     assert!(told.contains("No note lies more than 20 cents off the others, but all lie 38 sharp."), "{told}");
+}
+
+#[test]
+fn a_chromatic_run_with_a_note_left_out_twice_or_wrong_is_told_so() {
+    let run = |change: &dyn Fn(&mut Vec<HeardNote>)| {
+        let mut played = chromatic(54, |_| 0.0);
+        change(&mut played);
+        words(&RunIntonation::of(&played, &[], &[]))
+    };
+    assert!(run(&|played| drop(played.remove(8))).contains("D4 was left out going up."));
+    assert!(run(&|played| drop(played.remove(16))).contains("D4 was left out going down."));
+    assert!(run(&|played| played.insert(7, played[6])).contains("C4 came twice in a row going up."));
+    assert!(run(&|played| played[5].pitch.0 += 1.0).contains("C4 came in place of B3 going up."));
+    let turned = run(&|played| played.insert(13, played[12]));
+    assert!(!turned.contains("in a row"), "whoever turns may play the highest note again: {turned}");
 }
 
 /// How the notes of these places moved, each by so many cents.

@@ -4,6 +4,7 @@ use crate::music::{Concert, Instrument, Intonation};
 use crate::report::held_text::held;
 use crate::report::lines::wrapped;
 use crate::report::run::RunIntonation;
+use crate::report::run_slips::RunSlip;
 use crate::report::run_words::{HABIT, drift_words, in_common, most_move, moved_words};
 use crate::report::trend::{Doubt, Drift};
 use crate::report::tuning::{PitchRow, alike, hint, to_work_on};
@@ -36,6 +37,9 @@ pub fn run_to_text(run: &RunIntonation, page: &Page) -> String {
         if run.rows.len() >= PLAN {
             beside_that(&mut out, run, &page.instrument, &named);
         }
+        for slip in &run.slips {
+            wrapped(&mut out, "", &slip_words(*slip, &named));
+        }
         for sentence in moved(run, &page.instrument, &named) {
             wrapped(&mut out, "", &sentence);
         }
@@ -48,6 +52,16 @@ pub fn run_to_text(run: &RunIntonation, page: &Page) -> String {
         wrapped(&mut out, "", &held(tone, page));
     }
     out
+}
+
+/// Where a chromatic run does not go on by half steps.
+fn slip_words((slip, up): (RunSlip, bool), name: &dyn Fn(Concert) -> String) -> String {
+    let way = if up { "going up" } else { "going down" };
+    match slip {
+        RunSlip::Twice(note) => format!("{} came twice in a row {way}.", name(note)),
+        RunSlip::LeftOut(note) => format!("{} was left out {way}.", name(note)),
+        RunSlip::InPlace(came, of) => format!("{} came in place of {} {way}.", name(came), name(of)),
+    }
 }
 
 /// What to work on before any single note: what several notes have in common, where it lies beyond what is in tune on this instrument.

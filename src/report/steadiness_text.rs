@@ -56,7 +56,8 @@ fn sentence(it: &Steadiness) -> String {
                 .to_owned()
         }
         None => format!(
-            "Whether the spread falls by more than growing quicker explains is told from {NEEDED} times on, over all keys; here are {so_far}."
+            "Whether the spread falls by more than growing quicker explains is told from {NEEDED} answers on that follow another of the same pattern, key and form of cue, over all keys; so far there {}.",
+            if so_far == 1 { "is one".to_owned() } else { format!("are {so_far}") }
         ),
     }
 }

@@ -1,6 +1,6 @@
 //! A verdict on what was heard outside a drill.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::cue::Cue;
 use crate::drill::Hints;
@@ -9,7 +9,7 @@ use crate::music::{Concert, HalfSteps};
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, Line};
 use crate::report::{self, NoteMoved};
-use crate::talk::failure::Failure;
+use crate::talk::failure::{Failure, Kind};
 use crate::talk::keys_told;
 use crate::talk::notation_files::{Hands, played_for_judge, unheeded};
 use crate::talk::output::{say, warn, warned};
@@ -51,6 +51,8 @@ pub struct HeardLine {
     pub notes: Vec<HeardNote>,
     /// How these moved while they sounded; nothing where no sound was heard, but keys or a list.
     pub moved: Vec<NoteMoved>,
+    /// The file, where it is cut off: what is not in it is no fault of the player.
+    pub cut_off: Option<PathBuf>,
 }
 
 /// What was played in a file, or stands in a list of notes, and what was asked by it, which `asked` works out. Where keys are held over
@@ -63,13 +65,16 @@ pub fn heard(
     asked: &dyn Fn(&[HeardNote]) -> Result<Cue, Failure>,
 ) -> Result<(Cue, HeardLine), Failure> {
     let list_named = notes;
-    let (notes, moved) = match (file, notes) {
-        (_, Some(list)) => (recordings::read_table(list)?, Vec::new()),
+    let (notes, moved, cut_off) = match (file, notes) {
+        (_, Some(list)) => (recordings::read_table(list)?, Vec::new(), None),
         (Some(file), None) => {
             unheeded(file, a4);
             match played_for_judge(file, &who.page)? {
                 Some(played) => return best(file, played, who, asked),
-                None => recordings::heard_moving(file, who)?,
+                None => {
+                    let heard = recordings::heard_moving(file, who)?;
+                    (heard.notes, heard.moved, heard.missing.map(|_| file.to_owned()))
+                }
             }
         }
         (None, None) => {
@@ -78,7 +83,8 @@ pub fn heard(
         }
     };
     let name = file.or(list_named).map(|file| file.display().to_string()).unwrap_or_default();
-    one_answer(&name, asked(&notes)?, notes, moved, who, asked)
+    let (cue, heard) = one_answer(&name, asked(&notes)?, notes, moved, who, asked)?;
+    Ok((cue, HeardLine { cut_off, ..heard }))
 }
 
 /// What is judged of a line: all of it, or, where the line that was asked stands in it whole in several keys, one after the other, the one in
@@ -94,17 +100,17 @@ fn one_answer(
     let whole = whole_lines(&cue.line, &notes);
     let key = |by: i32| by.rem_euclid(12);
     if !whole.iter().any(|(_, by)| key(*by) != key(whole[0].1)) {
-        return Ok((cue, HeardLine { notes, moved }));
+        return Ok((cue, HeardLine { notes, moved, cut_off: None }));
     }
     let (answers, in_key) = (whole.len(), who.page.key(cue.key, cue.spelling.mode));
     let told = format!("{name}: {answers} answers stand in it, in several keys");
     let Some((from, _)) = whole.into_iter().find(|(_, by)| key(*by) == 0) else {
         warn(format!("{told}, none of them in {in_key}; --key judges the one in another key"));
-        return Ok((cue, HeardLine { notes, moved }));
+        return Ok((cue, HeardLine { notes, moved, cut_off: None }));
     };
     warn(format!("{told}; the one in {in_key} is judged, and --key judges another"));
     let notes = notes[from..from + cue.line.notes.len()].to_vec();
-    Ok((asked(&notes)?, HeardLine { notes, moved }))
+    Ok((asked(&notes)?, HeardLine { notes, moved, cut_off: None }))
 }
 
 /// Where a line stands whole in what was heard, note after note, in whatever key: the place of its first note, and how many half steps it lies
@@ -190,10 +196,14 @@ pub struct LeftOpen {
     pub octave: bool,
 }
 
-/// Judges what was heard against what was asked, and says the verdict, for a player or for machines.
-pub fn judge(cue: &Cue, open: LeftOpen, line: &HeardLine, who: &Who, json: bool) -> Result<Verdict, Failure> {
+/// Judges what was heard against what was asked, and says the verdict, for a player or for machines. An answer with a fault of its notes or
+/// their tuning is a failure, and so is a recording that ends within the line.
+pub fn judge(cue: &Cue, open: LeftOpen, line: &HeardLine, who: &Who, json: bool) -> Result<(), Failure> {
     let heard = &line.notes[..];
     let asked = expected(cue, heard, who);
+    if let Some(file) = line.cut_off.as_ref().filter(|_| heard.is_empty()) {
+        return Err(cut_off(file, "before the first note, so nothing is judged"));
+    }
     let mut verdict = verdict::judge(&asked, heard);
     verdict.reflex = None;
     let reader = Reader { usual_tempo: open.tempo, ..Reader::of(&who.page, cue, false) };
@@ -211,13 +221,31 @@ pub fn judge(cue: &Cue, open: LeftOpen, line: &HeardLine, who: &Who, json: bool)
         let told = report::verdict_json(cue, &verdict, &sentence, hint.as_deref());
         say(report::with_remarks(told, &warned()))?
     } else {
-        words::verdict::note_by_note(&reader, cue, open.octave, heard, &verdict, &sentence)
-            .into_iter()
-            .try_for_each(say)?;
+        let lines = words::verdict::note_by_note(&reader, cue, open.octave, heard, &verdict, &sentence);
+        let ends = line.cut_off.as_ref().and_then(|_| verdict::broke_off(&verdict));
+        let lines = ends.map_or(lines.clone(), |after| words::verdict::of_a_cut_recording(lines, after));
+        lines.into_iter().try_for_each(say)?;
         report::line_tuning(&who.page, cue, heard, &line.moved, &verdict).into_iter().try_for_each(say)?;
         if let Some(hint) = hint {
             say(capital(&hint) + ".")?;
         }
     }
-    Ok(verdict)
+    match &line.cut_off {
+        Some(file) if verdict::broke_off(&verdict).is_some() => {
+            Err(cut_off(file, "within the line, so the rest of it is not judged"))
+        }
+        _ if verdict::has_fault(&verdict, &asked) => Err(Failure {
+            kind: Kind::Short,
+            what: "the answer has a fault".to_owned(),
+            place: None,
+            mend: String::new(),
+        }),
+        _ => Ok(()),
+    }
+}
+
+/// The fault of a recording that ends before the line does.
+fn cut_off(file: &Path, what: &str) -> Failure {
+    let what = format!("the recording is cut off {what}");
+    Failure::input(file.display(), what, "Copy the file once more from where it was recorded, or record again.")
 }

@@ -10,6 +10,8 @@ use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::sync::Mutex;
 
 use crate::talk::failure::{Failure, clean};
+use crate::tui;
+use crate::words::wrap;
 
 /// Most warnings that are kept for machines.
 const MOST_KEPT: usize = 100;
@@ -55,10 +57,12 @@ pub fn can_ask() -> bool {
 /// The warnings so far, for machines that read standard output alone.
 static WARNED: Mutex<Vec<String>> = Mutex::new(Vec::new());
 
-/// Prints a warning on standard error, under the program's name.
+/// Prints a warning on standard error, under the program's name; on a terminal it is broken at blanks, for a terminal breaks words.
 pub fn warn(text: impl Display) {
     let text = clean(&text.to_string());
-    let _ = writeln!(io::stderr(), "earfirst: {text}");
+    let told = format!("earfirst: {text}");
+    let told = tui::error_columns().map_or(told.clone(), |columns| wrap::message(&told, columns));
+    let _ = writeln!(io::stderr(), "{told}");
     if let Ok(mut warned) = WARNED.lock()
         && warned.len() < MOST_KEPT
     {

@@ -11,7 +11,7 @@ use crate::room::{SecondVoice, SoundCheck};
 use crate::talk::failure::Failure;
 use crate::talk::output::warn;
 use crate::talk::player::Who;
-use crate::units::Decibels;
+use crate::units::{Decibels, Seconds};
 use crate::words::sound_check::{HeardThrough, opinions, second_voice};
 
 /// A recording that nowhere gets louder than this is silent to anybody who listens.
@@ -42,9 +42,19 @@ pub fn peak(file: &Path) -> Result<Option<Decibels>, Failure> {
     Ok(Some(check.levels().peak).filter(|peak| peak.0 > SILENCE.0))
 }
 
+/// What was heard in a recording.
+pub struct HeardRecording {
+    /// Its notes.
+    pub notes: Vec<HeardNote>,
+    /// How these moved while they sounded.
+    pub moved: Vec<NoteMoved>,
+    /// Length of the part that is missing, where the file is cut off.
+    pub missing: Option<Seconds>,
+}
+
 /// The notes heard in a recording of this player, and how they moved while they sounded. Where there is none, or a second voice below them, a
 /// warning says so.
-pub fn heard_moving(file: &Path, who: &Who) -> Result<(Vec<HeardNote>, Vec<NoteMoved>), Failure> {
+pub fn heard_moving(file: &Path, who: &Who) -> Result<HeardRecording, Failure> {
     let recording = read(file)?;
     let ear = engine::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
     let (frames, notes) = engine::hear_recording(&ear, &recording, true)?;
@@ -55,14 +65,14 @@ pub fn heard_moving(file: &Path, who: &Who) -> Result<(Vec<HeardNote>, Vec<NoteM
     })?;
     let said = match second.below(&notes, who.a4) {
         Some(pitch) => Some(second_voice(&who.page.heard(pitch))),
-        None if notes.is_empty() => {
+        None if notes.is_empty() && recording.missing.is_none() => {
             opinions(&check, 0, HeardThrough::Recording { missing: None }, None).into_iter().next()
         }
         None => None,
     };
     said.into_iter().for_each(|said| warn(format!("{}: {said}", file.display())));
     let moved = report::moved_notes(&notes, &frames, who.a4);
-    Ok((notes, moved))
+    Ok(HeardRecording { notes, moved, missing: recording.missing })
 }
 
 /// A list of notes from a file.

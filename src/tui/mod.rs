@@ -24,7 +24,7 @@ use crate::drill::{Command, ToScreen};
 pub use model::{Appearance, Model, PressedKey, ScreenEvent, ScreenRequest};
 pub use plain::Plain;
 pub use summary::three;
-pub use terminal::{Interrupts, Screen, columns, give_back_on_panic, interrupts};
+pub use terminal::{Interrupts, Screen, columns, error_columns, give_back_on_panic, interrupts};
 pub use trading::{TradeFace, TradeScreen};
 pub use view::draw;
 

@@ -34,6 +34,13 @@ pub fn columns() -> Option<usize> {
     Some(size().ok().filter(|(columns, _)| *columns > 0).map_or(80, |(columns, _)| usize::from(columns)))
 }
 
+/// Number of columns of the terminal that standard error is; `None` where it is no terminal.
+#[must_use]
+pub fn error_columns() -> Option<usize> {
+    let told = || size().ok().filter(|(columns, _)| *columns > 0).map_or(80, |(columns, _)| usize::from(columns));
+    io::stderr().is_terminal().then(told)
+}
+
 /// The terminal, taken over; it is given back when this is dropped, also after a panic in any thread.
 pub struct Screen {
     /// The terminal to draw on.

@@ -1,5 +1,6 @@
 //! What is worth saying about an answer, as data: the facts a teacher would pick, the most useful first.
 
+use super::broke_off::broke_off;
 use super::pace_moved::{PaceMove, pace_moved};
 use super::pulse::{self, EVEN};
 use super::{
@@ -211,8 +212,7 @@ fn places(verdict: &Verdict, is: impl Fn(NoteLabel) -> bool) -> Vec<usize> {
 /// Finds breaking off, and notes that are wrong, displaced, missed, extra or struck twice.
 fn notes(verdict: &Verdict, found: &mut Vec<Finding>) {
     let count = verdict.expected.len();
-    let trailing = verdict.expected.iter().rev().take_while(|note| note.label == NoteLabel::Missed).count();
-    let end = if trailing >= 2 { count - trailing } else { count };
+    let end = broke_off(verdict).unwrap_or(count);
     if end < count {
         found.push(Finding::BrokeOff { after: end });
     }
@@ -316,6 +316,14 @@ fn off_its_beat(begun: Seconds, tempo: Tempo, delay: Option<Seconds>) -> bool {
 #[must_use]
 pub fn right_in_time(verdict: &Verdict, tempo: Tempo, delay: Option<Seconds>) -> bool {
     verdict.whole() && !verdict.begun.is_some_and(|begun| off_its_beat(begun, tempo, delay))
+}
+
+/// Whether an answer outside a drill has a fault of its notes or of their tuning: it is not whole, or a note was struck twice, run together
+/// with the next or out of tune. What is said of time is no such fault, since nobody counted the player in.
+#[must_use]
+pub fn has_fault(verdict: &Verdict, asked: &Expectation) -> bool {
+    let of_notes = |it: &Finding| matches!(it, Finding::StruckTwice(_) | Finding::Joined(_) | Finding::OutOfTune(_));
+    !verdict.whole() || findings(verdict, asked).iter().any(of_notes)
 }
 
 /// Whether a pace is slower than asked by more than an answer in tempo may be.

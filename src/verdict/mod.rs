@@ -17,6 +17,7 @@
 //! `cargo test agreement`, `cargo test --test planted`.
 
 mod align;
+mod broke_off;
 mod by_pitch;
 mod clock;
 mod cost;
@@ -41,7 +42,8 @@ mod tempo_held;
 mod usual;
 mod varied;
 
-pub use findings::{Finding, findings, gravest_faults, is_slower, right_in_time};
+pub use broke_off::broke_off;
+pub use findings::{Finding, findings, gravest_faults, has_fault, is_slower, right_in_time};
 pub use in_time::{NoteInTime, OutOfTime, in_time, out_of_time};
 pub use judge::{Judge, judge};
 pub use judged::{

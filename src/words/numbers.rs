@@ -92,7 +92,11 @@ pub fn distance(by: HalfSteps) -> String {
         Some(name) => name.to_owned(),
         None if size == 0 => "no step".to_owned(),
         None if size.is_multiple_of(12) => format!("{} octaves", count(size / 12)),
-        None => "more than an octave".to_owned(),
+        None => {
+            let beyond = HalfSteps((size % 12) as i32).interval().unwrap_or("a step");
+            let octaves = if size < 24 { "an octave".to_owned() } else { format!("{} octaves", count(size / 12)) };
+            format!("{octaves} and {beyond}")
+        }
     }
 }
 
@@ -152,7 +156,8 @@ mod tests {
             (7, "a fifth"),
             (12, "an octave"),
             (-24, "two octaves"),
-            (14, "more than an octave"),
+            (14, "an octave and a whole step"),
+            (19, "an octave and a fifth"),
         ] {
             assert_eq!(distance(HalfSteps(half_steps)), name);
         }

@@ -68,13 +68,19 @@ pub fn opinions(check: &SoundCheck, notes: usize, source: HeardThrough, below: O
             format!(
                 "too noisy: at {floor:.0} dB there is sound, but no pitch in it; find the source, or a quieter room"
             )
-        } else {
+        } else if source == HeardThrough::Microphone {
             "no note was heard: play, and be silent by turns".to_owned()
+        } else {
+            "no note was heard in this recording".to_owned()
         });
     }
     said.extend(found.iter().map(|found| opinion(found, source)));
     if said.is_empty() {
-        said.push("the sound is good: nothing to change".to_owned());
+        said.push(if source == HeardThrough::Microphone {
+            "level and noise are good: nothing to change at the microphone".to_owned()
+        } else {
+            "level and noise of the recording are good".to_owned()
+        });
     }
     said
 }
@@ -141,6 +147,8 @@ mod tests {
         // The same noise at -71 dB is a quiet room in which nobody plays.
         let mut quiet = SoundCheck::new(SampleRate::DEVICE);
         quiet.hear(&sound.iter().map(|sample| sample * 0.003).collect::<Vec<_>>());
-        assert_eq!(opinions(&quiet, 0, FILE, None), ["no note was heard: play, and be silent by turns"]);
+        assert_eq!(opinions(&quiet, 0, FILE, None), ["no note was heard in this recording"]);
+        let told = "no note was heard: play, and be silent by turns";
+        assert_eq!(opinions(&quiet, 0, HeardThrough::Microphone, None), [told]);
     }
 }

@@ -15,6 +15,24 @@ pub fn wrapped(text: &str, columns: usize, first: &str, later: &str) -> Vec<Stri
     wrap(text, options).into_iter().map(std::borrow::Cow::into_owned).collect()
 }
 
+/// A message of several lines broken at blanks into lines of at most `columns`; a line that goes on is set in as it was, by two columns
+/// more. A word longer than a line stays whole, because it may be the name of a file.
+#[must_use]
+pub fn message(text: &str, columns: usize) -> String {
+    let broken = |line: &str| {
+        let inner = line.trim_start();
+        let first = &line[..line.len() - inner.len()];
+        let options = Options::new(columns.max(20))
+            .initial_indent(first)
+            .wrap_algorithm(WrapAlgorithm::FirstFit)
+            .word_splitter(WordSplitter::NoHyphenation)
+            .break_words(false);
+        let later = format!("{first}  ");
+        wrap(inner, options.subsequent_indent(&later)).join("\n")
+    };
+    text.split('\n').map(broken).collect::<Vec<_>>().join("\n")
+}
+
 /// How many columns a text takes.
 #[must_use]
 pub fn columns(text: &str) -> usize {
@@ -39,6 +57,14 @@ mod tests {
         assert_eq!(lines, ["  F# came back", "      after 3", "      days"]);
         assert_eq!(wrapped("one-note", 6, "", ""), ["one-no", "te"], "no hyphen of a name is a place to break");
         assert_eq!(wrapped("", 6, "> ", ""), [">"].map(|line| format!("{line} ")));
+    }
+
+    #[test]
+    fn a_message_is_broken_at_blanks_and_never_within_the_name_of_a_file() {
+        let said = message("no sound card says more\n  look into /tmp/2026-11-30-1050-trumpet.zip now", 22);
+        let lines: Vec<&str> = said.lines().collect();
+        let wanted = ["no sound card says", "  more", "  look into", "    /tmp/2026-11-30-1050-trumpet.zip", "    now"];
+        assert_eq!(lines, wanted);
     }
 
     #[test]

@@ -223,5 +223,5 @@ fn a_run_of_hundredths_a_cut_file_and_an_empty_room_are_told_as_they_are() {
     let mut empty = Vec::new();
     silence(&mut empty, 5.0);
     let told = heard("empty", &empty);
-    assert_eq!(told["opinions"][0], "no note was heard: play, and be silent by turns");
+    assert_eq!(told["opinions"][0], "no note was heard in this recording");
 }

@@ -5,7 +5,7 @@ use crate::files;
 use crate::music::ConcertKey;
 use crate::notes::HeardNote;
 use crate::pattern::{self, Line, Pattern, Register};
-use crate::talk::failure::{Failure, Kind};
+use crate::talk::failure::Failure;
 use crate::talk::graded;
 use crate::talk::json_lines;
 use crate::talk::library::{library, pattern};
@@ -34,12 +34,7 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     let a4 = typed.player.a4.is_some();
     let (cue, heard) = graded::heard(typed.file.as_deref(), typed.notes.as_deref(), a4, &who, &cue)?;
     let open = graded::LeftOpen { tempo: typed.tempo.is_none(), octave: typed.register.is_none() };
-    let verdict = graded::judge(&cue, open, &heard, &who, typed.json)?;
-    if verdict.whole() {
-        Ok(())
-    } else {
-        Err(Failure { kind: Kind::Short, what: "the answer has a fault".to_owned(), place: None, mend: String::new() })
-    }
+    graded::judge(&cue, open, &heard, &who, typed.json)
 }
 
 /// The register that was asked, and the pattern's line there; where no register is named, the octave nearest to what was played.

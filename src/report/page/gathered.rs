@@ -133,6 +133,9 @@ fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, part: &Instru
             .filter(|(answer, _)| answer.trial.cue.key == key)
             .map(|(answer, value)| (answer.session.began.day, *value))
             .collect();
+        if of_key.is_empty() && fits_no_pattern(part, key) {
+            continue;
+        }
         if of_key.is_empty() {
             missing.push((page.place(key), page.key(key, mode)));
             continue;
@@ -152,6 +155,12 @@ fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, part: &Instru
     };
     let (lines, missing) = (lines.into_iter().map(|(_, line)| line), missing.into_iter().map(|(_, name)| name));
     Some(KeyTable { measure, goal, days: (first, last), missing: missing.collect(), lines: lines.collect() })
+}
+
+/// Whether the latest sitting asked for nothing in a key, because no pattern fits the player's range there: it cannot be practised.
+fn fits_no_pattern(part: &InstrumentReview, key: ConcertKey) -> bool {
+    let latest = part.sittings.last();
+    latest.is_some_and(|sitting| sitting.out_of_range.iter().any(|it| it.others == 0 && it.keys.contains(&key)))
 }
 
 /// The quickest tempo that a key held in tempo on the latest three days on which it was answered.

@@ -1,6 +1,6 @@
 //! What stands above the pictures: the facts, one sentence, and what to work on.
 
-use crate::music::Intonation;
+use crate::music::{ConcertKey, Intonation};
 use crate::report::date::{date, dates};
 use crate::report::judged::Judged;
 use crate::report::lately::{APART, LATEST_DAYS};
@@ -10,7 +10,7 @@ use crate::report::review::InstrumentReview;
 use crate::report::tuning::{alike, hint, to_work_on};
 use crate::units::rank;
 use crate::words::Page;
-use crate::words::numbers::{list, numbered, signed};
+use crate::words::numbers::{count, list, numbered, signed};
 
 /// Smallest number of first tries of a day whose share says something of a key.
 const TRIES: u32 = 4;
@@ -97,6 +97,7 @@ fn middle_key(table: &KeyTable) -> Option<String> {
     let key = match &of[..] {
         all if all.len() == table.lines.len() => "the middle key".to_owned(),
         [one] => format!("{}, the only key played at first and at last,", typeset(&one.name)),
+        [_, _] => format!("the middle of the two, {}, played at first and at last,", few(&of)),
         some => format!("the middle one of {}, played at first and at last,", few(some)),
     };
     Some(match table.measure {
@@ -241,9 +242,11 @@ fn behind(table: &KeyTable) -> Option<String> {
         return None;
     }
     let keys = match &here[..] {
-        all if all.len() == table.lines.len() => "All keys: the middle one".to_owned(),
         [one] => typeset(&one.name),
-        some => format!("{}, the keys played lately: the middle one", few(some)),
+        [_, _] => format!("{}: the middle of the two", few(&here)),
+        all if all.len() == ConcertKey::FIFTHS.len() => "All keys: the middle one".to_owned(),
+        all if all.len() == table.lines.len() => format!("The {} keys played: the middle one", count(all.len())),
+        some => format!("Of {}, the keys with a figure so far, the middle one", few(some)),
     };
     match measure {
         KeyMeasure::Reflex(_) if middle > goal => Some(format!(

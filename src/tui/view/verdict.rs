@@ -10,7 +10,7 @@ use crate::pattern::Register;
 use crate::tui::model::Appearance;
 use crate::tui::view::{self, big};
 use crate::units::Midi;
-use crate::verdict::NoteLabel;
+use crate::verdict::{NoteLabel, PlayedLabel};
 use crate::words;
 use crate::words::numbers::capital;
 
@@ -105,8 +105,10 @@ fn notes(look: &Appearance, judged: &JudgedAnswer, width: u16, room: usize) -> V
     let count = judged.verdict.expected.len();
     let stretches: Vec<(usize, usize)> =
         (0..count).step_by(per_row).map(|from| (from, (from + per_row).min(count))).collect();
+    let more = too_many(look, judged);
     let as_asked = |&(from, to): &(usize, usize)| {
-        judged.verdict.expected[from..to].iter().all(|note| note.label == NoteLabel::Right)
+        !more.iter().any(|(place, _)| (from..to).contains(place))
+            && judged.verdict.expected[from..to].iter().all(|note| note.label == NoteLabel::Right)
     };
     let drawn = |detail: Detail| {
         let mut lines: Vec<Line<'static>> = Vec::new();
@@ -174,10 +176,29 @@ fn rows(look: &Appearance, judged: &JudgedAnswer, (from, to): (usize, usize), de
     if (0..count).any(|n| !apart(n).is_empty()) {
         lines.push(row("half steps", count, cell, &apart).style(look.amiss()));
     }
+    let more = too_many(look, judged);
+    let more = |n: usize| {
+        more.iter().filter(|(place, _)| *place == from + n).map(|(_, name)| name.as_str()).collect::<Vec<_>>().join(" ")
+    };
+    if (0..count).any(|n| !more(n).is_empty()) {
+        lines.push(row("too many", count, cell, &more).style(look.amiss()));
+    }
     if detail.cents && (0..count).any(|n| !cents(n).is_empty()) {
         lines.push(row("cents", count, cell, &cents));
     }
     lines
+}
+
+/// The notes nobody asked for, each with the place of the note behind which it came; those before the first stand below the first.
+fn too_many(look: &Appearance, judged: &JudgedAnswer) -> Vec<(usize, String)> {
+    let (verdict, cue) = (&judged.verdict, &judged.cue);
+    let after = |n: usize| verdict.expected.iter().rposition(|note| note.heard.is_some_and(|heard| heard < n));
+    let extra = verdict.played.iter().enumerate().filter(|(_, label)| **label == PlayedLabel::Extra);
+    let named = extra.filter_map(|(n, _)| {
+        let pitch = Concert(Midi(judged.heard.get(n)?.pitch.0 - offset(judged)).nearest());
+        Some((after(n).unwrap_or(0), came_out(look, cue, pitch)))
+    });
+    named.collect()
 }
 
 /// The name of a note that came out: the name under which the line asks for it elsewhere, where it does.

@@ -2,7 +2,6 @@
 
 use crate::notes::HeardNote;
 use crate::verdict::{PlayedLabel, Verdict};
-use crate::words::Page;
 use crate::words::numbers::ordinal;
 
 /// A note gives way to the one that begins within this of its end, in seconds.
@@ -74,16 +73,18 @@ fn belongs(heard: &[HeardNote], verdict: &Verdict) -> Vec<Option<Beside>> {
 }
 
 /// The notes that answer nothing, a line each: those too many, those that belong to a note beside them, those not counted, those of an
-/// earlier attempt.
-pub(super) fn lines<'a>(
-    page: &'a Page,
-    heard: &'a [HeardNote],
-    verdict: &'a Verdict,
-) -> impl Iterator<Item = String> + 'a {
+/// earlier attempt; a second playing of the whole, from the note of index `again` on, is one line. `name` names a heard note.
+pub(super) fn lines(
+    name: &dyn Fn(&HeardNote) -> String,
+    again: Option<usize>,
+    heard: &[HeardNote],
+    verdict: &Verdict,
+) -> Vec<String> {
     let belongs = belongs(heard, verdict);
-    heard.iter().zip(&verdict.played).enumerate().filter_map(move |(n, (note, label))| {
+    let one = |(n, (note, label)): (usize, (&HeardNote, &PlayedLabel))| {
         let what = match (label, belongs[n]) {
             (PlayedLabel::Note, _) => return None,
+            (PlayedLabel::Artefact, _) if again.is_some_and(|from| n >= from) => return None,
             (_, Some(Beside::Stroke)) => "struck twice",
             (_, Some(Beside::Ornament(_))) => "ornament",
             (PlayedLabel::Extra, None) => "too many",
@@ -91,13 +92,19 @@ pub(super) fn lines<'a>(
             (PlayedLabel::Earlier, None) if verdict.attempts > 2 => "earlier attempt",
             (PlayedLabel::Earlier, None) => "first attempt",
         };
-        let (name, length) = (page.heard(note.pitch), note.length().0);
+        let length = note.length().0;
         // Of a note that gave way to another it is not known how long it was held.
         let gave_way =
             heard.iter().any(|next| next.onset > note.onset && (next.onset - note.release).abs().0 < AT_ONCE);
         let long = if gave_way { "s until the next note" } else { "s long" };
-        Some(format!("{what}: {name} at {:.2} s, {length:.2} {long}", note.onset.0))
-    })
+        let crumb = what == "not counted" && length < CRUMB_S;
+        let why = if crumb { ", too short for a note of its own" } else { "" };
+        Some(format!("{what}: {} at {:.2} s, {length:.2} {long}{why}", name(note), note.onset.0))
+    };
+    let mut lines: Vec<String> = heard.iter().zip(&verdict.played).enumerate().filter_map(one).collect();
+    let more = again.and_then(|from| heard.get(from));
+    lines.extend(more.map(|note| format!("played once more from {:.2} s on", note.onset.0)));
+    lines
 }
 
 /// Which attempt is judged, where there are several or where more was played after a right one.

@@ -82,11 +82,25 @@ fn wrong(notes: &[(usize, HalfSteps)], asked: &Expectation, reader: &Reader) -> 
         return format!("{} was {} {}", named(*note, asked, reader), distance(*by), direction(*by));
     }
     let places: Vec<usize> = notes.iter().map(|(note, _)| *note).collect();
+    if exchanged(notes, asked) {
+        return format!("{} were exchanged", together(&places));
+    }
     let same = notes.iter().all(|(_, by)| *by == notes[0].1);
     let how = if same { format!("{} {}", distance(notes[0].1), direction(notes[0].1)) } else { "wrong".to_owned() };
     match to_the_end(&places, asked) {
         Some(from) if same => format!("from the {from} note on you were {how}"),
         _ => format!("{} were {how}", together(&places)),
+    }
+}
+
+/// Whether two neighbours came, each in place of the other.
+fn exchanged(notes: &[(usize, HalfSteps)], asked: &Expectation) -> bool {
+    let pitch = |place: usize| asked.line.notes.get(place).map(|note| note.pitch);
+    match notes {
+        [(one, by), (other, back)] if one + 1 == *other => {
+            pitch(*one).map(|it| it + *by) == pitch(*other) && pitch(*other).map(|it| it + *back) == pitch(*one)
+        }
+        _ => false,
     }
 }
 

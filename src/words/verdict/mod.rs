@@ -22,7 +22,7 @@ mod time_tests;
 
 pub use headline::{ALL_RIGHT, headline};
 pub use named::Named;
-pub use note_by_note::{expected_word, note_by_note, played_word};
+pub use note_by_note::{expected_word, note_by_note, of_a_cut_recording, played_word};
 pub use recurring::{Recurring, recurring};
 pub use rhythm::in_time;
 pub use sentence::sentence;

@@ -1,9 +1,13 @@
 use super::beside;
 use crate::cue::Cue;
+use crate::music::{Concert, ConcertKey, PitchClass};
 use crate::notes::HeardNote;
 use crate::verdict::{NoteLabel, PaceMove, PlayedLabel, Verdict, pace_moved};
 use crate::words::numbers::{direction, distance, ordinal, signed};
 use crate::words::reader::Reader;
+
+/// What is said of a note that did not come.
+const LEFT_OUT: &str = "left out";
 
 /// A verdict note by note, a line each, below a line that says what was asked; `sentence` is the last line. `any_octave`: no octave was
 /// asked, and the line of the cue stands in the one that was played.
@@ -30,7 +34,8 @@ pub fn note_by_note(
         let side = if verdict.shift.0 < 0 { "below" } else { "above" };
         lines.push(format!("played {} {side} what was asked; held against that:", distance(verdict.shift)));
     }
-    let came = |place: Option<usize>| place.and_then(|n| heard.get(n)).map_or(String::new(), |it| page.heard(it.pitch));
+    let name = |note: &HeardNote| spelled(reader, cue, verdict, note);
+    let came = |place: Option<usize>| place.and_then(|n| heard.get(n)).map_or(String::new(), name);
     for (asked, note) in cue.line.notes.iter().zip(&verdict.expected) {
         let name = page.asked(asked, cue.key, cue.spelling);
         let said = match note.label {
@@ -39,7 +44,7 @@ pub fn note_by_note(
             NoteLabel::Wrong(by) | NoteLabel::Octave(by) => {
                 format!("{} came, {} {}", came(note.heard), distance(by), direction(by))
             }
-            NoteLabel::Missed => "left out".to_owned(),
+            NoteLabel::Missed => LEFT_OUT.to_owned(),
             NoteLabel::Merged => "joined to its neighbour".to_owned(),
         };
         let cents = note.cents.map_or(String::new(), |cents| format!("  {} cents", signed(cents)));
@@ -66,12 +71,28 @@ pub fn note_by_note(
     if let Some(centre) = verdict.centre.filter(|centre| centre.0.abs() >= 0.5) {
         lines.push(format!("as a whole {} cents; the cents of each note are counted from there", signed(centre)));
     }
-    lines.extend(beside::lines(page, heard, verdict));
+    lines.extend(beside::lines(&name, again(cue, heard, verdict), heard, verdict));
     if let (Some(played), Some(asked)) = (verdict.swing, cue.line.swing()) {
         lines.push(format!("long to short eighth {played:.1} to 1, asked {asked:.1} to 1"));
     }
     lines.push(sentence.to_owned());
     lines
+}
+
+/// The same lines where the recording is cut off after so many notes of the line: what is not in it was not left out.
+#[must_use]
+pub fn of_a_cut_recording(lines: Vec<String>, after: usize) -> Vec<String> {
+    let mut notes = 0;
+    let told = lines.into_iter().map(|line| {
+        let note = line.starts_with("  ");
+        notes += usize::from(note);
+        if note && notes > after {
+            line.replace(LEFT_OUT, "not in the recording")
+        } else {
+            line.replace("Broke off after", "The recording ends after")
+        }
+    });
+    told.collect()
 }
 
 /// What was asked, in a line.
@@ -87,6 +108,23 @@ fn was_asked(reader: &Reader, cue: &Cue, any_octave: bool) -> String {
         cue.tempo.0,
         first.map_or(String::new(), |first| format!(", from {}{octave}", page.pitch(first.pitch)))
     )
+}
+
+/// The name of a heard note with its octave, spelled in the key that was played: one note has one name in all lines.
+fn spelled(reader: &Reader, cue: &Cue, verdict: &Verdict, note: &HeardNote) -> String {
+    let shift = if verdict.in_key() { 0 } else { verdict.shift.0 };
+    let key = ConcertKey(PitchClass::new(cue.key.0.get() + shift));
+    let pitch = Concert(note.pitch.nearest());
+    reader.page.with_octave(reader.page.spelled(pitch, key, cue.spelling))
+}
+
+/// Index of the heard note with which a second playing of the whole line begins, behind the one that is judged.
+fn again(cue: &Cue, heard: &[HeardNote], verdict: &Verdict) -> Option<usize> {
+    let from = verdict.expected.iter().filter_map(|note| note.heard).max()? + 1;
+    let more = heard.get(from..)?;
+    let same =
+        more.iter().zip(&cue.line.notes).all(|(note, asked)| note.pitch.nearest() == (asked.pitch + verdict.shift).0);
+    (more.len() == cue.line.notes.len() && same).then_some(from)
 }
 
 /// The word of the printed lines and of JSON for an asked note.
@@ -117,6 +155,7 @@ mod tests {
     use super::note_by_note;
     use crate::cue::Cue;
     use crate::music::{ConcertKey, Reading, instrument};
+    use crate::notes::HeardNote;
     use crate::pattern::{Library, Register, realise};
     use crate::units::Tempo;
     use crate::verdict::judge;
@@ -126,6 +165,11 @@ mod tests {
 
     /// The lines on a five-note row up and down in C, played on a piano with these pitches, eighths at quarter = 120.
     fn lines(pitches: &[f64]) -> Vec<String> {
+        lines_of(&|first| plays(&pitches.iter().map(|pitch| first - 60.0 + pitch).collect::<Vec<_>>(), 2.5, 0.25))
+    }
+
+    /// The same lines on what was heard, made for the first pitch that was asked.
+    fn lines_of(heard: &dyn Fn(f64) -> Vec<HeardNote>) -> Vec<String> {
         let piano = instrument("piano").unwrap().clone();
         let pattern = Library::builtin().find("five-note-row-up-and-down").unwrap();
         let key = ConcertKey::FIFTHS[0];
@@ -133,7 +177,7 @@ mod tests {
         let cue = Cue::new(pattern, key, Register::Middle, Tempo(120.0), line);
         let asked = crate::verdict::Expectation { line: cue.line.clone(), ..in_tempo(&[60]) };
         let first = f64::from(cue.line.notes[0].pitch.0);
-        let heard = plays(&pitches.iter().map(|pitch| first - 60.0 + pitch).collect::<Vec<_>>(), 2.5, 0.25);
+        let heard = heard(first);
         let page = Page::new(piano, Reading::default());
         note_by_note(&Reader::of(&page, &cue, false), &cue, true, &heard, &judge(&asked, &heard), "")
     }
@@ -142,6 +186,24 @@ mod tests {
     fn a_note_that_stands_in_no_line_is_named_with_its_time() {
         let said = lines(&[60.0, 62.0, 64.0, 65.0, 67.0, 69.0, 65.0, 64.0, 62.0, 60.0]).join("\n");
         assert!(said.contains("too many: A") && said.contains(" at 3.75 s, 0.22 s long"), "{said}");
+    }
+
+    #[test]
+    fn one_note_has_one_name_in_every_line() {
+        // A minor third over C is an Eb, and the half step over A in C a Bb (common practice).
+        let said = lines(&[60.0, 62.0, 63.0, 65.0, 67.0, 65.0, 64.0, 62.0, 60.0]);
+        assert!(said[3].contains("Eb4 came, a half step low"), "{said:?}");
+    }
+
+    #[test]
+    fn a_second_playing_is_one_line_and_not_nine() {
+        let row = [0.0, 2.0, 4.0, 5.0, 7.0, 5.0, 4.0, 2.0, 0.0];
+        let said = lines_of(&|first| {
+            let pitches = row.map(|step| first + step);
+            [plays(&pitches, 2.5, 0.25), plays(&pitches, 5.5, 0.25)].concat()
+        });
+        let more: Vec<&String> = said.iter().filter(|line| line.contains("more") || line.contains("counted")).collect();
+        assert_eq!(more, ["played once more from 5.50 s on"], "{said:?}");
     }
 
     #[test]

@@ -110,6 +110,10 @@ fn in_key(found: &[Finding], about: &About) -> String {
     let in_time = verdict.untimed.is_none() && verdict.late.is_some_and(|late| late.abs() <= IN_TIME);
     match remark(found, about, clean, in_time).as_str() {
         AND_IN_TIME => said + AND_IN_TIME + &octave,
+        // Behind a fault the octave would seem to be that of the fault.
+        remark if !clean && !octave.is_empty() => {
+            format!("{said}; all of it{}{remark}", octave.trim_start_matches(','))
+        }
         remark => said + &octave + remark,
     }
 }

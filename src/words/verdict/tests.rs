@@ -92,6 +92,20 @@ fn who_leaves_the_key_from_some_note_on_is_told_from_which_and_by_how_much() {
 }
 
 #[test]
+fn two_neighbours_that_changed_places_were_exchanged() {
+    let swapped = but(&[(2, f64::from(LINE[3])), (3, f64::from(LINE[2]))]);
+    let said = of_notes(&in_tempo(&LINE), &plays(&swapped, 2.5, EIGHTH));
+    assert_eq!(said, "Six of eight: the third and fourth notes were exchanged.");
+}
+
+#[test]
+fn behind_a_fault_the_octave_of_the_whole_is_not_that_of_the_note() {
+    let high: Vec<f64> = but(&[(4, f64::from(LINE[4]) - 1.0)]).iter().map(|pitch| pitch + 12.0).collect();
+    let said = of_notes(&in_tempo(&LINE), &plays(&high, 2.5, EIGHTH));
+    assert!(said.ends_with(" was a half step low; all of it an octave higher than asked."), "{said}");
+}
+
+#[test]
 fn the_one_note_in_tune_of_a_flat_line_is_not_called_sharp() {
     let mut flat: Vec<f64> = but(&[]).iter().map(|pitch| pitch - 0.4).collect();
     flat[4] += 0.4;

@@ -154,7 +154,7 @@ fn firm(tally: &mut Tally, sittings: &[&RawSitting], answers: &[&RawTurn], page:
             Some(false) if last >= first => "It did not fall.".to_owned(),
             Some(false) => "It did not fall by more than growing quicker explains.".to_owned(),
             None => format!(
-                "Whether the spread falls by more than growing quicker explains is told from 360 times on, over all keys; here are {}.",
+                "Whether the spread falls by more than growing quicker explains is told from 360 answers on that follow another of the same pattern, key and form of cue, over all keys; so far there are {}.",
                 it["times"]
             ),
         };
