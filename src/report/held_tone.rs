@@ -3,7 +3,7 @@ use std::collections::VecDeque;
 use crate::notes::{Frame, HeardNote, NoteEvent};
 use crate::report::moved::{NoteMoved, moved};
 use crate::report::tone_path::{Leg, TonePath};
-use crate::report::tone_wave::{SlowWave, Swell, slow_wave, swell};
+use crate::report::tone_wave::{SlowWave, ToneSwell, slow_wave, swell};
 use crate::report::trend::Slope;
 use crate::units::{Cents, Hertz, Midi, Seconds, median, spread};
 
@@ -78,7 +78,7 @@ pub struct HeldTone {
     /// The slow wave in which its pitch goes, slower than any vibrato; `None` where there is none.
     pub wave: Option<SlowWave>,
     /// How its pitch left its level once and came back; `None` where it did not.
-    pub swell: Option<Swell>,
+    pub swell: Option<ToneSwell>,
 }
 
 /// An end of a tone that lies off the rest.

@@ -13,6 +13,7 @@ use crate::units::{Cents, rank};
 use crate::verdict::Verdict;
 use crate::words::Page;
 use crate::words::numbers::{capital, count, list, ordinal};
+use crate::words::tuned::advice;
 
 /// Smallest number of notes that are held against each other.
 const NOTES: usize = 3;
@@ -36,6 +37,9 @@ pub fn line_tuning(page: &Page, cue: &Cue, heard: &[HeardNote], moved: &[NoteMov
     let mut said: Vec<String> = run.drift.iter().filter_map(drifted).collect();
     let shared = in_common(&run, &|n, _| line.numbered(n), &|pitch| line.name(pitch));
     said.extend(shared.iter().map(|said| capital(said) + "."));
+    let alone = shared.is_empty() && run.notes_move.is_none() && !run.drift.is_some_and(|drift| drift.taken_out);
+    let whole = verdict.centre.filter(|by| alone && by.abs() > in_tune && by.abs() <= acceptable);
+    said.extend(whole.map(|by| as_a_whole(by, page)));
     if line.sounded.len() >= NOTES {
         let whole = verdict.centre.filter(|whole| whole.abs() > acceptable);
         let in_tune_itself = |by: Cents| whole.is_some_and(|whole| (by + whole).abs() <= acceptable);
@@ -139,6 +143,16 @@ impl<'a> TunedLine<'a> {
             }
             _ => moved_words(row, &self.name(row.pitch)),
         }
+    }
+}
+
+/// That the whole line lies off, and what to do about it.
+fn as_a_whole(by: Cents, page: &Page) -> String {
+    let side = if by.0 < 0.0 { "flat" } else { "sharp" };
+    let what = format!("The whole line lies {:.0} cents {side}", by.0.abs());
+    match advice(&page.instrument, by) {
+        Some(advice) => format!("{what}: once warm, {advice}."),
+        None => format!("{what}."),
     }
 }
 

@@ -69,6 +69,13 @@ fn the_first_and_the_last_note_of_a_line_that_comes_home_are_two_notes() {
 }
 
 #[test]
+fn a_line_that_is_flat_as_a_whole_is_told_what_to_do_about_it() {
+    let said = ["The whole line lies 30 cents flat: once warm, move the head joint in a little."];
+    assert_eq!(told(&|_| -30.0, &[]), said);
+    assert_eq!(told(&|_| -12.0, &[]), [""; 0]);
+}
+
+#[test]
 fn where_all_is_flat_but_one_note_that_note_is_not_called_sharp() {
     assert_eq!(told(&|n| if n == 4 { 0.0 } else { -45.0 }, &[]), [""; 0]);
 }

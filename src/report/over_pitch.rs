@@ -60,7 +60,7 @@ pub enum OverPitch {
 }
 
 /// A shape, how much it leaves (the sum of distances, signs aside), and what it says of a pitch.
-struct Shape {
+struct HeightFit {
     told: OverPitch,
     left: f64,
 }
@@ -74,7 +74,7 @@ impl OverPitch {
         let points: Vec<(f64, f64)> = rows.iter().map(|row| (f64::from(row.pitch.0), row.all.0)).collect();
         let without = scatter(&points.iter().map(|point| point.1).collect::<Vec<_>>());
         let corners = || BESIDE..=points.len() - BESIDE;
-        let least = |shapes: &mut dyn Iterator<Item = Shape>| shapes.min_by(|a, b| a.left.total_cmp(&b.left));
+        let least = |shapes: &mut dyn Iterator<Item = HeightFit>| shapes.min_by(|a, b| a.left.total_cmp(&b.left));
         let even = even(&points)?;
         let broken = least(&mut corners().filter_map(|corner| broken(&points, corner)))?;
         let bent = least(&mut corners().flat_map(|corner| [above(&points, corner), below(&points, corner)]).flatten())?;
@@ -110,13 +110,13 @@ fn named(point: (f64, f64)) -> Concert {
 }
 
 /// A straight line through all pitches: the median slope between every two.
-fn even(points: &[(f64, f64)]) -> Option<Shape> {
+fn even(points: &[(f64, f64)]) -> Option<HeightFit> {
     let slope = slope(points, points)?;
     let level = median(&points.iter().map(|(pitch, cents)| cents - slope * pitch).collect::<Vec<_>>())?;
     let at = |point: (f64, f64)| (named(point), Cents(level + slope * point.0));
     let (low, high) = (at(*points.first()?), at(*points.last()?));
     let left = points.iter().map(|(pitch, cents)| (cents - level - slope * pitch).abs()).sum();
-    Some(Shape { told: OverPitch::Even { low, high }, left })
+    Some(HeightFit { told: OverPitch::Even { low, high }, left })
 }
 
 /// The median slope from points to others.
@@ -128,30 +128,30 @@ fn slope(from: &[(f64, f64)], until: &[(f64, f64)]) -> Option<f64> {
 }
 
 /// One level below the corner and another from it up.
-fn broken(points: &[(f64, f64)], corner: usize) -> Option<Shape> {
+fn broken(points: &[(f64, f64)], corner: usize) -> Option<HeightFit> {
     let cents = |part: &[(f64, f64)]| part.iter().map(|point| point.1).collect::<Vec<_>>();
     let (low, high) = (cents(&points[..corner]), cents(&points[corner..]));
     let (below, from) = (median(&low)?, named(points[corner]));
     let told = OverPitch::Break { from, by: Cents(median(&high)? - below), below: Cents(below) };
-    Some(Shape { told, left: scatter(&low) + scatter(&high) })
+    Some(HeightFit { told, left: scatter(&low) + scatter(&high) })
 }
 
 /// One level up to the corner and a straight line above it.
-fn above(points: &[(f64, f64)], corner: usize) -> Option<Shape> {
+fn above(points: &[(f64, f64)], corner: usize) -> Option<HeightFit> {
     let level = median(&points[..corner].iter().map(|point| point.1).collect::<Vec<_>>())?;
     let (from, highest) = (points[corner - 1], *points.last()?);
     let by = Cents((highest.0 - from.0) * slope(&[(from.0, level)], &points[corner..])?);
     let told = OverPitch::Above { from: named(from), by, until: named(highest), alike: Cents(level) };
-    Some(Shape { told, left: left(points, told) })
+    Some(HeightFit { told, left: left(points, told) })
 }
 
 /// One level down to the corner and a straight line below it.
-fn below(points: &[(f64, f64)], corner: usize) -> Option<Shape> {
+fn below(points: &[(f64, f64)], corner: usize) -> Option<HeightFit> {
     let level = median(&points[corner..].iter().map(|point| point.1).collect::<Vec<_>>())?;
     let (from, lowest) = (points[corner], points[0]);
     let by = Cents((lowest.0 - from.0) * slope(&points[..corner], &[(from.0, level)])?);
     let told = OverPitch::Below { from: named(from), by, until: named(lowest), alike: Cents(level) };
-    Some(Shape { told, left: left(points, told) })
+    Some(HeightFit { told, left: left(points, told) })
 }
 
 fn left(points: &[(f64, f64)], told: OverPitch) -> f64 {

@@ -41,13 +41,13 @@ impl OverTime {
         }
         let thin: Vec<&Placed> = placed.iter().step_by(placed.len().div_ceil(COMPARED)).collect();
         let time = placed[placed.len() - 1].at - placed[0].at;
-        let points: Vec<Point> = thin.iter().map(|note| Point::of(note)).collect();
+        let points: Vec<RunPoint> = thin.iter().map(|note| RunPoint::of(note)).collect();
         let groups = by_pitch(&points);
         let alone = groups.is_none();
         let groups = groups.unwrap_or_else(|| vec![points]);
         let one_way = alone && alike(&thin) >= ONE_WAY;
         let step = step(&groups, &thin, alone);
-        let moved: Vec<Vec<Point>> = match step {
+        let moved: Vec<Vec<RunPoint>> = match step {
             Some((from, by)) => {
                 groups.iter().map(|notes| notes.iter().map(|it| it.without(from, by)).collect()).collect()
             }
@@ -69,7 +69,7 @@ impl OverTime {
 
 /// A note as a point: its place, time, way and cents.
 #[derive(Clone, Copy)]
-struct Point {
+struct RunPoint {
     n: usize,
     at: f64,
     way: f64,
@@ -77,7 +77,7 @@ struct Point {
     off: f64,
 }
 
-impl Point {
+impl RunPoint {
     const fn of(note: &Placed) -> Self {
         Self { n: note.n, at: note.at, way: note.way, pitch: note.pitch, off: note.off }
     }
@@ -89,8 +89,8 @@ impl Point {
 }
 
 /// The notes of each pitch that came back; `None` where these are too few.
-fn by_pitch(points: &[Point]) -> Option<Vec<Vec<Point>>> {
-    let mut rows: BTreeMap<i32, Vec<Point>> = BTreeMap::new();
+fn by_pitch(points: &[RunPoint]) -> Option<Vec<Vec<RunPoint>>> {
+    let mut rows: BTreeMap<i32, Vec<RunPoint>> = BTreeMap::new();
     points.iter().for_each(|note| rows.entry(note.pitch).or_default().push(*note));
     rows.retain(|_, notes| notes.len() > 1);
     let many = rows.values().map(Vec::len).sum::<usize>() >= DRIFTS && 2 * rows.len() >= DRIFTS;
@@ -99,7 +99,7 @@ fn by_pitch(points: &[Point]) -> Option<Vec<Vec<Point>>> {
 
 /// The first note beyond a step, and by how far the later notes lie above the earlier ones; `None` where a line, or the way down as a
 /// whole, explains the notes nearly as well, or nothing is to be explained.
-fn step(groups: &[Vec<Point>], notes: &[&Placed], alone: bool) -> Option<(usize, f64)> {
+fn step(groups: &[Vec<RunPoint>], notes: &[&Placed], alone: bool) -> Option<(usize, f64)> {
     let all: Vec<(f64, f64)> = groups.iter().flat_map(|notes| centred(notes)).map(|it| (it.at, it.off)).collect();
     let without: f64 = groups.iter().map(|notes| scatter(&offs(notes))).sum();
     let line = Slope::of(&[all], groups.len()).map_or(f64::MAX, |line| line.left);
@@ -117,7 +117,7 @@ fn step(groups: &[Vec<Point>], notes: &[&Placed], alone: bool) -> Option<(usize,
     };
     let fits = places.iter().filter_map(|first| {
         let by = apart(groups, first.n, alone)?;
-        let without = |notes: &Vec<Point>| notes.iter().map(|it| it.without(first.n, by)).collect::<Vec<_>>();
+        let without = |notes: &Vec<RunPoint>| notes.iter().map(|it| it.without(first.n, by)).collect::<Vec<_>>();
         let left: f64 = groups.iter().map(|notes| scatter(&offs(&without(notes)))).sum();
         Some((left, first.n, by))
     });
@@ -127,28 +127,28 @@ fn step(groups: &[Vec<Point>], notes: &[&Placed], alone: bool) -> Option<(usize,
 }
 
 /// How far the notes from this place on lie above those before it: the median over the pitches that came on both sides.
-fn apart(groups: &[Vec<Point>], from: usize, alone: bool) -> Option<f64> {
+fn apart(groups: &[Vec<RunPoint>], from: usize, alone: bool) -> Option<f64> {
     let sides = groups.iter().filter_map(|notes| {
-        let (before, after): (Vec<Point>, Vec<Point>) = notes.iter().partition(|it| it.n < from);
+        let (before, after): (Vec<RunPoint>, Vec<RunPoint>) = notes.iter().partition(|it| it.n < from);
         Some(median(&offs(&after))? - median(&offs(&before))?)
     });
     let sides: Vec<f64> = sides.collect();
     if sides.len() < BESIDE && !alone { None } else { median(&sides) }
 }
 
-fn offs(notes: &[Point]) -> Vec<f64> {
+fn offs(notes: &[RunPoint]) -> Vec<f64> {
     notes.iter().map(|note| note.off).collect()
 }
 
 /// The notes of one pitch about their own middle.
-fn centred(notes: &[Point]) -> Vec<Point> {
-    let mean = |of: fn(&Point) -> f64| notes.iter().map(of).sum::<f64>() / notes.len().max(1) as f64;
+fn centred(notes: &[RunPoint]) -> Vec<RunPoint> {
+    let mean = |of: fn(&RunPoint) -> f64| notes.iter().map(of).sum::<f64>() / notes.len().max(1) as f64;
     let (at, off) = (mean(|note| note.at), mean(|note| note.off));
-    notes.iter().map(|note| Point { at: note.at - at, off: note.off - off, ..*note }).collect()
+    notes.iter().map(|note| RunPoint { at: note.at - at, off: note.off - off, ..*note }).collect()
 }
 
 /// The notes about the middle of their pitch, those that were reached from above, those that were not reached by a step, and the others.
-fn by_way(groups: &[Vec<Point>]) -> [Vec<(f64, f64)>; 3] {
+fn by_way(groups: &[Vec<RunPoint>]) -> [Vec<(f64, f64)>; 3] {
     let mut ways = [Vec::new(), Vec::new(), Vec::new()];
     for note in groups.iter().flat_map(|notes| centred(notes)) {
         ways[(note.way + 1.0) as usize].push((note.at, note.off));
@@ -157,7 +157,7 @@ fn by_way(groups: &[Vec<Point>]) -> [Vec<(f64, f64)>; 3] {
 }
 
 /// The drift of notes that are compared with others of their pitch.
-fn drift(groups: &[Vec<Point>], time: f64) -> Option<Drift> {
+fn drift(groups: &[Vec<RunPoint>], time: f64) -> Option<Drift> {
     let all: Vec<(f64, f64)> = groups.iter().flat_map(|notes| centred(notes)).map(|it| (it.at, it.off)).collect();
     let line = Slope::of(&[all], groups.len())?;
     // Two more fits: a step between the ways without any line, and a line beside such a step.

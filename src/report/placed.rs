@@ -10,17 +10,21 @@ const TESTED: usize = 6;
 /// The bound of that test: n R^2 above 3 comes by chance one time in twenty (Rayleigh's test of a circle; from memory).
 const COMMON: f64 = 3.0;
 
-#[derive(Debug, Clone, Copy)]
 /// A note of a run: when it began in seconds, from where it was reached, its pitch, and how far off it is in cents.
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Placed {
     /// The place of the note among those heard, from 0.
     pub n: usize,
+    /// When it began, in seconds.
     pub at: f64,
     /// Direction from which the note was reached: below zero from above, above zero from below, zero for a first note and a
     /// repeated one.
     pub way: f64,
+    /// Its pitch, in half steps.
     pub pitch: i32,
+    /// How far it lies from that pitch, in cents.
     pub off: f64,
+    /// How it moved while it sounded, where that is known.
     pub moved: Option<NoteMoved>,
 }
 
@@ -54,11 +58,13 @@ pub(super) enum Naming<'a> {
 }
 
 impl Naming<'_> {
+    /// Whether the notes may as well be those a half step away.
     pub const fn may_be_others(&self) -> bool {
         matches!(self, Self::Nearest { higher: 0 })
     }
 }
 
+/// The notes with their names, what all have in common taken out before they are named.
 pub(super) fn placed(notes: &[(usize, &HeardNote)], moved: &[NoteMoved], common: f64, by: &Naming<'_>) -> Vec<Placed> {
     let mut before = None;
     let placed = notes.iter().map(|(n, note)| {

@@ -32,7 +32,7 @@ pub struct SlowWave {
 
 /// A pitch that left its level once and came back.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Swell {
+pub struct ToneSwell {
     /// When it was farthest, from the beginning of the tone.
     pub at: Seconds,
     /// How far it went; above 0 is upwards.
@@ -56,13 +56,13 @@ pub(super) fn slow_wave(path: &[(f64, f64)]) -> Option<(SlowWave, f64, f64)> {
 }
 
 /// Level, slope, and the two parts of a wave, with the root mean square of what they leave.
-struct Fit {
+struct WaveFit {
     factors: [f64; 4],
     left: f64,
 }
 
 /// The line, and the wave of this rate where one is given, that fit a path best by least squares.
-fn fit(path: &[(f64, f64)], rate: Option<f64>) -> Option<Fit> {
+fn fit(path: &[(f64, f64)], rate: Option<f64>) -> Option<WaveFit> {
     let size = if rate.is_some() { 4 } else { 2 };
     let shapes = |at: f64| {
         let turn = std::f64::consts::TAU * rate.unwrap_or(0.0) * at;
@@ -79,7 +79,7 @@ fn fit(path: &[(f64, f64)], rate: Option<f64>) -> Option<Fit> {
     let factors = solved(rows, size)?;
     let said = |at: f64| shapes(at).iter().zip(factors).take(size).map(|(shape, factor)| shape * factor).sum::<f64>();
     let squares: f64 = path.iter().map(|(at, cents)| (cents - said(*at)).powi(2)).sum();
-    Some(Fit { factors, left: (squares / path.len() as f64).sqrt() })
+    Some(WaveFit { factors, left: (squares / path.len() as f64).sqrt() })
 }
 
 /// The solution of the first `size` equations, by elimination; the fifth column is their right side. `None` where they have none.
@@ -102,7 +102,7 @@ fn solved(mut rows: [[f64; 5]; 4], size: usize) -> Option<[f64; 4]> {
 }
 
 /// The swell of a path and the level that it left and came back to; `None` where it did not leave one level once and come back.
-pub(super) fn swell(path: &[(f64, f64)]) -> Option<(Swell, f64)> {
+pub(super) fn swell(path: &[(f64, f64)]) -> Option<(ToneSwell, f64)> {
     let (from, until) = (path.first()?.0, path.last()?.0);
     let outer = OUTER * (until - from);
     let level = |part: &dyn Fn(f64) -> bool| {
@@ -120,6 +120,6 @@ pub(super) fn swell(path: &[(f64, f64)]) -> Option<(Swell, f64)> {
     let rest = (outside.iter().sum::<f64>() / outside.len().max(1) as f64).sqrt();
     let inside = left > from + outer && back < until - outer;
     let comes_back = (first - last).abs() <= BACK.0 && rest <= BACK.1;
-    let swell = Swell { at: Seconds(peak.0), by: Cents(by), lasting: Seconds(back - left) };
+    let swell = ToneSwell { at: Seconds(peak.0), by: Cents(by), lasting: Seconds(back - left) };
     (by.abs() >= SWELLS && inside && comes_back).then_some((swell, base))
 }
