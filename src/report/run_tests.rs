@@ -219,8 +219,8 @@ fn a_chromatic_run_with_a_note_left_out_twice_or_wrong_is_told_so() {
         change(&mut played);
         words(&RunIntonation::of(&played, &[], &[]))
     };
-    assert!(run(&|played| drop(played.remove(8))).contains("D4 was left out going up."));
-    assert!(run(&|played| drop(played.remove(16))).contains("D4 was left out going down."));
+    assert!(run(&|played| _ = played.remove(8)).contains("D4 was left out going up."));
+    assert!(run(&|played| _ = played.remove(16)).contains("D4 was left out going down."));
     assert!(run(&|played| played.insert(7, played[6])).contains("C4 came twice in a row going up."));
     assert!(run(&|played| played[5].pitch.0 += 1.0).contains("C4 came in place of B3 going up."));
     let turned = run(&|played| played.insert(13, played[12]));
