@@ -124,16 +124,15 @@ fn followed_after(jump: f64) -> Option<Seconds> {
     (0..=30).map(|n| 7.0 + 0.1 * f64::from(n)).find(|from| out(*from)).map(|from| Seconds(from - 6.5))
 }
 
-/// Jumps of both signs, take by take; with `EARFIRST_LONGER` thirteen of them. All but three of thirteen must be followed.
+/// Jumps of both signs, take by take; with `EARFIRST_LONGER` thirteen of them.
 #[test]
-fn a_delay_that_jumps_is_followed_within_four_seconds() {
+fn a_delay_that_jumps_is_followed_within_a_second_and_a_half() {
     let longer = std::env::var_os("EARFIRST_LONGER").is_some();
     let all = [4.0, -2.5, 1.5, -6.5, 1.0, 2.0, 3.0, 5.5, 7.8, -1.2, -1.8, -3.5, -5.0];
     let jumps = &all[..if longer { all.len() } else { 3 }];
     let after: Vec<Option<f64>> = jumps.iter().map(|ms| followed_after(1e-3 * ms).map(|after| after.0)).collect();
     jumps.iter().zip(&after).for_each(|(ms, after)| println!("{ms} ms: {after:.1?} s"));
-    let followed = after.iter().flatten().count();
-    assert!(followed * 13 >= jumps.len() * 10, "{after:?}");
+    assert!(after.iter().all(|after| after.is_some_and(|seconds| seconds < 1.5)), "{after:?}");
 }
 
 /// Nobody plays, and frames are lost in the middle: the tones that the band begins next are not taken for a player's.
