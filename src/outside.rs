@@ -134,7 +134,7 @@ pub mod trade {
 }
 /// Of the room `tui`.
 pub mod tui {
-    pub use crate::tui::{Appearance, Model, Plain, PressedKey, Screen, ScreenEvent, draw, run, three};
+    pub use crate::tui::{Appearance, Model, Plain, PressedKey, Screen, ScreenEvent, ScreenRequest, draw, run, three};
 }
 /// Of the room `units`.
 pub mod units {

@@ -16,7 +16,7 @@ use crate::talk::output::{say, warn, warned};
 use crate::talk::player::Who;
 use crate::talk::recordings;
 use crate::units::{Seconds, median};
-use crate::verdict::{self, Expectation, TimeOrigin, Verdict};
+use crate::verdict::{self, Expectation, PlayedLabel, TimeOrigin, Verdict};
 use crate::words;
 use crate::words::numbers::capital;
 use crate::words::reader::Reader;
@@ -44,6 +44,9 @@ pub fn in_the_octave_played(line: &Line, heard: &[HeardNote]) -> Line {
 
 /// Of lines shorter than this nobody can say that they stand several times in what was played.
 const SEVERAL: usize = 3;
+
+/// So many notes too many below a line are those of a left hand.
+const LEFT_HAND: usize = 3;
 
 /// A line that was heard.
 pub struct HeardLine {
@@ -163,9 +166,20 @@ fn best(
         ));
     }
     if !fit.whole() {
-        hands.tell(file, &best.1, &played.beside);
+        hands.tell(file, &best.1, &played.beside, left_hand(&fit, &best.1));
     }
     one_answer(&file.display().to_string(), best.0, best.1, Vec::new(), who, asked)
+}
+
+/// The highest of the notes too many and the lowest of the others, where there are so many of them and all lie below: those of a left hand.
+fn left_hand(verdict: &Verdict, heard: &[HeardNote]) -> Option<(i32, i32)> {
+    let pitches = |of: PlayedLabel| {
+        let labelled = heard.iter().zip(&verdict.played).filter(move |(_, label)| **label == of);
+        labelled.map(|(note, _)| note.pitch.nearest())
+    };
+    let (extra, others) = (|| pitches(PlayedLabel::Extra), || pitches(PlayedLabel::Note));
+    let apart = extra().max().zip(others().min()).filter(|(top, bottom)| top < bottom);
+    apart.filter(|_| extra().count() >= LEFT_HAND)
 }
 
 /// How well an answer fits what was asked: the right notes less those too many.

@@ -118,12 +118,25 @@ pub fn names(keys: &[Concert], page: &Page) -> String {
     }
 }
 
-/// The clause on two registers between which a line leaps to and fro, and the setting that leaves the other one out: the registers are named
-/// on the page, the setting by `kept`, the page by which the settings name keys. None where keys are chosen already, or two channels play,
-/// of which one can be chosen.
+/// The clause on two registers between which a line leaps to and fro, as [`registers`] has it.
 pub fn two_hands(pitches: &[i32], choice: LineChoice, beside: &KeysBeside, page: &Page, kept: &Page) -> Option<String> {
-    let chosen = choice.keys.is_some() || beside.channels.numbers().count() > 1;
-    let (top, bottom) = two_registers(pitches).filter(|_| !chosen)?;
+    registers(two_registers(pitches)?, pitches, choice, beside, page, kept)
+}
+
+/// The clause on two registers between which a line goes to and fro, by the highest key of the lower one and the lowest of the upper one, and
+/// the setting that leaves the other one out: the registers are named on the page, the setting by `kept`, the page by which the settings name
+/// keys. None where keys are chosen already, or two channels play, of which one can be chosen.
+pub fn registers(
+    (top, bottom): (i32, i32),
+    pitches: &[i32],
+    choice: LineChoice,
+    beside: &KeysBeside,
+    page: &Page,
+    kept: &Page,
+) -> Option<String> {
+    if choice.keys.is_some() || beside.channels.numbers().count() > 1 {
+        return None;
+    }
     let (low, high, which) = match choice.of_chord {
         WhichOfChord::Highest => (bottom, HIGHEST.max(*pitches.iter().max()?), "upper"),
         WhichOfChord::Lowest => (LOWEST.min(*pitches.iter().min()?), top, "lower"),
@@ -136,7 +149,7 @@ pub fn two_hands(pitches: &[i32], choice: LineChoice, beside: &KeysBeside, page:
         (false, false) => format!(" (names on the page of the {} in your settings)", kept.instrument.name),
     };
     Some(format!(
-        "the line leaps to and fro between the keys up to {top} and those from {bottom} on; where these are two hands, \
+        "the line goes to and fro between the keys up to {top} and those from {bottom} on; where these are two hands, \
          keys = \"{low}-{high}\"{other} in [midi] of your settings hears the {which} one alone"
     ))
 }

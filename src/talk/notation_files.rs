@@ -9,7 +9,7 @@ use crate::exchange::{
     played_in_midi,
 };
 use crate::files::{Places, UserSettings, plain};
-use crate::midi::{KeysBeside, LineChoice, LongHolds};
+use crate::midi::{KeysBeside, LineChoice, LongHolds, WhichOfChord};
 use crate::music::{Instrument, Intonation};
 use crate::notes::HeardNote;
 use crate::talk::chosen_devices::{self, tuned, unbent};
@@ -90,9 +90,15 @@ pub fn played_for_judge(file: &Path, page: &Page) -> Result<Option<(PlayedFile, 
 pub struct Hands(FileChoice);
 
 impl Hands {
-    /// Says it.
-    pub fn tell(&self, file: &Path, line: &[HeardNote], beside: &KeysBeside) {
-        self.0.tell_hands(file, &pitches(line), beside);
+    /// Says it: by the keys up to which all notes lie that were too many, and those from which the others do, or else by how the line leaps.
+    pub fn tell(&self, file: &Path, line: &[HeardNote], beside: &KeysBeside, apart: Option<(i32, i32)>) {
+        let (FileChoice { line: choice, page, kept, .. }, pitches) = (&self.0, pitches(line));
+        let below = apart.filter(|_| choice.of_chord == WhichOfChord::Highest);
+        let known = below.and_then(|apart| keys_told::registers(apart, &pitches, *choice, beside, page, kept));
+        match known {
+            Some(said) => warn(format!("{}: {said}", file.display())),
+            None => self.0.tell_hands(file, &pitches, beside),
+        }
     }
 }
 

@@ -225,3 +225,16 @@ pub fn interrupts() -> io::Result<Interrupts> {
     UNHEEDED.store(false, Ordering::SeqCst);
     Ok(Interrupts(flag))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_page_turn_pedal_speaks_as_the_keys_for_the_next_page_and_the_one_before() {
+        let key = |code| pressed(KeyEvent::new(code, KeyModifiers::NONE));
+        assert_eq!(key(KeyCode::PageDown), Some(PressedKey::Asks(Command::Pause)));
+        assert_eq!(key(KeyCode::PageUp), Some(PressedKey::PageUp));
+        assert_eq!(key(KeyCode::Right), Some(PressedKey::Other));
+    }
+}

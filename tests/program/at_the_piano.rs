@@ -143,3 +143,103 @@ fn a_row_played_by_hand_into_a_file_is_learnt_in_eighths_and_the_tempo_is_said_t
     let said = desk.done("patterns learn line.mid --instrument piano --name told --tempo 76 --save mine.toml");
     assert!(said.contains("in eighths at quarter = 7") && !said.contains("tempo     "), "{said}");
 }
+
+/// A row of nine, played by hand in eighths at quarter = 84, each a few milliseconds off, the notes of one place of it as given: key, and from
+/// and to which tick after the beat.
+fn by_hand(place: usize, with: &[(u8, i32, i32)]) -> Vec<(u8, u32, u32)> {
+    let off = [0, 9, -12, 6, -8, 12, -4, 7, -10];
+    let notes = row().into_iter().zip(off).enumerate().flat_map(|(n, ((key, ..), off))| {
+        let at = 400 + 343 * n as i32 + off;
+        let plain = [(key, 0, 300)];
+        let notes = if n == place { with } else { &plain[..] };
+        notes.iter().map(|(key, from, to)| (*key, (at + from) as u32, (at + to) as u32)).collect::<Vec<_>>()
+    });
+    notes.collect()
+}
+
+#[test]
+fn a_line_with_an_ornament_or_a_late_note_is_learnt_as_the_plain_line() {
+    let desk = Desk::new("piano-learn-ornaments");
+    let strokes: Vec<_> =
+        (0..4).map(|n| (67 + 2 * (n % 2) as u8, 68 * n, 68 * n + 60)).chain([(67, 272, 310)]).collect();
+    for (with, told) in [
+        (&[(66, -58, -2), (67, 0, 300)][..], "a grace note before note 5 left out"),
+        (&[(67, 0, 50), (69, 58, 110), (67, 116, 300)], "a mordent or turn on note 5 left out"),
+        (&[(69, 0, 60), (67, 67, 125), (66, 134, 190), (67, 200, 300)], "a mordent or turn on note 5 left out"),
+        (&strokes, "a mordent or turn on note 5 left out"),
+        (&[(67, 120, 300)], "uneven: note 5 is 1"),
+    ] {
+        desk.file("line.mid", &keys(&by_hand(4, with)));
+        for tempo in ["", " --tempo 84"] {
+            let said = desk.done(&format!("patterns learn line.mid --instrument piano --name by-hand --print{tempo}"));
+            assert!(said.contains("notes = \"1 2 3 4 5 4 3 2 1\""), "{with:?}{tempo}: {said}");
+            let said =
+                desk.done(&format!("patterns learn line.mid --instrument piano --name row --save mine.toml{tempo}"));
+            std::fs::remove_file(desk.0.join("mine.toml")).unwrap();
+            assert!(said.contains(told) && said.contains("in eighths at quarter = 8"), "{with:?}{tempo}: {said}");
+        }
+    }
+}
+
+#[test]
+fn of_a_line_that_is_tried_twice_it_is_said_where_it_begins_anew() {
+    let desk = Desk::new("piano-learn-twice");
+    let first = by_hand(99, &[]);
+    let again = first.iter().map(|(key, from, to)| (*key, from + 4700, to + 4700));
+    desk.file("line.mid", &keys(&first.iter().copied().take(6).chain(again).collect::<Vec<_>>()));
+    let said = desk.done("patterns learn line.mid --instrument piano --key C --name by-hand --save mine.toml");
+    assert!(said.contains("after a silence note 7 begins it anew"), "{said}");
+    assert!(said.contains("in eighths at quarter = 84") && said.contains(" 1 2 3 4 5 4 3 2 1"), "{said}");
+}
+
+#[test]
+fn a_bass_that_is_held_under_a_line_is_left_out_of_what_is_learnt_and_imported_and_so_is_none_of_it() {
+    let desk = Desk::new("piano-learn-bass");
+    for bass in [36, 33] {
+        let line = row().into_iter().map(|(key, from, to)| (key, from + 60, to + 60));
+        desk.file("line.mid", &keys(&[(bass, 0, 2300)].into_iter().chain(line).collect::<Vec<_>>()));
+        for way in ["learn line.mid --instrument piano --print", "import line.mid"] {
+            let said = desk.done(&format!("patterns {way} --name row"));
+            assert!(said.contains("notes = \"1 2 3 4 5 4 3 2 1\""), "{bass} {way}: {said}");
+            assert!(said.contains("after it; the line is taken without it"), "{bass} {way}: {said}");
+        }
+    }
+    // Fingers that play legato hold each key over the next one for .25 s.
+    let legato: Vec<_> = row().into_iter().map(|(key, from, to)| (key, from, to + 260)).collect();
+    desk.file("line.mid", &keys(&legato));
+    let said = desk.done("patterns learn line.mid --instrument piano --print --name row");
+    assert!(said.contains("notes = \"1 2 3 4 5 4 3 2 1"), "{said}");
+    assert!(said.contains("the line is taken as if each were let go with the next"), "{said}");
+}
+
+#[test]
+fn a_line_that_begins_off_the_beat_in_a_file_without_bars_keeps_its_rest() {
+    let desk = Desk::new("piano-off-beat");
+    let later = |ticks: u32| row().into_iter().map(move |(key, from, to)| (key, from + ticks, to + ticks));
+    for (ticks, notes) in [(240, "\". 1 2 3 4"), (480, "\"1 2 3 4"), (720, "\". 1 2 3 4")] {
+        desk.file("line.mid", &keys(&later(ticks).collect::<Vec<_>>()));
+        let said = desk.done("patterns import line.mid --name row");
+        assert!(said.contains(notes), "{ticks}: {said}");
+    }
+}
+
+#[test]
+fn a_stroke_of_a_bounce_a_trill_that_goes_on_and_the_try_that_is_judged_are_each_said_once() {
+    let desk = Desk::new("piano-said-once");
+    let bounce = graded(&desk, &by_hand(3, &[(65, -58, -20), (65, 0, 300)]));
+    assert!(bounce.contains("struck twice: F4 at") && !bounce.contains("not counted"), "{bounce}");
+    let strokes = (0..14).map(|n| (67 + 2 * (n % 2) as u8, 400 + 1372 + 80 * n, 400 + 1372 + 80 * n + 74));
+    let before = by_hand(99, &[]).into_iter().take(4);
+    let after = by_hand(99, &[]).into_iter().skip(5).map(|(key, from, to)| (key, from + 800, to + 800));
+    let trill = graded(&desk, &before.chain(strokes).chain(after).collect::<Vec<_>>());
+    assert!(trill.contains("you went on with the fifth note, G, for ") && !trill.contains("stood still"), "{trill}");
+    assert!(trill.contains("ornament: A4 at") && !trill.contains("not counted"), "{trill}");
+    let first = by_hand(99, &[]);
+    let broke_off = first.iter().take(5).map(|(key, from, to)| (*key, from + 4000, to + 4000));
+    let twice = graded(&desk, &first.iter().copied().chain(broke_off).collect::<Vec<_>>());
+    assert!(
+        twice.contains("the first attempt is judged, which was right; what came after it is not counted"),
+        "{twice}"
+    );
+    assert!(twice.contains("All nine right") && !twice.contains("too many"), "{twice}");
+}

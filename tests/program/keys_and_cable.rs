@@ -11,7 +11,7 @@ use earfirst::outside::notes::EarSettings;
 use earfirst::outside::pattern::{Library, PatternQuery};
 use earfirst::outside::phrase::{PhraseMaker, Stock};
 use earfirst::outside::room::SoundFault;
-use earfirst::outside::session::PauseCause;
+use earfirst::outside::session::{PauseCause, Session, read};
 use earfirst::outside::trade::{Trade, TradeWay, TradeWish};
 use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds, Tempo};
 
@@ -194,6 +194,64 @@ fn a_sitting_by_cable_is_kept_as_notes_reads_back_and_is_judged_again_the_same()
     let heard = desk.done("notes answer.wav --instrument trumpet");
     let asked = sitting.session.trials[0].cue.line.notes.len();
     assert_eq!(heard.lines().filter(|line| line.starts_with(|c: char| c.is_ascii_digit())).count(), asked, "{heard}");
+}
+
+/// The lines of a record as a program of the first format wrote them: without the fields that came later.
+fn of_the_first_format(lines: &[String]) -> String {
+    const LATER: [&str; 14] = [
+        "unfit",
+        "player",
+        "ear",
+        "level",
+        "reads_concert",
+        "note_names",
+        "reflex_unit",
+        "second_task",
+        "mode",
+        "chromatic",
+        "meter",
+        "over_fifths",
+        "step",
+        "by_ear",
+    ];
+    fn older(value: &mut serde_json::Value) {
+        match value {
+            serde_json::Value::Object(fields) => {
+                LATER.iter().for_each(|field| drop(fields.remove(*field)));
+                fields.values_mut().for_each(older);
+            }
+            serde_json::Value::Array(many) => many.iter_mut().for_each(older),
+            _ => {}
+        }
+    }
+    let line = |line: &String| {
+        let mut value: serde_json::Value = serde_json::from_str(line).unwrap();
+        older(&mut value);
+        if let Some(format) = value.get_mut("format") {
+            *format = 1.into();
+        }
+        format!("{value}\n")
+    };
+    lines.iter().map(line).collect()
+}
+
+#[test]
+fn an_old_record_with_midi_answers_is_read_with_every_note_and_judged_the_same() {
+    let sitting = sitting(Form::Pattern, 6, Troubles::default());
+    let old = of_the_first_format(&sitting.lines);
+    assert!(old.contains("\"by_midi\":true") && !old.contains("\"step\"") && old != sitting.lines.join("\n"), "{old}");
+    let (events, damage) = read(old.as_bytes());
+    assert_eq!(damage, None);
+    let session = Session::from_events(&events).unwrap();
+    let heard = |session: &Session| -> Vec<_> {
+        session.trials.iter().filter_map(|trial| Some(trial.answer.as_ref()?.heard.clone())).collect()
+    };
+    assert_eq!((heard(&session).len(), heard(&session)), (6, heard(&sitting.session)));
+    let desk = Desk::new("by-cable-old");
+    std::fs::create_dir_all(desk.0.join("kept")).unwrap();
+    desk.file("kept/session.jsonl", old.as_bytes());
+    let said = desk.done("review kept --again");
+    assert!(said.contains("judged again: 6 answers") && said.contains("nothing differs"), "{said}");
 }
 
 #[test]

@@ -6,7 +6,7 @@ use earfirst::outside::drill::{Command, Face, KeyRow, Snapshot, ToScreen};
 use earfirst::outside::music::{ConcertKey, Reading, instrument};
 use earfirst::outside::room::{Side, SoundFault};
 use earfirst::outside::session::PauseCause;
-use earfirst::outside::tui::{Appearance, Model, Plain, PressedKey, ScreenEvent, draw, three};
+use earfirst::outside::tui::{Appearance, Model, Plain, PressedKey, ScreenEvent, ScreenRequest, draw, three};
 use earfirst::outside::units::{Beats, Seconds, Tempo};
 use earfirst::outside::verdict::NoteInTime;
 use earfirst::outside::words::Page;
@@ -49,6 +49,25 @@ fn the_screen_stands_before_the_devices_have_opened() {
     terminal.draw(|frame| draw(frame, &model)).unwrap();
     let text: String = terminal.backend().buffer().content.iter().map(ratatui::buffer::Cell::symbol).collect();
     assert!(text.contains("getting ready") && text.contains("q end"), "{text}");
+}
+
+#[test]
+fn a_page_turn_pedal_pauses_asks_again_and_says_that_a_kept_verdict_was_misheard() {
+    let asks = |snapshot: &Snapshot, key| {
+        let mut model = Model::new(look(false));
+        model.update(ScreenEvent::Shown(ToScreen::Snapshot(Box::new(snapshot.clone()))));
+        model.update(ScreenEvent::Key(key))
+    };
+    let (next, before) = (PressedKey::Asks(Command::Pause), PressedKey::PageUp);
+    let listening = shown(Form::FirstNote, |s| matches!(s.face, Face::Listen { .. }));
+    assert_eq!(asks(&listening, next), Some(ScreenRequest::Tell(Command::Pause)));
+    assert_eq!(asks(&listening, before), Some(ScreenRequest::Tell(Command::Again)));
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run_until(|room| matches!(room.face(), Face::Verdict { .. }));
+    room.command(Command::Pause);
+    assert!(matches!(room.face(), Face::Verdict { stays: true, .. }));
+    assert_eq!(asks(room.snapshot(), before), Some(ScreenRequest::Tell(Command::Misheard)));
+    assert_eq!(asks(room.snapshot(), next), Some(ScreenRequest::Tell(Command::Pause)), "and goes on");
 }
 
 #[test]
