@@ -2,7 +2,7 @@
 //!
 //! `cargo bench --bench ear -- --seed 1` makes one draw, hears it and prints its table; `--font FILE` takes the instruments of a
 //! sound font, `--recorded FOLDER` adds recorded notes, `--write FOLDER` keeps sound and truth, `--score FOLDER` scores what
-//! lies there, `--short` makes a few lines. Rules may be chosen on the seeds below 1000; the seeds from 1000 on judge, each
+//! lies there, `--short` makes a few lines, `--performers N` makes N performances of the kind that the detector learns from instead. Rules may be chosen on the seeds below 1000; the seeds from 1000 on judge, each
 //! looked at once.
 #![allow(clippy::unwrap_used, reason = "a bench that cannot go on stops")]
 
@@ -46,6 +46,8 @@ struct Typed {
     /// The folder into which is written what is to be learnt, and the number of performances.
     learn: Option<PathBuf>,
     many: u64,
+    /// The number of made performances to be heard instead of a draw.
+    performers: u64,
 }
 
 fn main() {
@@ -64,6 +66,10 @@ fn main() {
     }
     let takes = match &typed.score {
         Some(folder) => kept::read(folder),
+        None if typed.performers > 0 => {
+            let sources = typed.font.as_deref().map(learn::sources).unwrap_or_default();
+            (0..typed.performers).map(|number| performers::perform(typed.seed, number, &sources)).collect()
+        }
         None => {
             let (font, recorded) = (typed.font.as_deref(), typed.recorded.as_deref());
             corpus::draw(typed.seed, &Sounds { font, recorded, short: typed.short })
@@ -113,6 +119,7 @@ fn typed() -> Typed {
             "--packed" => typed.packed = path(),
             "--learn" => typed.learn = path(),
             "--many" => typed.many = path().and_then(|it| it.to_str()?.parse().ok()).unwrap(),
+            "--performers" => typed.performers = path().and_then(|it| it.to_str()?.parse().ok()).unwrap(),
             "--rule" => {
                 let (name, value) = words
                     .next()
