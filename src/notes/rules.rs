@@ -115,9 +115,6 @@ rules! {
     /// clarity, 0 to 1. A note of a period under 3.7 ms opens where its sound also repeats over 5.5 ms with this clarity:
     /// narrow-band noise does not.
     open_coherence: 0.7,
-    /// clarity, 0 to 1. A slur by more than an octave upwards asks for this clarity over 5.5 ms, for the reason of
-    /// `open_coherence`.
-    split_coherence: 0.7,
     /// share, 0 to 1. The note's reference pitch moves by this share of its distance to each frame's pitch until the note
     /// has settled, because an attack scoops.
     follow_fresh: 0.25,
@@ -134,21 +131,9 @@ rules! {
     /// ms, above 0. A note of this age counts as settled in any case, so that a vibrato from the first moment cannot keep
     /// it fresh.
     settle_ms: 55.0,
-    /// ms, above 0. A leap upwards (octave, twelfth, two octaves) up to this age corrects the note instead of beginning another:
-    /// attacks speak low.
-    correct_octave_ms: 45.0,
-    /// clarity, 0 to 1. A note whose mean clarity is below this is not sure of its pitch: `unsure_ms` applies to it.
-    unsure_clarity: 0.9,
-    /// ms, above 0. A rise of less than 2.5 half steps without an attack, up to this age and from an unsure pitch, corrects the note: that
-    /// is a scoop.
-    unsure_ms: 150.0,
     /// ms, above 0. The moment of a slur is looked for from this long before the first frame that shows it: in a room the
     /// old pitch rings on.
     change_back_ms: 60.0,
-    /// clarity, 0 to 1. The moment of a slur does not lie before the last frame of this clarity at the old pitch.
-    change_sure_clarity: 0.97,
-    /// cents, above 0. Distance from the old pitch within which a frame counts for `change_sure_clarity`.
-    change_sure_cents: 10.0,
     /// cents, above 0. A frame from before the note was known counts for its pitch centre within this distance: no scoop is
     /// as wide.
     remember_cents: 250.0,
@@ -164,8 +149,6 @@ rules! {
     /// ms, above 0. A new pitch lasts for this time, from the middle of the change, before it begins another note; a pitch more than 17
     /// half steps higher lasts twice as long.
     split_ms: 12.0,
-    /// periods, above 0. A new pitch lasts for this many of its periods, where these are longer than `split_ms`.
-    split_periods: 0.6,
     /// ms, 0 or more. A new pitch that is an octave, a twelfth or a higher partial off lasts for this time longer, because a
     /// partial may be taken for it.
     split_octave_ms: 14.0,
@@ -177,26 +160,6 @@ rules! {
     /// ms, above 0. A change of pitch this soon after the onset corrects the note instead of beginning another: nobody
     /// plays notes so short.
     correct_ms: 30.0,
-    /// periods, above 0. A change of pitch this many periods after the onset corrects the note, where these are longer than
-    /// `correct_ms`.
-    correct_periods: 0.8,
-    /// ms, above 0. Takes the place of `correct_ms` where the note began with an attack and the level has not dipped since:
-    /// the attack is still speaking.
-    correct_attack_ms: 36.0,
-    /// periods, above 0. A change smaller than `scoop_cents` within this many periods of the onset corrects the note:
-    /// singers and reeds scoop.
-    scoop_periods: 4.0,
-    /// ms, above 0. A change smaller than `scoop_cents` later than this is no scoop, however long the periods are.
-    scoop_ms: 70.0,
-    /// cents, above 0. A change of pitch is a scoop below this: a little more than a half step.
-    scoop_cents: 130.0,
-    /// ms, above 0. A change smaller than `climb_reach` this soon after the onset, while the level rises by `climb_rise`,
-    /// is still the attack and corrects the note.
-    climb_ms: 50.0,
-    /// half steps, above 0. Largest change of pitch to which `climb_ms` applies.
-    climb_reach: 3.0,
-    /// dB, above 0. Rise of level from which `climb_ms` applies.
-    climb_rise: 8.0,
     /// ms, above 0. A note younger than this that has moved towards the new pitch without a step or a rest glides into it
     /// and is corrected.
     glide_ms: 200.0,
@@ -222,10 +185,6 @@ rules! {
     /// share, 0 to 1. A reed or string spoke an octave low where the octave above had at most this share of the clarity at
     /// first.
     octave_absent: 0.65,
-    /// share, 0 to 1. The octave above counts as reached in a frame where it has this share of the clarity.
-    octave_ratio: 0.9,
-    /// share, 0 to 1. The octave above was the note when it has come in this share of the frames of a short note.
-    octave_share: 0.5,
     /// cents, above 0. A change of pitch without a step of this size within two hops may be the swing of a vibrato.
     vibrato_step: 22.0,
     /// clarity, 0 to 1. A change of pitch during which the clarity stayed above this may be the swing of a vibrato: a slur
@@ -271,10 +230,6 @@ rules! {
     strike_rise: 3.0,
     /// dB, above 0. After a strike the level is at most this far below what it was, or nothing was struck.
     strike_back: 9.0,
-    /// share, 0 to 1. Least loss of clarity at a strike, as a share of the most that a new phase can cost.
-    strike_lost: 0.3,
-    /// clarity, 0 to 1. A strike never asks for a larger loss of clarity than this.
-    strike_lost_enough: 0.1,
     /// dB, above 0. A gap this deep on both sides of its lowest level is a tongue between two notes.
     gap_depth: 9.0,
     /// ms, above 0. Both sides of a tongue's gap lie within this of its lowest level; a swell is slower.
@@ -347,9 +302,6 @@ rules! {
     faint_ms: 100.0,
     /// periods, above 0. A faint note is announced at an age of this many periods, where that is earlier.
     faint_periods: 40.0,
-    /// frames, 1 or more. A faint note without an attack is announced when this many of the newest frames lie within
-    /// `announce_range`: no consonant keeps so still.
-    faint_frames: 8.0,
     /// ms, above 0. A faint note whose pitch never comes to rest is announced at this age.
     faint_latest_ms: 250.0,
     /// ms, above 0. A note of longer periods than this is announced as any other, because too few of them are heard to wait
@@ -358,8 +310,6 @@ rules! {
     /// dB, above 0. A sound that is joined to a note, is softer than that note by this, and ended before it was announced was no
     /// note.
     unannounced_under: 4.0,
-    /// clarity, 0 to 1. A sound that stood alone, had less mean clarity than this, and ended before it was announced was no note.
-    unannounced_clarity: 0.72,
     /// dB, above 0. A slur whose level fell this far below the note before may begin only where it swells again: a
     /// consonant or the tongue lies between.
     swell_fall: 4.0,

@@ -171,7 +171,7 @@ impl Segmenter {
         valley.end - onset >= self.time.ms(self.rules.calm_ms)
     }
 
-    /// Whether a string was plucked or struck again: damped, then sharp for a moment, with a new phase.
+    /// Whether a string was plucked or struck again: damped, then sharp for a moment.
     fn struck(&self, frame: &AnalysisFrame, valley: &Valley) -> bool {
         let rules = &self.rules;
         let rise_db = frame.steady_db - valley.level_db;
@@ -181,10 +181,7 @@ impl Segmenter {
         {
             return false;
         }
-        // What a new phase costs at most is the share of the window that is compared across the break.
-        let whole = frame.best.period / frame.best.window.max(1) as f64;
-        let (_, lost) = self.lost_clarity(valley);
-        lost >= (rules.strike_lost * whole).min(rules.strike_lost_enough) && self.sharpens(frame, valley)
+        self.sharpens(frame, valley)
     }
 
     /// Whether something sounded near the lowest level that was sharper than all that came shortly before.

@@ -41,7 +41,7 @@ impl Segmenter {
         } else {
             change(all, old, new, self.change_from(&arrival, earliest), arrival.middle.end)
         };
-        if self.belongs_to_the_same_note(&arrival, boundary, attacked, dip, rise) {
+        if self.belongs_to_the_same_note(&arrival, boundary, dip) {
             self.correct(frame, arrival.pitch, on_event);
             self.remember(arrival.hops);
             return true;
@@ -67,21 +67,9 @@ impl Segmenter {
     }
 
     /// Where a change may lie at the earliest: `change_back_ms` before the frames that show it, since in a room the old pitch rings on over
-    /// the new one, but after the middle of the last frame that was clearly the old pitch.
+    /// the new one.
     fn change_from(&self, arrival: &Arrival, earliest: i64) -> i64 {
-        let Some(note) = self.open.as_ref() else { return earliest };
-        let rules = &self.rules;
-        let is_old = |frame: &&AnalysisFrame| {
-            frame.voiced
-                && frame.best.clarity >= rules.change_sure_clarity
-                && (frame.semitone() - note.reference).abs() < 0.01 * rules.change_sure_cents
-        };
-        let back = self.time.ms(rules.change_back_ms);
-        let older = arrival.hops..arrival.hops + 2 * self.time.hops(rules.change_back_ms);
-        let sure = older.filter_map(|hops| self.frames.ago(hops)).find(is_old);
-        let sure = sure.map_or(earliest, |frame| (frame.begin() + frame.end) / 2);
-        let seen = arrival.middle.begin();
-        (seen - back).max(sure).min(seen).max(earliest + 1)
+        (arrival.middle.begin() - self.time.ms(self.rules.change_back_ms)).max(earliest + 1)
     }
 
     /// The pitch away from the note's on which the newest frames agree; `None` where they agree on none, or not for long enough.
@@ -96,7 +84,7 @@ impl Segmenter {
         let past_middle =
             |l: &AnalysisFrame| l.voiced && (l.semitone() - note.reference) * away.signum() > 0.5 * away.abs();
         let hops = self.frames.newest(128).take_while(|l| past_middle(l)).count();
-        let mut wanted = self.time.hops(rules.split_ms).max(self.time.hops_of(rules.split_periods * frame.best.period));
+        let mut wanted = self.time.hops(rules.split_ms);
         let octaves = [12.0, 19.0, 24.0, 28.0, 31.0, 36.0].iter().any(|o| (away.abs() - o).abs() < 0.6);
         if octaves {
             wanted += self.time.hops(rules.split_octave_ms);
@@ -105,9 +93,6 @@ impl Segmenter {
             wanted *= 2;
         }
         let steady = wanted;
-        if away > 12.0 && frame.coherence < rules.split_coherence {
-            return None;
-        }
         if self.looks_like_vibrato(hops) {
             wanted = wanted.max(self.time.hops(rules.vibrato_ms));
         }
@@ -159,42 +144,18 @@ impl Segmenter {
     }
 
     /// Whether the first pitch was wrong or still on its way, so that the note stays one note.
-    fn belongs_to_the_same_note(&self, arrival: &Arrival, boundary: i64, attacked: bool, dip: f64, rise: f64) -> bool {
+    fn belongs_to_the_same_note(&self, arrival: &Arrival, boundary: i64, dip: f64) -> bool {
         let Some(note) = self.open.as_ref() else { return false };
         let rules = &self.rules;
         let age = boundary - note.onset;
-        let period = self.time.period(arrival.pitch);
         let away = arrival.pitch - note.reference;
-        let young = if note.attacked && !attacked && dip < 6.0 { rules.correct_attack_ms } else { rules.correct_ms };
-        let short = self.time.ms(young).max((rules.correct_periods * period) as i64);
-        let scoop = self.time.ms(rules.scoop_ms).min((rules.scoop_periods * period) as i64);
-        let octave = [12.0, 19.0, 24.0].iter().any(|o| (away - o).abs() < 0.6);
         let young_enough = age < self.time.ms(rules.already_ms);
         let settled = note.settled || age > self.time.ms(rules.settle_ms);
-        let unsure = !attacked && self.clarity_until(boundary) < rules.unsure_clarity;
         !settled
-            || age < short
-            || (octave && age < self.time.ms(rules.correct_octave_ms))
+            || age < self.time.ms(rules.correct_ms)
             || (young_enough && (away.abs() - 12.0).abs() < 0.6 && self.octave_is_known(arrival))
-            || (unsure && away > 0.0 && away < 2.5 && age < self.time.ms(rules.unsure_ms))
-            || (away.abs() < 0.01 * rules.scoop_cents && age < scoop)
             || (young_enough && away > 0.0 && self.was_already_there(arrival))
-            || (rise >= rules.climb_rise && age < self.time.ms(rules.climb_ms) && away.abs() < rules.climb_reach)
             || (dip < 6.0 && age < self.time.ms(rules.glide_ms) && self.glides(note, arrival.pitch, arrival.hops))
-    }
-
-    /// Mean clarity of the frames that lie in the note and end before `boundary`; 1 where there are none, for a window that
-    /// reaches beyond its note is never clear.
-    fn clarity_until(&self, boundary: i64) -> f64 {
-        let (Some(note), Some(newest)) = (self.open.as_ref(), self.frames.ago(0)) else { return 1.0 };
-        let age = (newest.number - note.opened).max(0) as usize;
-        let inside = |l: &&AnalysisFrame| l.end <= boundary && l.starts_in(note.onset, &self.rules);
-        let (mut sum, mut count) = (0.0, 0.0);
-        for frame in self.frames.newest(age + 1).filter(inside) {
-            sum += frame.best.clarity;
-            count += 1.0;
-        }
-        if count > 0.0 { sum / count } else { 1.0 }
     }
 
     /// Whether the odd partials have said since the change which of two octaves the note is.
@@ -221,31 +182,6 @@ impl Segmenter {
             }
         }
         of > 0.0 && with >= self.rules.already_share * of
-    }
-
-    /// Whether a short note spoke an octave low: a reed or a string may do so before it comes to its note, and a short note is over by
-    /// then. The octave above was hardly there at first (`octave_absent`), and enough frames of the note (`octave_share`) have it nearly as
-    /// clear as their own pitch (`octave_ratio`).
-    pub(super) fn spoke_low(&self, note: &OpenNote, release: i64) -> bool {
-        let rules = &self.rules;
-        if release - note.onset >= self.time.ms(rules.already_ms) {
-            return false;
-        }
-        let inside = |l: &&AnalysisFrame| l.begin() >= note.onset && l.end <= release;
-        let near = |c: &Candidate, pitch: f64| (c.semitone - pitch).abs() < 0.5;
-        let above = |l: &AnalysisFrame| {
-            let octaves = l.candidates().iter().filter(|c| near(c, note.reference + 12.0));
-            octaves.map(|c| c.clarity / l.best.clarity).fold(0.0, f64::max)
-        };
-        // Once the octave above is known to be the note, it is the best pitch of its frame.
-        let own = |l: &&AnalysisFrame| {
-            inside(l) && (near(&l.best, note.reference) || l.octave_known && near(&l.best, note.reference + 12.0))
-        };
-        let frames = || self.frames.newest(usize::MAX).filter(own);
-        let of = frames().count();
-        let with = frames().filter(|l| above(l) >= rules.octave_ratio).count();
-        let at_first = frames().last().map_or(1.0, above);
-        at_first < rules.octave_absent && with as f64 >= rules.octave_share * of as f64
     }
 
     fn correct(&mut self, frame: &AnalysisFrame, pitch: f64, on_event: &mut dyn FnMut(&NoteEvent)) {
