@@ -26,6 +26,9 @@ const NOTE_VALUE: f64 = 1.75;
 /// Eighths that go over to triplets: the factor, and how near to it they are taken for that rather than for a quicker pace.
 const TRIPLETS: (f64, f64) = (2.0 / 3.0, 0.04);
 
+/// Ratios of long to short that somebody swings by (common practice: up to some 2.6 to 1); whoever waits longer stumbles.
+const SWING: std::ops::RangeInclusive<f64> = 0.8..=2.8;
+
 /// Two distances of onsets that differ by less are alike, seconds.
 const ALIKE_S: f64 = 0.001;
 
@@ -80,7 +83,7 @@ impl PaceCurve {
         }
         let beat_s = 60.0 / verdict.pace?.0;
         let straight = Self::through(verdict, line, &|at| at, beat_s);
-        let own = own_swing(line, verdict.swing);
+        let own = own_swing(line, verdict.swing.filter(|ratio| SWING.contains(ratio)));
         // Eighths that swing otherwise than asked lie beside every curve, unless their own swing is taken out.
         let swung = Self::through(verdict, line, &own, beat_s);
         let clear = |(swung, straight): (Self, Self)| swung.squares < SWINGS.powi(2) * straight.squares;
