@@ -185,6 +185,10 @@ rules! {
     /// share, 0 to 1. A reed or string spoke an octave low where the octave above had at most this share of the clarity at
     /// first.
     octave_absent: 0.65,
+    /// share, 0 to 1. The octave above counts as reached in a frame where it has this share of the clarity.
+    octave_ratio: 0.9,
+    /// share, 0 to 1. The octave above was the note when it has come in this share of the frames of a short note.
+    octave_share: 0.5,
     /// cents, above 0. A change of pitch without a step of this size within two hops may be the swing of a vibrato.
     vibrato_step: 22.0,
     /// clarity, 0 to 1. A change of pitch during which the clarity stayed above this may be the swing of a vibrato: a slur
@@ -302,6 +306,9 @@ rules! {
     faint_ms: 100.0,
     /// periods, above 0. A faint note is announced at an age of this many periods, where that is earlier.
     faint_periods: 40.0,
+    /// frames, 1 or more. A faint note without an attack is announced when this many of the newest frames lie within
+    /// `announce_range`: no consonant keeps so still.
+    faint_frames: 8.0,
     /// ms, above 0. A faint note whose pitch never comes to rest is announced at this age.
     faint_latest_ms: 250.0,
     /// ms, above 0. A note of longer periods than this is announced as any other, because too few of them are heard to wait

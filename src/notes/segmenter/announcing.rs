@@ -84,7 +84,10 @@ impl Segmenter {
             note.onset = dated(note.onset, note.limit, release, period, sound, &self.time, &self.rules);
             note.dated = true;
         }
-        let centre = centre(note, release, self.time.heard_hz);
+        let mut centre = centre(note, release, self.time.heard_hz);
+        if self.spoke_low(note, release) {
+            centre.semitone += 12.0;
+        }
         let pitch = centre.semitone;
         if note.announced.is_none() && (!note.confirmed || self.was_no_note(note, release)) {
             // A note that waited while the next one began leaves its number unused: that one has the next already.

@@ -5,7 +5,7 @@ use super::open_note::OpenNote;
 /// What lies between two notes and is softer than they are: a consonant, a tongue, a slide away, the beginning of an attack.
 impl Segmenter {
     /// Whether it is time to announce a note: once its pitch is at rest (`calm`) or at the latest moment (`late`). A faint note (one that
-    /// joins on to the note before and is softer by `faint_under`) must also have lasted. A note of long
+    /// joins on to the note before and is softer by `faint_under`) must also have lasted, or have been at rest for longer. A note of long
     /// periods is never faint: too few of them are heard.
     pub(super) fn may_announce(&self, note: &OpenNote, frame: &AnalysisFrame, calm: bool, late: bool) -> bool {
         let rules = &self.rules;
@@ -17,7 +17,13 @@ impl Segmenter {
         let age = frame.end - note.onset;
         let wanted = self.time.ms(if note.attacked { rules.faint_attack_ms } else { rules.faint_ms });
         let lasted = age >= wanted.min((rules.faint_periods * period) as i64);
-        (calm && lasted) || (late && age >= self.time.ms(rules.faint_latest_ms))
+        (calm && (lasted || self.rests(note))) || (late && age >= self.time.ms(rules.faint_latest_ms))
+    }
+
+    /// Whether a slurred note has kept its pitch for longer than any consonant does.
+    fn rests(&self, note: &OpenNote) -> bool {
+        let range = self.range(note, self.rules.faint_frames as usize);
+        !note.attacked && range.is_some_and(|range| range * 100.0 < self.rules.announce_range)
     }
 
     /// Whether a note that ended before it was announced was none: where it is joined to another and softer than that by

@@ -184,6 +184,31 @@ impl Segmenter {
         of > 0.0 && with >= self.rules.already_share * of
     }
 
+    /// Whether a short note spoke an octave low: a reed or a string may do so before it comes to its note, and a short note is over by
+    /// then. The octave above was hardly there at first (`octave_absent`), and enough frames of the note (`octave_share`) have it nearly as
+    /// clear as their own pitch (`octave_ratio`).
+    pub(super) fn spoke_low(&self, note: &OpenNote, release: i64) -> bool {
+        let rules = &self.rules;
+        if release - note.onset >= self.time.ms(rules.already_ms) {
+            return false;
+        }
+        let inside = |l: &&AnalysisFrame| l.begin() >= note.onset && l.end <= release;
+        let near = |c: &Candidate, pitch: f64| (c.semitone - pitch).abs() < 0.5;
+        let above = |l: &AnalysisFrame| {
+            let octaves = l.candidates().iter().filter(|c| near(c, note.reference + 12.0));
+            octaves.map(|c| c.clarity / l.best.clarity).fold(0.0, f64::max)
+        };
+        // Once the octave above is known to be the note, it is the best pitch of its frame.
+        let own = |l: &&AnalysisFrame| {
+            inside(l) && (near(&l.best, note.reference) || l.octave_known && near(&l.best, note.reference + 12.0))
+        };
+        let frames = || self.frames.newest(usize::MAX).filter(own);
+        let of = frames().count();
+        let with = frames().filter(|l| above(l) >= rules.octave_ratio).count();
+        let at_first = frames().last().map_or(1.0, above);
+        at_first < rules.octave_absent && with as f64 >= rules.octave_share * of as f64
+    }
+
     fn correct(&mut self, frame: &AnalysisFrame, pitch: f64, on_event: &mut dyn FnMut(&NoteEvent)) {
         let Some(note) = self.open.as_mut() else { return };
         if (pitch - note.reference).abs() > 11.0 {

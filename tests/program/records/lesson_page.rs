@@ -144,8 +144,8 @@ fn where_two_keys_of_twelve_are_played_lately_the_page_speaks_of_these_two_and_n
     let sessions = practice(&[(20_780, &all), (20_782, &two), (20_784, &two), (20_786, &two)]);
     let page = gather(&sessions).remove(0);
     // A trumpet's D and A sound C and G; day 20 780 is 23 November 2026 by GNU date.
-    let wanted = "The middle one of D and A, played at first and at last, holds quarter = 90, at first quarter = 90; 10 \
-                  keys not answered since 23 November 2026; fastest at best: D (quarter = 120) and A (quarter = 120).";
+    let wanted = "The middle of the two, D and A, played at first and at last, holds quarter = 90, at first quarter = 90; \
+                  10 keys not answered since 23 November 2026; fastest at best: D (quarter = 120) and A (quarter = 120).";
     assert_eq!(page.sentence, wanted);
     let wanted = [
         "C, G, E, B, F♯, D♭, A♭, E♭, B♭ and F: no answer since 23 November 2026, on 3 days of practice or more; take \
