@@ -20,8 +20,8 @@ const OTHER_PACE: f64 = 0.13;
 /// A note further off than this, in cents, is out of tune. Notes that were planted so are 32 to 40 cents off; all others vary with a
 /// standard deviation of 3 cents.
 const OUT_OF_TUNE: f64 = 25.0;
-/// Beyond this many cents a note of a student's is a fault (`acceptable` in `assets/instruments.toml`).
-const FAULT: f64 = 35.0;
+/// Beyond this many cents a note of a professional is a fault (`acceptable` in `assets/instruments.toml`).
+const FAULT: f64 = 20.0;
 
 /// What was truly played in one recording.
 struct Take {
