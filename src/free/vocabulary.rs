@@ -90,11 +90,10 @@ fn draws(moves: &[i32]) -> usize {
     draws.min(DRAWN.1)
 }
 
-/// The value that at most one in [`ONE_IN`] of the drawn lines exceeds. Few lines are drawn, and their motion is itself an estimate, so
-/// five eighths of that share are allowed to.
-fn bound(mut drawn: Vec<f64>) -> f64 {
+/// The value that at most the share `part` of `of` drawn lines exceeds.
+fn bound(mut drawn: Vec<f64>, (part, of): (usize, usize)) -> f64 {
     drawn.sort_by_cached_key(|one| rank(-one));
-    let over = (5 * (drawn.len() + 1) / (8 * ONE_IN)).saturating_sub(1);
+    let over = (part * (drawn.len() + 1) / of).saturating_sub(1);
     drawn.get(over).copied().unwrap_or(f64::INFINITY)
 }
 
@@ -110,13 +109,14 @@ fn without_far<'l>(search: VocabularySearch<'l>, heights: &[i32], moves: &[i32])
 }
 
 /// How surprising a pattern is that any of the patterns is in one drawn line of [`ONE_IN`], but not less than one pattern alone would be.
+/// Few lines are drawn, and their motion is itself an estimate, so five eighths of that share are allowed.
 fn drawn_bound(search: &mut VocabularySearch, heights: &[i32], moves: &[i32], chance: &mut dyn FnMut() -> f64) -> f64 {
     let first = heights.first().copied().unwrap_or(60);
     let mut one = || {
         let drawn = search.chain.drawn(heights, moves, chance);
         search.most(first, &drawn)
     };
-    bound((0..draws(moves)).map(|_| one()).collect()).max((ONE_IN as f64).ln())
+    bound((0..draws(moves)).map(|_| one()).collect(), (5, 8 * ONE_IN)).max((ONE_IN as f64).ln())
 }
 
 impl<'l> FreeVocabulary<'l> {
@@ -234,7 +234,7 @@ impl OwnCells {
         let chain = search.chain.of_moves(heights, &rest);
         let most = |moves: &[i32]| cells(moves, &chain, &search.stock).first().map_or(0.0, |cell| cell.surprise);
         let drawn = (0..draws(moves)).map(|_| most(&chain.drawn(heights, &rest, chance))).collect();
-        Self { cells: cells(&rest, &chain, all), bound: bound(drawn) }
+        Self { cells: cells(&rest, &chain, all), bound: bound(drawn, (1, ONE_IN)) }
     }
 
     /// The places, as moves, of the cells that stand out.
