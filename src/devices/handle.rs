@@ -164,8 +164,8 @@ impl Devices {
                     if back { InputChecks::again(rate) } else { InputChecks::new(rate) }
                 });
                 checks.take(into);
-                self.monitor.heard(at, into, ends);
                 let heard = SoundBlock { at, rate, gap };
+                self.monitor.heard(heard, into, ends);
                 if self.readers.len() == 1 && std::mem::take(&mut self.opened_again) {
                     self.opened(Side::Input);
                 }

@@ -4,7 +4,7 @@
 use std::collections::VecDeque;
 use std::sync::Arc;
 
-use crate::sound::{Clip, SoundFinder};
+use crate::sound::{Clip, SoundBlock, SoundFinder};
 use crate::units::{SampleRate, Seconds};
 
 use super::playback::PlayId;
@@ -155,9 +155,8 @@ impl MonitorWatch {
         }
     }
 
-    /// Takes `samples` of the microphone from the instant `at` on; `until` gives the instant at which a clip ends, on the same
-    /// clock.
-    pub fn heard(&mut self, at: Seconds, samples: &[f32], until: impl Fn(PlayId) -> Option<Seconds>) {
+    /// Takes `samples` of the microphone that follow `block`'s gap; `until` gives the instant at which a clip ends, on the same clock.
+    pub fn heard(&mut self, block: SoundBlock, samples: &[f32], until: impl Fn(PlayId) -> Option<Seconds>) {
         let Some((id, clip)) = self.waiting.front() else {
             self.recent.clear();
             // The server may have moved the stream back to a microphone. A monitor sounds only while a clip does.
@@ -165,10 +164,12 @@ impl MonitorWatch {
             self.dry &= self.own < self.rate.samples(OWN);
             return;
         };
-        if self.recent.is_empty() || (self.began + self.rate.seconds(self.recent.len()) - at).abs().0 > 1e-3 {
+        if block.gap.0 != 0.0 {
             self.recent.clear();
-            self.began = at;
         }
+        // On a busy machine the clock line moves by milliseconds while the samples still follow each other, so it is the newest
+        // block that says when the oldest sample was.
+        self.began = block.at - self.rate.seconds(self.recent.len());
         self.recent.extend_from_slice(samples);
         let spare = self.recent.len().saturating_sub(self.rate.samples(Seconds(3.0)));
         self.recent.drain(..spare);
@@ -181,10 +182,14 @@ impl MonitorWatch {
         }
         let tail = clip.samples.len().saturating_sub(self.rate.samples(COMPARED.0));
         let mut piece = clip.samples[tail..].to_vec();
-        let from = self.rate.samples(end - self.rate.seconds(piece.len()) - SEARCH.0 - self.began);
+        let place = end - self.rate.seconds(piece.len()) - self.began;
+        let from = self.rate.samples(place - SEARCH.0);
         piece.resize(piece.len() + self.rate.samples(COMPARED.1), 0.0);
         let to = self.rate.samples(needed - self.began).min(self.recent.len());
-        if let Some(window) = self.recent.get(from..to) {
+        // After a hole the clip's end may not be here whole, which says nothing of the stream.
+        if place.0 >= 0.0
+            && let Some(window) = self.recent.get(from..to)
+        {
             self.dry = comes_back_dry(&mut self.finder, &piece, window);
             self.own = 0;
         }
@@ -262,6 +267,35 @@ mod tests {
         assert!(!dry(&cue(), &[0.0; 40_000]));
     }
 
+    /// A block that follows the one before it without a hole.
+    fn block_at(at: Seconds) -> SoundBlock {
+        SoundBlock { at, rate: SampleRate::DEVICE, gap: Seconds(0.0) }
+    }
+
+    /// Lets a fresh watch hear `heard` in blocks, which begin where `at` says and follow a gap of so many seconds.
+    fn watched(heard: &[f32], at: impl Fn(usize) -> (Seconds, Seconds)) -> bool {
+        let clip = Arc::new(Clip { rate: SampleRate::DEVICE, samples: cue()[..24_000].to_vec() });
+        let mut watch = MonitorWatch::new(SampleRate::DEVICE);
+        watch.played(PlayId(1), &clip);
+        for (index, block) in heard.chunks(441).enumerate() {
+            let (at, gap) = at(index);
+            watch.heard(SoundBlock { gap, ..block_at(at) }, block, |_| Some(Seconds(1.48)));
+        }
+        watch.dry()
+    }
+
+    #[test]
+    fn a_clock_line_that_moves_on_a_busy_machine_hides_no_monitor_and_a_hole_shows_none() {
+        let mut heard = delayed(&cue()[..24_000], 48_000, 1.0);
+        heard.resize(150_000, 0.0);
+        let time = |index: usize| SampleRate::DEVICE.seconds(index * 441);
+        // The line moves by 10 ms while the clip comes back.
+        let moved = |index: usize| if index < 130 { time(index) + Seconds(0.01) } else { time(index) };
+        assert!(watched(&heard, |index| (moved(index), Seconds(0.0))));
+        let holed = |index: usize| Seconds(if index == 130 { 0.02 } else { 0.0 });
+        assert!(!watched(&heard, |index| (time(index), holed(index))));
+    }
+
     #[test]
     fn the_watch_compares_a_clip_once_it_has_come_back_whole() {
         let clip = Arc::new(Clip { rate: SampleRate::DEVICE, samples: cue()[..24_000].to_vec() });
@@ -273,13 +307,13 @@ mod tests {
         let mut padded = heard.clone();
         padded.resize(150_000, 0.0);
         for (index, block) in padded.chunks(441).enumerate() {
-            watch.heard(SampleRate::DEVICE.seconds(index * 441), block, until);
+            watch.heard(block_at(SampleRate::DEVICE.seconds(index * 441)), block, until);
         }
         assert!(watch.dry());
         // The stream is moved back to the microphone, where the room is still at first.
-        watch.heard(Seconds(4.0), &[0.0; 96_000], until);
+        watch.heard(block_at(Seconds(4.0)), &[0.0; 96_000], until);
         assert!(watch.dry());
-        watch.heard(Seconds(6.0), &[1e-4; 48_000], until);
+        watch.heard(block_at(Seconds(6.0)), &[1e-4; 48_000], until);
         assert!(!watch.dry());
     }
 
@@ -295,7 +329,7 @@ mod tests {
         // Only the new stream's clip has an end.
         let until = |id: PlayId| (id == PlayId(2)).then_some(Seconds(0.98 + 0.5));
         for (index, block) in heard.chunks(441).enumerate() {
-            watch.heard(SampleRate::DEVICE.seconds(index * 441), block, until);
+            watch.heard(block_at(SampleRate::DEVICE.seconds(index * 441)), block, until);
         }
         assert!(watch.dry());
     }
