@@ -13,12 +13,11 @@ use crate::sound::Clip;
 use crate::units::Seconds;
 
 use super::handle::Devices;
-use super::sweep_delay::{Delay, SWEEPS, delays, settle, sweeps};
+use super::sweep_delay::{Delay, SWEEPS, come_back_dry, delays, settle, sweeps};
 
 /// Time between the word that all is ready and the first sweep.
 const BEFORE: Duration = Duration::from_secs(2);
-/// Time for which the microphone is heard after the clip of the sweeps has ended: a loopback is told from a microphone .65 s after
-/// a clip.
+/// Time for which the microphone is heard after the clip of the sweeps has ended: the last sweep may come this late.
 const AFTER: Seconds = Seconds(0.7);
 /// Most rounds of sweeps; another is played only where an xrun spoiled the one before.
 const ATTEMPTS: usize = 3;
@@ -70,13 +69,17 @@ pub fn calibrate(devices: &mut Devices, ready: impl FnOnce()) -> Result<Measured
     let measured = waited.and_then(|()| {
         ready();
         hear_for(devices, BEFORE);
-        let mut once = play_and_hear(devices)?;
+        let mut round = play_and_hear(devices)?;
         for _ in 1..ATTEMPTS {
-            if once.1 {
-                once = play_and_hear(devices)?;
+            if round.xrun {
+                round = play_and_hear(devices)?;
             }
         }
-        Ok(settle(&once.0)?)
+        // The watch of `devices` compares the end of the clip alone, which may have a hole.
+        if round.dry {
+            devices.monitor.is_a_monitor();
+        }
+        Ok(settle(&round.delays)?)
     });
     let delay = match measured {
         // Where the sound had holes, nothing can be said of level, cable or plug.
@@ -98,8 +101,18 @@ fn hear_for(devices: &mut Devices, time: Duration) {
     }
 }
 
-/// The delays of one round of sweeps, and whether there was an xrun meanwhile.
-fn play_and_hear(devices: &mut Devices) -> Result<(Vec<Seconds>, bool), DeviceError> {
+/// What came back of one round of sweeps.
+struct Round {
+    /// The delays of the sweeps that were recognised.
+    delays: Vec<Seconds>,
+    /// Whether they came back without a room.
+    dry: bool,
+    /// Whether there was an xrun meanwhile.
+    xrun: bool,
+}
+
+/// Plays the sweeps once and hears what comes back.
+fn play_and_hear(devices: &mut Devices) -> Result<Round, DeviceError> {
     let rate = devices.output_rate().ok_or(DeviceError::Silent(Side::Output))?;
     let clip = Arc::new(sweeps(rate));
     let mut block = Vec::new();
@@ -122,7 +135,9 @@ fn play_and_hear(devices: &mut Devices) -> Result<(Vec<Seconds>, bool), DeviceEr
             && began + captured.length() > sweeps.until + AFTER
         {
             let due = SWEEPS.map(|start| sweeps.place.instant(rate.seconds(rate.samples(start))));
-            return Ok((delays(captured, began, &due), sweeps.xrun));
+            let delays = delays(captured, began, &due);
+            let dry = come_back_dry(captured, began, &due, &delays);
+            return Ok(Round { delays, dry, xrun: sweeps.xrun });
         }
         devices.late.nap();
     }

@@ -47,7 +47,7 @@ pub struct Devices {
     /// What the microphone stream that is read shows of itself; `None` before the stream's first samples.
     checks: Option<InputChecks>,
     /// Whether the microphone stream that is read is the loudspeaker's monitor.
-    monitor: MonitorWatch,
+    pub(super) monitor: MonitorWatch,
     /// Whether input and output are lost, in this order, as in all pairs below.
     lost: [bool; 2],
     /// Whether a microphone was opened and not heard yet.

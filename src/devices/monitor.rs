@@ -197,6 +197,11 @@ impl MonitorWatch {
         self.waiting.pop_front();
     }
 
+    /// Takes it from a calibration that the stream is a monitor's.
+    pub const fn is_a_monitor(&mut self) {
+        (self.dry, self.own) = (true, 0);
+    }
+
     /// Whether the last clip that was compared came back with no room in it.
     #[must_use]
     pub const fn dry(&self) -> bool {
