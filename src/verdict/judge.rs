@@ -2,7 +2,7 @@ use super::align::ScoreNote;
 use super::by_pitch::ByPitch;
 use super::cost::Distance;
 use super::hypothesis::{self, Hypothesis};
-use super::ornament::ornaments;
+use super::ornament::{Ornament, ornaments};
 use super::performed::{self, PerformedNote};
 use super::ready::{may_be_ready, ready};
 use super::score;
@@ -86,7 +86,7 @@ impl Judge {
                 off_pulse: None,
             })
             .collect();
-        let twice = twice(&hypothesis, notes, heard, &played);
+        let twice = twice(&hypothesis, notes, heard, &played, &ornaments);
         score::scored(
             &self.asked,
             heard,
@@ -263,8 +263,14 @@ fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec
 
 /// Which expected notes were struck twice, each once for every stroke beyond the first: just before or after the note that answers came
 /// another note of its pitch, which was not asked for. The ear is sure of both. The later one begins at least 50 ms after the earlier and after less than .15 s of silence, lasts 50 ms or
-/// more, and is at most 12 dB softer: it was struck, and is no echo.
-fn twice(hypothesis: &Hypothesis, notes: &[PerformedNote], heard: &[HeardNote], played: &[PlayedLabel]) -> Vec<usize> {
+/// more, and is at most 12 dB softer: it was struck, and is no echo. A stroke of an ornament on another note strikes nothing twice.
+fn twice(
+    hypothesis: &Hypothesis,
+    notes: &[PerformedNote],
+    heard: &[HeardNote],
+    played: &[PlayedLabel],
+    ornaments: &[Ornament],
+) -> Vec<usize> {
     let loudness = |j: usize| heard[notes[j].heard].loudness.0;
     let unasked = |j: usize| {
         let label = played[notes[j].heard];
@@ -286,8 +292,9 @@ fn twice(hypothesis: &Hypothesis, notes: &[PerformedNote], heard: &[HeardNote], 
         notes[j].stray && next.is_some_and(|next| (next.pitch - notes[j].pitch).abs() >= 0.5)
     };
     let strokes = |(place, answer): (usize, usize)| {
-        let after = (answer + 1..notes.len()).take_while(|&j| unasked(j) && again(j - 1, j) && !slides(j)).count();
-        let before = (0..answer).rev().take_while(|&j| unasked(j) && again(j, j + 1)).count();
+        let own = |j: usize| unasked(j) && !ornaments.iter().any(|ornament| ornament.is_elsewhere(j, place));
+        let after = (answer + 1..notes.len()).take_while(|&j| own(j) && again(j - 1, j) && !slides(j)).count();
+        let before = (0..answer).rev().take_while(|&j| own(j) && again(j, j + 1)).count();
         let more = if hypothesis.alignment.merged[place] { 0 } else { after + before };
         std::iter::repeat_n(place, more)
     };

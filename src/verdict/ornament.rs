@@ -1,6 +1,7 @@
-//! A trill, a mordent or a turn on an asked note: one note of the line, which begins where the ornament does.
+//! A trill, a mordent, a turn or a grace note on an asked note: one note of the line, which begins where the ornament does.
 
 use super::align::ScoreNote;
+use super::clock::PulseFit;
 use super::hypothesis::Hypothesis;
 use super::performed::{PerformedNote, RUN_ON_S};
 
@@ -12,6 +13,9 @@ const NEIGHBOUR: f64 = 2.5;
 /// Two notes nearer than this have one pitch, half steps.
 const SAME: f64 = 0.5;
 
+/// A grace note stands so many times nearer to the note it leads to than to the note before.
+const NEARER: f64 = 2.5;
+
 /// An asked note that was played with an ornament.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Ornament {
@@ -19,6 +23,15 @@ pub(super) struct Ornament {
     pub place: usize,
     /// Index of the heard note with which it begins.
     pub begins: usize,
+    /// Its first and its last stroke, counted in order of onsets.
+    strokes: (usize, usize),
+}
+
+impl Ornament {
+    /// Whether a note, counted in order of onsets, is a stroke of this ornament and the ornament stands on another place.
+    pub fn is_elsewhere(&self, note: usize, place: usize) -> bool {
+        self.place != place && (self.strokes.0..=self.strokes.1).contains(&note)
+    }
 }
 
 /// Finds the asked notes that were played as main note and neighbour in quick alternation, the main note at least twice. The main note
@@ -43,19 +56,29 @@ pub(super) fn ornaments(
     let (lead, clock) = (hypothesis.alignment.lead, hypothesis.clock);
     let free = |j: usize| j >= lead && j < notes.len() && !taken.contains(&j);
     let quick = |j: usize| free(j) && notes[j].length_s < quick_s;
+    let late_s = |j: usize, place: usize| {
+        clock.map_or(0.0, |clock: PulseFit| (notes[j].onset_s - clock.at(places[place].beats)).abs())
+    };
     let mut found = Vec::new();
     for (place, answer) in answered {
         let main = |j: usize| (notes[j].pitch - notes[answer].pitch).abs() < SAME;
-        let Some((first, last)) = around(answer, notes, &free, &quick) else { continue };
-        // A trill that ends the answer may end on the neighbour.
-        let rests = last + 2 == notes.len() && quick(last + 1) && follows(&notes[last], &notes[last + 1]);
+        let Some((first, last)) = around(answer, notes, &free, &quick) else {
+            if let Some(grace) = answer.checked_sub(1).filter(|j| quick(*j) && leads_on(*j, notes, &taken)) {
+                hypothesis.alignment.pieces[grace] = true;
+                let begins = if late_s(grace, place) < late_s(answer, place) { grace } else { answer };
+                found.push(Ornament { place, begins: notes[begins].heard, strokes: (grace, answer) });
+            }
+            continue;
+        };
+        // A trill may end on the neighbour.
+        let rests = quick(last + 1) && follows(&notes[last], &notes[last + 1]);
         let tail = last + usize::from(rests && alternates(&notes[answer], &notes[last + 1], &notes[last]));
         let on_beat = (first..=last).find(|j| main(*j)).unwrap_or(answer);
-        let off = |j: usize| clock.map_or(0.0, |clock| (notes[j].onset_s - clock.at(places[place].beats)).abs());
-        let (answers, begins) = if off(last) < off(first) { (last, last) } else { (on_beat, first) };
+        let ends_on_the_beat = late_s(last, place) < late_s(first, place);
+        let (answers, begins) = if ends_on_the_beat { (last, last) } else { (on_beat, first) };
         hypothesis.alignment.answers[place] = Some(answers);
         (first..=tail).for_each(|j| hypothesis.alignment.pieces[j] = j != answers);
-        found.push(Ornament { place, begins: notes[begins].heard });
+        found.push(Ornament { place, begins: notes[begins].heard, strokes: (first, tail) });
     }
     found
 }
@@ -86,6 +109,16 @@ fn around(
         (last, mains) = (last + 2, mains + 1);
     }
     (mains > 1).then_some((first, last))
+}
+
+/// Whether a quick note that repeats the note before it leads on into the next one, a step away, and stands much nearer to that: where a line
+/// moves by step, a grace note from the side it comes from is the note it leaves, once more. Of two strokes by mistake the second does not.
+fn leads_on(grace: usize, notes: &[PerformedNote], taken: &[usize]) -> bool {
+    let (Some(before), Some(main)) = (grace.checked_sub(1), notes.get(grace + 1)) else { return false };
+    let (left, this) = (&notes[before], &notes[grace]);
+    let repeats = taken.contains(&before) && (left.pitch - this.pitch).abs() < SAME;
+    let nearer = this.onset_s - left.onset_s > NEARER * (main.onset_s - this.onset_s);
+    repeats && nearer && follows(this, main) && alternates(main, this, main)
 }
 
 /// Whether one note runs on into the next.
@@ -145,10 +178,15 @@ mod tests {
 
     /// The row, with these notes, each as pitch, onset after the fifth beat and length, in the place of its fifth.
     fn with(fifth: &[(i32, f64, f64)]) -> Verdict {
-        let plain = ROW.into_iter().enumerate().filter(|(n, _)| *n != 4);
+        at(4, fifth)
+    }
+
+    /// The row, with these notes in the place of another one, counted from 0.
+    fn at(place: usize, these: &[(i32, f64, f64)]) -> Verdict {
+        let plain = ROW.into_iter().enumerate().filter(|(n, _)| *n != place);
         let plain = plain.map(|(n, pitch)| (pitch, EIGHTH * n as f64, 0.275));
-        let fifth = fifth.iter().map(|(pitch, after, length)| (*pitch, 4.0 * EIGHTH + after, *length));
-        judge(&asked(), &plain.chain(fifth).map(note).collect::<Vec<_>>())
+        let these = these.iter().map(|(pitch, after, length)| (*pitch, EIGHTH * place as f64 + after, *length));
+        judge(&asked(), &plain.chain(these).map(note).collect::<Vec<_>>())
     }
 
     fn faults(verdict: &Verdict) -> Vec<Finding> {
@@ -195,6 +233,24 @@ mod tests {
         let end = [(60, EIGHTH * 8.0, 0.04), (62, EIGHTH * 8.0 + 0.04, 0.04), (60, EIGHTH * 8.0 + 0.08, 0.04)];
         let held = end.into_iter().chain([(62, EIGHTH * 8.0 + 0.12, 0.5)]);
         assert!(!judge(&asked(), &row.chain(held).map(note).collect::<Vec<_>>()).whole());
+    }
+
+    // The sixth note comes down by step from the fifth, the note above it. Trill, turn and short grace note from the note above: common practice.
+    #[test]
+    fn where_a_line_comes_down_by_step_an_ornament_from_the_note_above_does_not_strike_the_note_before_twice() {
+        for (sixth, name) in [
+            (&[(67, 0.0, 0.06), (65, 0.06, 0.06), (67, 0.12, 0.06), (65, 0.18, 0.08)][..], "a trill"),
+            (&[(67, 0.0, 0.06), (65, 0.06, 0.06), (64, 0.12, 0.06), (65, 0.18, 0.08)][..], "a turn"),
+            (&[(67, -0.06, 0.055), (65, 0.0, 0.275)][..], "a grace note before the beat"),
+            (&[(67, 0.0, 0.065), (65, 0.07, 0.2)][..], "a grace note on the beat"),
+        ] {
+            let verdict = at(5, sixth);
+            assert!(verdict.whole() && verdict.twice.is_empty(), "{name}: {verdict:?}");
+            assert_eq!(faults(&verdict), [], "{name}");
+        }
+        let twice = at(4, &[(67, 0.0, 0.12), (67, 0.15, 0.12)]);
+        assert_eq!(twice.twice, [4], "the second of two equal strokes leads nowhere: {twice:?}");
+        assert!(!at(5, &[(67, 0.0, 0.15), (65, 0.16, 0.12)]).whole(), "half of the note is no grace note");
     }
 
     #[test]
