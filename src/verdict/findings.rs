@@ -1,6 +1,7 @@
 //! What is worth saying about an answer, as data: the facts a teacher would pick, the most useful first.
 
 use super::broke_off::broke_off;
+use super::own_swing::off_beats_early;
 use super::pace_moved::{PaceMove, pace_moved};
 use super::pulse::{self, EVEN};
 use super::{
@@ -84,9 +85,9 @@ pub enum Finding {
     Pace(Tempo),
     /// The player sped up or slowed down, steadily or at a note.
     PaceMoved(PaceMove),
-    /// The eighths were swung otherwise than asked.
+    /// The eighths were swung otherwise than asked, or their off-beats came early.
     Swung {
-        /// Ratio of long to short eighth as the player has it.
+        /// Ratio of the first to the second eighth of a beat as the player has it: below 1, short-long.
         played: f64,
         /// Ratio of long to short eighth that the line asks for; 1 for even eighths.
         asked: f64,
@@ -277,7 +278,8 @@ fn timing(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
     let pace = pace.filter(|pace| (pace.0 / asked.tempo.0 - 1.0).abs() > same && moves(*pace, asked));
     let swing_asked = asked.line.long_to_short().unwrap_or(1.0);
     let less = |played: f64| swing_asked > SWINGS && played < STRAIGHT;
-    let swing = verdict.swing.filter(|played| played / swing_asked > SWINGS || less(*played));
+    let early = off_beats_early(verdict, asked);
+    let swing = verdict.swing.filter(|played| played / swing_asked > SWINGS || less(*played) || early);
     // One fault is said once: whoever begins off the beat, plays at another pace or swings otherwise is early or late because of that, and
     // the notes of a pace that moves lie off any one pulse.
     let begun = verdict.begun.filter(|begun| off_its_beat(*begun, asked.tempo, asked.delay));

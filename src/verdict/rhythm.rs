@@ -52,7 +52,7 @@ const DIFFERS: (f64, f64) = (0.16, 0.075);
 const DISPLACED: (f64, f64) = (0.3, 0.15);
 /// Off-beats of even eighths up to this far behind the half beat are swung, in beats (share .72: 2.6 to 1).
 const MOST_SWUNG: f64 = 0.22;
-/// Off-beats of even eighths further than this behind the half beat are dotted, in beats.
+/// Off-beats of even eighths further than this behind the half beat, or before it, are dotted, in beats.
 const DOTTED: f64 = 0.226;
 /// Off-beats this near to the asked place, in beats, are swung as asked, at any pace.
 const AS_SWUNG: f64 = 0.06;
@@ -355,7 +355,7 @@ fn stays(asked: &[f64], played: &[f64]) -> bool {
     from >= BEFORE && (from..asked.len()).all(|n| same(asked[n], *wanted) && same(played[n], *came))
 }
 
-/// Other rhythms that the asked one explains as well: eighths more dotted than anybody swings, triplets where eighths were asked
+/// Other rhythms that the asked one explains as well: eighths more dotted than anybody swings, either way round, triplets where eighths were asked
 /// (or the other way round), and a line that should begin off the beat and began on it.
 fn regular(onsets: &Onsets<'_>, own: &AsAsked) -> Option<OtherRhythm> {
     let near = own.scatter_s(onsets.asked.len()) < NEAR_S;
@@ -373,8 +373,8 @@ fn regular(onsets: &Onsets<'_>, own: &AsAsked) -> Option<OtherRhythm> {
         beat_s,
         scatter_s: own.scatter_s(asked.len()),
     };
-    if eighths && own.swing > DOTTED && onsets.late == 0.0 {
-        return Some(at(swung(asked, 0.25, false), line.beat_s));
+    if eighths && own.swing.abs() > DOTTED && onsets.late == 0.0 {
+        return Some(at(swung(asked, 0.25_f64.copysign(own.swing), false), line.beat_s));
     }
     for (is, ratio) in [(eighths, 2.0 / 3.0), (thirds, 1.5)] {
         if is && onsets.in_tempo && (pace / ratio - 1.0).abs() < SAME_RATIO {

@@ -82,6 +82,7 @@ fn of(finding: &Finding, verdict: &Verdict, asked: &Expectation, reader: &Reader
             None => "other rhythm".to_owned(),
         },
         // More swing than was asked is no fault.
+        Finding::Swung { played, asked } if *played < 1.0 && *asked < 1.05 => "short-long".to_owned(),
         Finding::Swung { .. } => "too even".to_owned(),
         Finding::Uneven { .. } => "uneven".to_owned(),
         Finding::Astray(notes) => {

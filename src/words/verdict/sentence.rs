@@ -309,9 +309,15 @@ fn stood_still(stood: &[Hesitation], about: &About) -> String {
     }
 }
 
+/// Below this ratio of the first to the second eighth of a beat, a line that should swing was played short-long rather than straight.
+const SHORT_LONG: f64 = 0.75;
+
 /// The ratio of long to short eighths that was played, against the ratio asked.
 fn swung(played: f64, asked: f64) -> String {
-    if asked < 1.05 {
+    if played < SHORT_LONG || played < 1.0 && asked < 1.05 {
+        let wanted = if asked < 1.05 { "even eighths were".to_owned() } else { format!("{asked:.1} to 1 was") };
+        format!("the off-beats came early: short-long, {played:.1} to 1 where {wanted} asked")
+    } else if asked < 1.05 {
         format!("swung, long to short {played:.1} to 1")
     } else if played < 1.15 {
         format!("played straight where long to short {asked:.1} to 1 was asked")

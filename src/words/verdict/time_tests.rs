@@ -212,3 +212,13 @@ fn swing_that_was_asked_and_did_not_come_is_said_and_what_came_as_asked_is_not()
     swung.iter_mut().skip(1).step_by(2).for_each(|note| note.onset.0 += 0.08);
     assert_eq!(of_notes(&swing, &swung), "All eight right, 0.9 s to begin.");
 }
+
+#[test]
+fn off_beats_that_come_early_limp_whether_even_eighths_were_asked_or_swung_ones() {
+    let mut limps = plays(&but(&[]), 2.9, EIGHTH);
+    limps.iter_mut().skip(1).step_by(2).for_each(|note| note.onset.0 -= 0.08);
+    let limp = "All eight right, 0.9 s to begin; the off-beats came early: short-long, 0.5 to 1 where";
+    assert_eq!(of_notes(&asked(&LINE), &limps), format!("{limp} even eighths were asked."));
+    let swing = Expectation { line: asked(&LINE).line.swung(2.0, Beats(0.0)), ..asked(&LINE) };
+    assert_eq!(of_notes(&swing, &limps), format!("{limp} 2.0 to 1 was asked."));
+}

@@ -7,7 +7,7 @@ use earfirst::outside::music::{Concert, ConcertKey, Range, instrument};
 use earfirst::outside::notes::HeardNote;
 use earfirst::outside::pattern::{self, Library, Register, swing_at};
 use earfirst::outside::units::{Beats, SampleRate, Seconds, Tempo};
-use earfirst::outside::verdict::{Expectation, Finding, findings, judge};
+use earfirst::outside::verdict::{Expectation, Finding, TempoStep, findings, judge, step};
 
 const PITCHES: [i32; 9] = [60, 62, 64, 65, 67, 65, 64, 62, 60];
 const EIGHTHS: [f64; 9] = [0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0];
@@ -57,6 +57,44 @@ fn straight_eighths_where_swing_was_asked_are_told_and_so_is_swing_where_it_was_
     let asked = swinging(1.0);
     let (came, wanted) = swung(&findings(&judge(&asked, &played(2.0)), &asked)).unwrap();
     assert!((came - 2.0).abs() < 0.02 && (wanted - 1.0).abs() < 1e-9);
+}
+
+// Short-long is no swing: a sixteenth and a dotted eighth, or less of it, is a rhythm of its own (common practice).
+#[test]
+fn off_beats_that_come_early_limp_and_hold_the_tempo_and_what_people_play_for_even_eighths_does_not() {
+    let asked = swinging(1.0);
+    let at = |share: f64| played(share / (1.0 - share));
+    for share in [0.29, 0.33, 0.36, 0.4, 0.43] {
+        let heard = at(share);
+        let verdict = judge(&asked, &heard);
+        let (came, wanted) = swung(&findings(&verdict, &asked)).unwrap();
+        assert!((came - share / (1.0 - share)).abs() < 0.02 && wanted == 1.0, "{share}: {came}");
+        assert_eq!(step(&verdict, &asked, &heard), Some(TempoStep::Stay), "{share}");
+    }
+    let rhythm = findings(&judge(&asked, &at(0.25)), &asked);
+    assert!(rhythm.iter().any(|it| matches!(it, Finding::Rhythm(_))), "a sixteenth and a dotted eighth: {rhythm:?}");
+    for share in [0.45, 0.47, 0.5, 0.53] {
+        assert_eq!(swung(&findings(&judge(&asked, &at(share)), &asked)), None, "{share}");
+    }
+    // Who strays by 25 ms either way has no limp, nor has one late note.
+    let strays = [20.0, -25.0, 15.0, 25.0, -20.0, -25.0, 10.0, 25.0, -15.0];
+    let mut heard = at(0.5);
+    heard.iter_mut().zip(strays).for_each(|(note, ms)| note.onset.0 += 0.001 * ms);
+    assert_eq!(swung(&findings(&judge(&asked, &heard), &asked)), None);
+    let mut heard = at(0.5);
+    heard[4].onset.0 += 0.12;
+    assert_eq!(swung(&findings(&judge(&asked, &heard), &asked)), None);
+}
+
+#[test]
+fn a_line_from_half_a_beat_of_pick_up_that_is_swung_does_not_limp() {
+    // Six eighths from the off-beat before the bar to a last note on a beat: counted from the first note, the late ones come early.
+    let mut asked = asked_at(&PITCHES[..6], &EIGHTHS[..6], 120.0);
+    asked.line.length = Beats(4.5);
+    let swung_late = asked.line.swung(2.0, Beats(0.5));
+    let played = swung_late.notes.iter().map(|it| note(f64::from(it.pitch.0), 2.5 + 0.5 * it.at.0, 0.4 * it.length.0));
+    let found = findings(&judge(&asked, &played.collect::<Vec<_>>()), &asked);
+    assert!(!found.iter().any(Finding::is_fault), "{found:?}");
 }
 
 #[test]
