@@ -148,7 +148,7 @@ impl Table {
         }
         let (note, left) = (&notes[j - 1], &self.cells[(j - 1) * height]);
         cell.offer(OPEN, left.cost[OPEN] + cost::unasked(note), AlignmentStep::Unasked(OPEN as u8));
-        if leads && note.next == FollowedBy::AfterGap {
+        if leads && (note.next == FollowedBy::AfterGap || self.view.lead.is_some()) {
             cell.offer(OPEN, cost::earlier(j), AlignmentStep::Lead);
         }
         cell

@@ -53,6 +53,11 @@ pub(super) fn matched(note: &PerformedNote, half_steps: f64, right: f64) -> f64 
     }
 }
 
+/// The cost of so many notes in a row that a slipped hand played, all at one distance from those asked: one mistake, and a little for each note.
+pub(super) fn slipped(notes: usize) -> f64 {
+    0.90 + 0.04 * notes as f64
+}
+
 /// The cost of a match off the clock. It grows up to .75 of a beat and no further, so that free time, swing and closed-up gaps cost
 /// little.
 pub(super) fn off_the_clock(clock: Option<PulseFit>, note: &PerformedNote, beats: f64) -> f64 {

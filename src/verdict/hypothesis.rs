@@ -15,7 +15,9 @@ pub(super) const MOST_TUNING: f64 = 0.45;
 const LIKELY: usize = 3;
 /// The graded attempt is tried from so many of the last places where one may begin, and from the first.
 const STARTS: usize = 4;
-/// Two estimates of when beat 0 fell support each other where they are this near, in beats.
+/// A hand slipped where so many notes in a row, or more, stand one distance from those asked, after as many right ones at the beginning.
+pub(super) const SLIPPED: usize = 3;
+/// Two estimates of when beat 0 fell support each other where they are this near, and a note is in time for its place, in beats.
 const AGREE: f64 = 0.25;
 
 /// One explanation of an answer: its shift, its tuning, its clock, and which heard note answers which expected one.
@@ -57,10 +59,12 @@ pub(super) fn settle(by_pitch: &ByPitch) -> Hypothesis {
         .collect();
     likely.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.abs().cmp(&b.1.abs())));
     likely.truncate(LIKELY);
-    let starts: Vec<usize> =
+    let mut starts: Vec<usize> =
         (0..notes.len()).filter(|&j| j == 0 || notes[j - 1].next == FollowedBy::AfterGap).collect();
+    starts.extend(last_of_whole_lines(places, notes, by_pitch.right).filter(|start| !starts.contains(start)));
     let mut tried = Vec::new();
     for (_, shift, alignment) in likely {
+        tried.extend(search.slipped(shift, by_pitch.right));
         // Where the attempt can begin in one place only, the alignment need not look for its beginning.
         let view = View { lead: (starts.len() == 1).then_some(0), ..by_pitch.view(shift) };
         let mut known = vec![(view.lead, alignment.answers.clone())];
@@ -84,6 +88,21 @@ pub(super) fn settle(by_pitch: &ByPitch) -> Hypothesis {
         one.total_cmp(&other).then(a.1.shift.abs().cmp(&b.1.shift.abs()))
     });
     cheapest.map_or_else(|| search.unshifted(by_pitch.view(0)), |(_, hypothesis)| hypothesis)
+}
+
+/// The note with which the last try begins, where whole lines were played one after the other, perhaps without a silence, in whatever octave:
+/// each begins with the first note of the line, and two of three of its notes are right at their places. `None` for any other answer.
+fn last_of_whole_lines(places: &[ScoreNote], notes: &[PerformedNote], right: f64) -> Option<usize> {
+    let own: Vec<usize> = (0..notes.len()).filter(|j| !notes[*j].stray).collect();
+    let by = (notes[*own.first()?].pitch - places.first()?.pitch).round();
+    let fits = |(place, j): (&ScoreNote, &usize)| (notes[*j].pitch - place.pitch - by).abs() < right;
+    let is_try = |line: &[usize]| {
+        let fit = places.iter().zip(line).filter(|pair| fits(*pair)).count();
+        fits((&places[0], &line[0])) && 3 * fit >= 2 * places.len()
+    };
+    let lines = own.chunks(places.len());
+    let whole = lines.len() > 1 && own.len().is_multiple_of(places.len()) && by % 12.0 == 0.0;
+    (whole && lines.clone().all(is_try)).then(|| own[own.len() - places.len()])
 }
 
 /// The second pass: one table, begun anew for each view.
@@ -121,6 +140,47 @@ impl Search<'_> {
         let none = if timed { cost::NO_PACE } else { 0.0 };
         let pace = hypothesis.clock.map_or(none, |fit| cost::other_pace(self.beat_s / fit.beat_s));
         (hypothesis.alignment.cost + cost::shifted(shift) + pace, hypothesis)
+    }
+
+    /// The answer of a hand that slipped: as many notes came as were asked, each in time for its place, the first ones right, and some notes or
+    /// all from a later one on stand one and the same distance from those asked. That is one mistake, and costs as one, although the pitches
+    /// alone may suit other places of the line as well. `None` for every other answer.
+    fn slipped(&self, shift: i32, right: f64) -> Option<(f64, Hypothesis)> {
+        let (places, notes) = (self.places, self.notes);
+        let own: Vec<usize> = (0..notes.len()).filter(|j| !notes[*j].stray).collect();
+        if own.len() != places.len() {
+            return None;
+        }
+        let (merged, pieces) = (vec![false; places.len()], vec![false; notes.len()]);
+        let answers = own.iter().map(|j| Some(*j)).collect();
+        let alignment = Alignment { cost: 0.0, lead: 0, answers, merged, pieces };
+        let mut hypothesis = Hypothesis { shift, tuning: 0.0, clock: None, alignment, right };
+        hypothesis.tuning = tuning(&hypothesis, places, notes);
+        hypothesis.clock = clock_of(&hypothesis, places, notes, self.beat_s);
+        let clock = hypothesis.clock?;
+        let off = |place: usize| hypothesis.half_steps(&places[place], &notes[own[place]]);
+        let in_time =
+            |place: usize| (notes[own[place]].onset_s - clock.at(places[place].beats)).abs() < AGREE * clock.beat_s;
+        if !(0..places.len()).all(in_time) || (0..SLIPPED.min(places.len())).any(|place| off(place).abs() >= right) {
+            return None;
+        }
+        let (mut from, mut slips, mut cost) = (0, 0, 0.0);
+        while from < places.len() {
+            let by = off(from).round();
+            let to = (from..places.len()).find(|place| off(*place).round() != by).unwrap_or(places.len());
+            let slip = by != 0.0 && to - from >= SLIPPED;
+            slips += usize::from(slip);
+            cost += match slip {
+                true => cost::slipped(to - from),
+                false => (from..to).map(|place| cost::matched(&notes[own[place]], off(place), right)).sum(),
+            };
+            from = to;
+        }
+        let timed = |place: usize| cost::off_the_clock(Some(clock), &notes[own[place]], places[place].beats);
+        cost += (0..places.len()).map(timed).sum::<f64>() + cost::other_pace(self.beat_s / clock.beat_s);
+        cost += notes.iter().filter(|note| note.stray).map(cost::unasked).sum::<f64>() + cost::shifted(shift);
+        hypothesis.alignment.cost = cost;
+        (slips > 0).then_some((cost, hypothesis))
     }
 
     /// The clock at the asked pace with the start on which most pairs of an expected and a heard note of equal pitch agree; strays have no

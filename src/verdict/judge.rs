@@ -1,7 +1,7 @@
 use super::align::ScoreNote;
 use super::by_pitch::ByPitch;
 use super::cost::Distance;
-use super::hypothesis::{self, Hypothesis};
+use super::hypothesis::{self, Hypothesis, SLIPPED};
 use super::ornament::{Ornament, ornaments};
 use super::performed::{self, PerformedNote};
 use super::ready::{may_be_ready, ready};
@@ -12,13 +12,13 @@ use crate::notes::HeardNote;
 
 /// Least number of true notes that make an earlier attempt; fewer notes before a new start are noise.
 const ATTEMPT: usize = 2;
+/// Who goes on without a silence has begun anew only where so many notes, or more, are a try at the line.
+const LOOPED: usize = 3;
 /// After a silence of more than this the first note of the line begins it anew, seconds.
 const ANEW_S: f64 = 0.3;
 /// A sound that comes sooner after the beginning of a note than this is part of its attack, and one that lasts less is part of its
 /// end, seconds.
 const STRUCK_S: f64 = 0.05;
-/// An answer may leave the asked key where at least so many notes come before that, all right, and at least so many after.
-const BEFORE_IT_LEFT: usize = 3;
 /// Least bound on how far a right note may lie from its pitch where intonation is scored, half steps.
 const WIDEST: f64 = 0.56;
 /// The second stroke of a note comes after no longer silence than this, seconds.
@@ -62,17 +62,17 @@ impl Judge {
             hypothesis.shift = 0;
             labels = self::labels(&hypothesis, places, notes);
         }
-        let played = played(&hypothesis, notes, heard.len());
-        if !related(&hypothesis, notes, &labels, &played) {
-            return something_else(notes, labels.len(), heard.len());
-        }
+        hypothesis.alignment.lead = looped(&hypothesis, places, notes).unwrap_or(hypothesis.alignment.lead);
         let lead_notes = notes[..hypothesis.alignment.lead].iter().filter(|note| !note.stray).count();
         let attempts = if lead_notes >= ATTEMPT { 1 + given_up(&hypothesis, places, notes) } else { 1 };
         let lead = (attempts > 1).then_some(hypothesis.alignment.lead);
-        if let Some(first) = lead.or_else(|| begun_again(&hypothesis, places, notes, &labels))
-            && let Some(right) = self.right_before(heard, first)
-        {
+        let again = [lead, begun_again(&hypothesis, places, notes, &labels)];
+        if let Some(right) = again.into_iter().flatten().find_map(|first| self.right_before(heard, first)) {
             return right;
+        }
+        let played = played(&hypothesis, notes, heard.len());
+        if !related(&hypothesis, notes, &labels, &played) {
+            return something_else(notes, labels.len(), heard.len());
         }
         let ornaments = ornaments(&mut hypothesis, places, notes, self.shortest_s);
         let played = if ornaments.is_empty() { played } else { self::played(&hypothesis, notes, heard.len()) };
@@ -177,32 +177,60 @@ fn labels(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]
 fn begun_in_the_asked_key(labels: &[NoteLabel], shift: i32) -> bool {
     let as_asked = [NoteLabel::Wrong(HalfSteps(-shift)), NoteLabel::Octave(HalfSteps(-shift))];
     let begun = labels.iter().take_while(|label| as_asked.contains(label)).count();
-    begun >= BEFORE_IT_LEFT && labels[begun..].iter().all(|label| *label == NoteLabel::Right)
+    begun >= SLIPPED && labels[begun..].iter().all(|label| *label == NoteLabel::Right)
 }
 
-/// Whether the first notes are right and all that follow, to the end, stand one and the same distance from the notes asked.
+/// Whether the first notes are right, and of all that follow some in a row, or all, stand one and the same distance from the notes asked.
 fn left_its_key(labels: &[NoteLabel]) -> bool {
-    let right = labels.iter().take_while(|label| **label == NoteLabel::Right).count();
-    let (before, after) = labels.split_at(right);
-    let moved = after.first().is_some_and(|label| matches!(label, NoteLabel::Wrong(_) | NoteLabel::Octave(_)));
-    before.len() >= BEFORE_IT_LEFT && after.len() >= BEFORE_IT_LEFT && moved && after.iter().all(|it| *it == after[0])
+    let right = |labels: &[NoteLabel]| labels.iter().take_while(|label| **label == NoteLabel::Right).count();
+    let (before, after) = labels.split_at(right(labels));
+    let Some(first) = after.first().filter(|it| matches!(it, NoteLabel::Wrong(_) | NoteLabel::Octave(_))) else {
+        return false;
+    };
+    let (moved, back) = after.split_at(after.iter().take_while(|label| *label == first).count());
+    before.len() >= SLIPPED && moved.len() >= SLIPPED && right(back) == back.len()
 }
 
-/// The note with which the player began the line anew, after a silence, where it had come all right before; `None` where nothing was begun
-/// anew, two notes at least.
+/// The note with which the player began the line anew, after a silence or with three notes or more that are another try at it, where it had come
+/// all right before; `None` where nothing was begun anew, two notes at least.
 fn begun_again(
     hypothesis: &Hypothesis,
     places: &[ScoreNote],
     notes: &[PerformedNote],
     labels: &[NoteLabel],
 ) -> Option<usize> {
-    let right = labels.iter().all(|label| matches!(label, NoteLabel::Right | NoteLabel::Merged));
-    let last = *hypothesis.alignment.answers.iter().flatten().max()?;
+    let whole = labels.iter().all(|label| matches!(label, NoteLabel::Right | NoteLabel::Merged));
+    let true_notes: Vec<usize> = (0..notes.len()).filter(|j| !notes[*j].stray).collect();
+    let right = |n: usize| hypothesis.kind(&places[n], &notes[true_notes[n]]) == Distance::Right;
+    let first_line = true_notes.len() >= places.len() && (0..places.len()).all(right);
+    let last = match first_line {
+        true => true_notes[places.len() - 1],
+        false => *hypothesis.alignment.answers.iter().flatten().max().filter(|_| whole)?,
+    };
     let (ended, after) = (notes[last].onset_s + notes[last].length_s, &notes[last + 1..]);
     let first = after.iter().find(|note| !note.stray)?;
-    let anew = first.onset_s - ended > ANEW_S && hypothesis.kind(places.first()?, first) == Distance::Right;
-    let begun = after.iter().filter(|note| !note.stray).count() >= ATTEMPT;
-    (right && anew && begun).then_some(last + 1)
+    let own: Vec<&PerformedNote> = after.iter().filter(|note| !note.stray).collect();
+    let silence = first.onset_s - ended > ANEW_S && hypothesis.kind(places.first()?, first) == Distance::Right;
+    let anew = silence || own.len() >= LOOPED && is_try(hypothesis, places, &own[..own.len().min(places.len())]);
+    (anew && own.len() >= ATTEMPT).then_some(last + 1)
+}
+
+/// Number of notes that came before the graded attempt and are another one, although no silence parts them: notes that nobody asked for,
+/// three at least and half of the line, which begin as it does and of which two in three are right at their places. `None` where there are none
+/// such.
+fn looped(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> Option<usize> {
+    let first = *hypothesis.alignment.answers.iter().flatten().min()?;
+    let before: Vec<&PerformedNote> = notes[..first].iter().filter(|note| !note.stray).collect();
+    if hypothesis.alignment.lead > 0 || before.len() < LOOPED || 2 * before.len() < places.len() {
+        return None;
+    }
+    is_try(hypothesis, places, &before).then_some(first)
+}
+
+/// Whether notes are the line from its beginning, as often as it fits into them: the first is right, and two in three are at their places.
+fn is_try(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[&PerformedNote]) -> bool {
+    let right = |n: usize| hypothesis.kind(&places[n % places.len()], notes[n]) == Distance::Right;
+    right(0) && 3 * (0..notes.len()).filter(|n| right(*n)).count() >= 2 * notes.len()
 }
 
 /// How many attempts were given up before the one that is graded, of which there is one at least. More are told apart only where every one

@@ -146,3 +146,24 @@ fn equal_notes_of_a_slower_half_are_not_told_apart() {
         assert!(!said.contains("dotted"), "{said}");
     }
 }
+
+#[test]
+fn who_plays_round_and_round_without_a_pause_is_judged_by_the_line_that_was_right() {
+    let asked = asked(&LINE);
+    let wrong = but(&[(4, 66.0)]);
+    for (tries, said) in [
+        (&[but(&[]), but(&[])][..], "All eight right, 0.6 s to begin."),
+        (&[but(&[]), but(&[]), but(&[])], "All eight right, 0.6 s to begin."),
+        (&[but(&[]), but(&[])[..3].to_vec()], "All eight right, 0.6 s to begin."),
+        (&[but(&[]), wrong.clone()], "All eight right, 0.6 s to begin."),
+        (&[wrong.clone(), but(&[])], "All eight right, at the second attempt."),
+        (&[wrong.clone(), wrong.clone(), but(&[])], "All eight right, at the third attempt."),
+    ] {
+        let heard = plays(&tries.concat(), 2.6, 0.25);
+        assert_eq!(sentence(&judge(&asked, &heard), &asked, &heard, &reader("piano"), &[]), said);
+    }
+    // One note more is no new beginning.
+    let more = plays(&[but(&[]), vec![60.0]].concat(), 2.6, 0.25);
+    let said = sentence(&judge(&asked, &more), &asked, &more, &reader("piano"), &[]);
+    assert!(said.contains("one note too many"), "{said}");
+}

@@ -92,6 +92,25 @@ fn who_leaves_the_key_from_some_note_on_is_told_from_which_and_by_how_much() {
 }
 
 #[test]
+fn a_hand_that_slips_by_a_step_is_one_mistake_although_other_notes_of_a_scale_would_fit() {
+    // The major scale to the ninth and back, every note in time.
+    let scale = [60, 62, 64, 65, 67, 69, 71, 72, 74, 72, 71, 69, 67, 65, 64, 62, 60];
+    let slips = |from: usize, to: usize| {
+        let played = |(n, pitch): (usize, &i32)| f64::from(*pitch) + if (from..to).contains(&n) { 2.0 } else { 0.0 };
+        let heard = plays(&scale.iter().enumerate().map(played).collect::<Vec<_>>(), 2.5, EIGHTH);
+        of_notes(&in_tempo(&scale), &heard)
+    };
+    for (from, note, right) in [(4, "fifth", "Four"), (7, "eighth", "Seven"), (12, "thirteenth", "Twelve")] {
+        assert_eq!(
+            slips(from, 17),
+            format!("{right} of seventeen: from the {note} note on you were a whole step high.")
+        );
+    }
+    let back = slips(4, 9);
+    assert_eq!(back, "Twelve of seventeen: five notes, from the fifth on, were a whole step high.");
+}
+
+#[test]
 fn two_neighbours_that_changed_places_were_exchanged() {
     let swapped = but(&[(2, f64::from(LINE[3])), (3, f64::from(LINE[2]))]);
     let said = of_notes(&in_tempo(&LINE), &plays(&swapped, 2.5, EIGHTH));
