@@ -1,4 +1,4 @@
-use crate::music::Degree;
+use crate::music::{ChordSymbol, Degree, PitchName};
 use crate::pattern::Quality;
 
 /// A chord as MusicXML names it: a kind, and what is altered, added or left out.
@@ -7,7 +7,7 @@ pub(super) struct ChordKind {
     /// Name of the kind (MusicXML 4.0, kind-value).
     pub name: &'static str,
     /// What stands on the page after the root; engravers put the degrees after it.
-    pub text: &'static str,
+    pub text: String,
     /// The number of each degree, its alteration in half steps, and "alter", "add" or "subtract".
     pub degrees: Vec<(i32, i32, &'static str)>,
 }
@@ -45,7 +45,18 @@ pub(super) fn kind(quality: Quality) -> ChordKind {
     let kind = nearest(quality);
     let reads = |degree: &(i32, i32, &str)| degree.2 != "subtract" && (degree.0, degree.2) != (7, "add");
     let shown = kind.degrees.len() <= MOST_SHOWN && kind.degrees.iter().all(reads);
-    if shown { kind } else { ChordKind { text: symbol(quality), degrees: Vec::new(), ..kind } }
+    if shown { kind } else { ChordKind { text: symbol(quality).to_owned(), degrees: Vec::new(), ..kind } }
+}
+
+/// Root, kind and bass of a chord of a chart. For a chord outside the usual vocabulary the kind is the nearest one, and the text is its
+/// whole symbol. Where no chord is played the root, which the format wants all the same, is the tonic.
+pub(super) fn said(chord: Option<&ChordSymbol>, tonic: PitchName) -> (PitchName, ChordKind, Option<PitchName>) {
+    let Some(chord) = chord else {
+        return (tonic, ChordKind { name: "none", text: "N.C.".to_owned(), degrees: Vec::new() }, None);
+    };
+    let unusual =
+        || ChordKind { text: chord.quality.to_string(), degrees: Vec::new(), ..nearest_to(&chord.quality.degrees()) };
+    (chord.root, Quality::of(&chord.quality).map_or_else(unusual, kind), chord.bass)
 }
 
 fn nearest(quality: Quality) -> ChordKind {
@@ -53,13 +64,14 @@ fn nearest(quality: Quality) -> ChordKind {
 }
 
 /// The kind that says these tones with the fewest changes.
-pub(super) fn nearest_to(chord: &[Degree]) -> ChordKind {
+fn nearest_to(chord: &[Degree]) -> ChordKind {
     let kinds = KINDS_WRITTEN.iter().map(|(name, tones)| {
         let tones: Vec<Degree> = tones.split(' ').filter_map(Degree::parse).collect();
         let text = Quality::all().find(|plain| plain.tones() == tones).map_or("", symbol);
-        ChordKind { name, text, degrees: changes(&tones, chord) }
+        ChordKind { name, text: text.to_owned(), degrees: changes(&tones, chord) }
     });
-    kinds.min_by_key(|kind| kind.degrees.len()).unwrap_or(ChordKind { name: "other", text: "", degrees: Vec::new() })
+    let other = || ChordKind { name: "other", text: String::new(), degrees: Vec::new() };
+    kinds.min_by_key(|kind| kind.degrees.len()).unwrap_or_else(other)
 }
 
 /// The chord as it stands after its root: nothing for a major triad.
@@ -92,7 +104,7 @@ mod tests {
     use super::*;
 
     /// The tones that a kind and its changes say, as half steps above the root.
-    fn said(kind: &ChordKind) -> Vec<i32> {
+    fn tones_said(kind: &ChordKind) -> Vec<i32> {
         let tones = KINDS_WRITTEN.iter().find(|row| row.0 == kind.name).unwrap().1;
         let mut tones: Vec<Degree> = tones.split(' ').filter_map(Degree::parse).collect();
         for (number, alter, change) in &kind.degrees {
@@ -113,7 +125,7 @@ mod tests {
         for quality in Quality::all() {
             let mut tones: Vec<i32> = quality.tones().iter().map(|tone| tone.half_steps).collect();
             tones.sort_unstable();
-            assert_eq!(said(&nearest(quality)), tones, "{}", quality.name());
+            assert_eq!(tones_said(&nearest(quality)), tones, "{}", quality.name());
         }
     }
 
@@ -133,14 +145,17 @@ mod tests {
             ("6", "major-sixth"),
             ("9", "dominant-ninth"),
         ] {
-            let text = if name == "maj" { "" } else { name };
+            let text = if name == "maj" { String::new() } else { name.to_owned() };
             assert_eq!(named(name), ChordKind { name: wanted, text, degrees: vec![] }, "{name}");
         }
-        assert_eq!(named("7b9"), ChordKind { name: "dominant", text: "7", degrees: vec![(9, -1, "add")] });
-        assert_eq!(named("7#5"), ChordKind { name: "augmented-seventh", text: "7#5", degrees: vec![] });
-        assert_eq!(named("7sus4"), ChordKind { name: "suspended-fourth", text: "7sus4", degrees: vec![] });
-        assert_eq!(named("7sus4b9"), ChordKind { name: "suspended-fourth", text: "7sus4b9", degrees: vec![] });
-        assert_eq!(named("maj7#5"), ChordKind { name: "augmented", text: "maj7#5", degrees: vec![] });
-        assert_eq!(named("7alt"), ChordKind { name: "dominant", text: "7alt", degrees: vec![] });
+        assert_eq!(named("7b9"), ChordKind { name: "dominant", text: "7".to_owned(), degrees: vec![(9, -1, "add")] });
+        assert_eq!(named("7#5"), ChordKind { name: "augmented-seventh", text: "7#5".to_owned(), degrees: vec![] });
+        assert_eq!(named("7sus4"), ChordKind { name: "suspended-fourth", text: "7sus4".to_owned(), degrees: vec![] });
+        assert_eq!(
+            named("7sus4b9"),
+            ChordKind { name: "suspended-fourth", text: "7sus4b9".to_owned(), degrees: vec![] }
+        );
+        assert_eq!(named("maj7#5"), ChordKind { name: "augmented", text: "maj7#5".to_owned(), degrees: vec![] });
+        assert_eq!(named("7alt"), ChordKind { name: "dominant", text: "7alt".to_owned(), degrees: vec![] });
     }
 }

@@ -41,6 +41,7 @@ mod swung_eighths;
 mod traded_rhythm;
 mod traded_score;
 mod voice;
+mod xml_page;
 
 pub use case_lines::answer_to_case;
 pub use chart_json::{chart_json, charts_json};

@@ -1,11 +1,9 @@
-use quick_xml::Writer;
-use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
-
 use crate::exchange::accidentals::Accidentals;
 use crate::exchange::bar::{BarElement, signs};
 use crate::exchange::harmony::kind;
 use crate::exchange::staff::{Piece, Staff, StaffBracket, StaffChord};
-use crate::music::{Clef, HalfSteps, PitchClass, Signature, Tonality};
+use crate::exchange::xml_page::XmlPage;
+use crate::music::{Clef, PitchClass, Signature, Tonality};
 use crate::pattern::{self, Ticks};
 
 /// A piece of more bars than this begins a new system, the first piece excepted.
@@ -21,33 +19,25 @@ pub fn to_musicxml(staff: &Staff) -> Vec<u8> {
 /// Staves that sound together as MusicXML 4.0, each a part of its own, as [`to_musicxml`] writes one.
 #[must_use]
 pub fn score_to_musicxml(staves: &[Staff]) -> Vec<u8> {
-    let mut page = ScoreWriter { xml: Writer::new_with_indent(Vec::new(), b' ', 1), divisions: 1, bar: 0 };
-    page.event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), Some("no"))));
-    page.event(Event::DocType(BytesText::from_escaped(
-        "score-partwise PUBLIC \"-//Recordare//DTD MusicXML 4.0 Partwise//EN\" \"http://www.musicxml.org/dtds/partwise.dtd\"",
-    )));
-    page.open("score-partwise", &[("version", "4.0")]);
-    page.open("work", &[]);
-    page.text("work-title", staves.first().map_or("", |staff| &staff.title));
-    page.close("work");
-    page.open("part-list", &[]);
+    let title = staves.first().map_or("", |staff| &staff.title);
+    let mut page = ScoreWriter { xml: XmlPage::begin(title), divisions: 1, bar: 0 };
+    page.xml.open("part-list", &[]);
     let numbered = || (1..).zip(staves).map(|(n, staff)| (format!("P{n}"), staff));
     for (id, staff) in numbered() {
-        page.open("score-part", &[("id", &id)]);
-        page.text("part-name", &staff.part);
-        page.close("score-part");
+        page.xml.open("score-part", &[("id", &id)]);
+        page.xml.text("part-name", &staff.part);
+        page.xml.close("score-part");
     }
-    page.close("part-list");
+    page.xml.close("part-list");
     for (id, staff) in numbered() {
         (page.divisions, page.bar) = (divisions(staff), 0);
-        page.open("part", &[("id", &id)]);
+        page.xml.open("part", &[("id", &id)]);
         for (n, piece) in staff.pieces.iter().enumerate() {
             page.piece(staff, piece, n == 0, n + 1 == staff.pieces.len());
         }
-        page.close("part");
+        page.xml.close("part");
     }
-    page.close("score-partwise");
-    page.xml.into_inner()
+    page.xml.end()
 }
 
 /// The coarsest division of a quarter note in which the beginnings and lengths of all notes, the places of chords, and the lengths of
@@ -79,42 +69,14 @@ fn greatest_common(mut one: i64, mut other: i64) -> i64 {
 
 /// What writes a score, element by element.
 pub(super) struct ScoreWriter {
-    xml: Writer<Vec<u8>>,
+    /// The page that it writes.
+    pub(super) xml: XmlPage,
     /// Units of length in a quarter note.
     pub(super) divisions: i64,
     bar: u32,
 }
 
 impl ScoreWriter {
-    /// Writes one event of the document.
-    pub(super) fn event(&mut self, event: Event<'_>) {
-        // Writing into memory cannot fail.
-        let _ = self.xml.write_event(event);
-    }
-    /// Opens an element.
-    pub(super) fn open(&mut self, name: &str, attributes: &[(&str, &str)]) {
-        self.event(Event::Start(BytesStart::new(name).with_attributes(attributes.iter().copied())));
-    }
-    /// Closes an element.
-    pub(super) fn close(&mut self, name: &str) {
-        self.event(Event::End(BytesEnd::new(name)));
-    }
-    /// Writes an element without content.
-    pub(super) fn empty(&mut self, name: &str, attributes: &[(&str, &str)]) {
-        self.event(Event::Empty(BytesStart::new(name).with_attributes(attributes.iter().copied())));
-    }
-    /// Writes an element that holds a text.
-    pub(super) fn text(&mut self, name: &str, text: &str) {
-        let text: String = text.chars().filter(|c| !c.is_control()).collect();
-        self.open(name, &[]);
-        self.event(Event::Text(BytesText::new(&text)));
-        self.close(name);
-    }
-    /// Writes an element that holds a whole number.
-    pub(super) fn number(&mut self, name: &str, number: impl Into<i64>) {
-        self.text(name, &number.into().to_string());
-    }
-
     /// One piece in whole bars. A pick-up stands at the end of a bar of its own, with rests before it: readers of MusicXML do
     /// not agree on a bar that is short in the middle of a part.
     fn piece(&mut self, staff: &Staff, piece: &Piece, first: bool, last: bool) {
@@ -122,13 +84,13 @@ impl ScoreWriter {
         let bars = starts.len();
         for (bar, start) in starts.into_iter().enumerate() {
             self.bar += 1;
-            self.open("measure", &[("number", &self.bar.to_string())]);
+            self.xml.open("measure", &[("number", &self.bar.to_string())]);
             if bar == 0 {
                 if !first && bars > SHORT {
-                    self.empty("print", &[("new-system", "yes")]);
+                    self.xml.empty("print", &[("new-system", "yes")]);
                 }
                 self.attributes(staff, piece, first);
-                self.words(&piece.heading);
+                self.xml.over_staff("words", &piece.heading);
                 if first {
                     self.tempo(staff);
                 }
@@ -137,7 +99,7 @@ impl ScoreWriter {
             if bar + 1 == bars {
                 self.barline(if last { "light-heavy" } else { "light-light" });
             }
-            self.close("measure");
+            self.xml.close("measure");
         }
     }
 
@@ -149,7 +111,8 @@ impl ScoreWriter {
         for sign in signs(piece, start) {
             let under = |chord: &&StaffChord| (sign.at..sign.at + sign.length).contains(&(chord.at.0 - start));
             for chord in piece.chords.iter().filter(under) {
-                self.harmony(chord, chord.at.0 - start - sign.at);
+                let later = (chord.at.0 - start - sign.at) * self.divisions / Ticks::QUARTER;
+                self.xml.harmony(chord.root, &kind(chord.quality), None, later);
             }
             let from = start + sign.at;
             self.over(piece, from, from + sign.length);
@@ -170,71 +133,51 @@ impl ScoreWriter {
     /// Writes where the brackets of a piece begin (`start`), or end (`stop`), that do so at this place.
     fn brackets(&mut self, piece: &Piece, at: i64, kind: &str, place: impl Fn(&StaffBracket) -> i64) {
         for (n, bracket) in piece.brackets.iter().enumerate().filter(|(_, bracket)| place(bracket) == at) {
-            self.open("direction", &[("placement", if bracket.above { "above" } else { "below" })]);
+            self.xml.open("direction", &[("placement", if bracket.above { "above" } else { "below" })]);
             if kind == "start" {
-                self.open("direction-type", &[]);
-                self.text("words", &bracket.words);
-                self.close("direction-type");
+                self.xml.open("direction-type", &[]);
+                self.xml.text("words", &bracket.words);
+                self.xml.close("direction-type");
             }
-            self.open("direction-type", &[]);
+            self.xml.open("direction-type", &[]);
             let (number, end) = (((n % 16) + 1).to_string(), if bracket.above { "down" } else { "up" });
             let line = ("line-type", bracket.line_type);
-            self.empty("bracket", &[("type", kind), ("number", &number), ("line-end", end), line]);
-            self.close("direction-type");
-            self.close("direction");
+            self.xml.empty("bracket", &[("type", kind), ("number", &number), ("line-end", end), line]);
+            self.xml.close("direction-type");
+            self.xml.close("direction");
         }
-    }
-
-    /// Writes a chord symbol that begins `later` ticks after the note that follows it in the file.
-    fn harmony(&mut self, chord: &StaffChord, later: i64) {
-        let kind = kind(chord.quality);
-        self.open("harmony", &[]);
-        self.open("root", &[]);
-        self.text("root-step", &chord.root.letter.sign().to_string());
-        if chord.root.alter != 0 {
-            self.number("root-alter", chord.root.alter);
-        }
-        self.close("root");
-        self.open("kind", &[("text", kind.text)]);
-        self.event(Event::Text(BytesText::new(kind.name)));
-        self.close("kind");
-        self.degrees(kind.degrees);
-        if later > 0 {
-            self.number("offset", later * self.divisions / Ticks::QUARTER);
-        }
-        self.close("harmony");
     }
 
     /// The bar line that ends a piece.
     fn barline(&mut self, style: &str) {
-        self.open("barline", &[("location", "right")]);
-        self.text("bar-style", style);
-        self.close("barline");
+        self.xml.open("barline", &[("location", "right")]);
+        self.xml.text("bar-style", style);
+        self.xml.close("barline");
     }
 
     fn attributes(&mut self, staff: &Staff, piece: &Piece, first: bool) {
-        self.open("attributes", &[]);
+        self.xml.open("attributes", &[]);
         if first {
-            self.number("divisions", self.divisions);
+            self.xml.number("divisions", self.divisions);
         }
         if staff.signatures || first {
-            self.open("key", &[]);
-            self.number("fifths", if staff.signatures { piece.signature.sharps() } else { 0 });
+            self.xml.open("key", &[]);
+            self.xml.number("fifths", if staff.signatures { piece.signature.sharps() } else { 0 });
             if staff.signatures {
-                self.text("mode", piece.key.mode.name());
+                self.xml.text("mode", piece.key.mode.name());
             }
-            self.close("key");
+            self.xml.close("key");
         }
         if first {
-            self.open("time", &[]);
+            self.xml.open("time", &[]);
             let (beats, value) = piece.meter.name().split_once('/').unwrap_or(("4", "4"));
-            self.text("beats", beats);
-            self.text("beat-type", value);
-            self.close("time");
+            self.xml.text("beats", beats);
+            self.xml.text("beat-type", value);
+            self.xml.close("time");
             self.clef(staff.clef, piece);
-            self.transpose(staff.transposition);
+            self.xml.transpose(staff.transposition);
         }
-        self.close("attributes");
+        self.xml.close("attributes");
     }
 
     fn clef(&mut self, clef: Clef, piece: &Piece) {
@@ -247,143 +190,114 @@ impl ScoreWriter {
             Clef::Grand if low => ("F", 4, 0),
             Clef::Treble | Clef::Grand => ("G", 2, 0),
         };
-        self.open("clef", &[]);
-        self.text("sign", sign);
-        self.number("line", line);
+        self.xml.open("clef", &[]);
+        self.xml.text("sign", sign);
+        self.xml.number("line", line);
         if octaves != 0 {
-            self.number("clef-octave-change", octaves);
+            self.xml.number("clef-octave-change", octaves);
         }
-        self.close("clef");
-    }
-
-    /// Writes the way from the written to the sounding pitch: letters and half steps within the octave, whole octaves apart (MusicXML
-    /// 4.0, transpose: the chromatic part leaves the octaves out).
-    fn transpose(&mut self, transposition: HalfSteps) {
-        if transposition.0 == 0 {
-            return;
-        }
-        let letters = [0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6];
-        let within = transposition.0 % 12;
-        let diatonic = letters[within.unsigned_abs() as usize % 12] * within.signum();
-        self.open("transpose", &[]);
-        self.number("diatonic", diatonic);
-        self.number("chromatic", within);
-        if transposition.0 / 12 != 0 {
-            self.number("octave-change", transposition.0 / 12);
-        }
-        self.close("transpose");
-    }
-
-    /// Words over the staff, in a direction of their own.
-    pub(super) fn words(&mut self, words: &str) {
-        self.open("direction", &[("placement", "above")]);
-        self.open("direction-type", &[]);
-        self.text("words", words);
-        self.close("direction-type");
-        self.close("direction");
+        self.xml.close("clef");
     }
 
     /// Writes the tempo, and how to swing.
     fn tempo(&mut self, staff: &Staff) {
-        self.open("direction", &[("placement", "above")]);
+        self.xml.open("direction", &[("placement", "above")]);
         if staff.swing {
-            self.open("direction-type", &[]);
-            self.text("words", "Swing ");
-            self.close("direction-type");
+            self.xml.open("direction-type", &[]);
+            self.xml.text("words", "Swing ");
+            self.xml.close("direction-type");
         }
-        self.open("direction-type", &[]);
-        self.open("metronome", &[]);
+        self.xml.open("direction-type", &[]);
+        self.xml.open("metronome", &[]);
         // The beat that is counted: in six-eight a dotted quarter.
         let beat = staff.pieces.first().map_or(1.0, |piece| piece.meter.beat().0);
-        self.text("beat-unit", "quarter");
+        self.xml.text("beat-unit", "quarter");
         if beat > 1.0 {
-            self.empty("beat-unit-dot", &[]);
+            self.xml.empty("beat-unit-dot", &[]);
         }
-        self.text("per-minute", &format!("{:.0}", staff.tempo.0 / beat));
-        self.close("metronome");
-        self.close("direction-type");
-        self.open("sound", &[("tempo", &format!("{}", staff.tempo.0))]);
+        self.xml.text("per-minute", &format!("{:.0}", staff.tempo.0 / beat));
+        self.xml.close("metronome");
+        self.xml.close("direction-type");
+        self.xml.open("sound", &[("tempo", &format!("{}", staff.tempo.0))]);
         if staff.swing {
             self.swing(pattern::swing_at(staff.tempo));
         }
-        self.close("sound");
-        self.close("direction");
+        self.xml.close("sound");
+        self.xml.close("direction");
     }
 
     /// Writes how a program that plays the file should swing (MusicXML 4.0, swing: two whole numbers in the ratio of long to short).
     fn swing(&mut self, ratio: f64) {
         let (long, short) = ((10.0 * ratio).round() as i64, 10);
         let common = greatest_common(long, short);
-        self.open("swing", &[]);
+        self.xml.open("swing", &[]);
         if long == short {
-            self.empty("straight", &[]);
-            return self.close("swing");
+            self.xml.empty("straight", &[]);
+            return self.xml.close("swing");
         }
-        self.number("first", long / common);
-        self.number("second", short / common);
-        self.text("swing-type", "eighth");
-        self.close("swing");
+        self.xml.number("first", long / common);
+        self.xml.number("second", short / common);
+        self.xml.text("swing-type", "eighth");
+        self.xml.close("swing");
     }
 
     /// Writes a sign; `together` says that it sounds with the one before.
     fn sign(&mut self, sign: &BarElement, accidental: Option<&str>, together: bool) {
         let &BarElement { note, length, note_value, ties, group, .. } = sign;
-        self.open("note", &[]);
+        self.xml.open("note", &[]);
         if together {
-            self.empty("chord", &[]);
+            self.xml.empty("chord", &[]);
         }
         match note {
-            None => self.empty("rest", &[]),
+            None => self.xml.empty("rest", &[]),
             Some(pitch) => {
-                self.open("pitch", &[]);
-                self.text("step", &pitch.letter.sign().to_string());
+                self.xml.open("pitch", &[]);
+                self.xml.text("step", &pitch.letter.sign().to_string());
                 if pitch.alter != 0 {
-                    self.number("alter", pitch.alter);
+                    self.xml.number("alter", pitch.alter);
                 }
-                self.number("octave", pitch.octave);
-                self.close("pitch");
+                self.xml.number("octave", pitch.octave);
+                self.xml.close("pitch");
             }
         }
-        self.number("duration", length * self.divisions / Ticks::QUARTER);
+        self.xml.number("duration", length * self.divisions / Ticks::QUARTER);
         for (on, kind) in ties.into_iter().zip(["stop", "start"]) {
             if on {
-                self.empty("tie", &[("type", kind)]);
+                self.xml.empty("tie", &[("type", kind)]);
             }
         }
         if let Some(note_value) = note_value {
-            self.text("type", note_value.value);
+            self.xml.text("type", note_value.value);
             for _ in 0..note_value.dots {
-                self.empty("dot", &[]);
+                self.xml.empty("dot", &[]);
             }
         }
         if let Some(accidental) = accidental {
-            self.text("accidental", accidental);
+            self.xml.text("accidental", accidental);
         }
         if let Some((many, time)) = note_value.and_then(|note_value| note_value.tuplet) {
-            self.open("time-modification", &[]);
-            self.number("actual-notes", many);
-            self.number("normal-notes", time);
-            self.close("time-modification");
+            self.xml.open("time-modification", &[]);
+            self.xml.number("actual-notes", many);
+            self.xml.number("normal-notes", time);
+            self.xml.close("time-modification");
         }
         for (n, beam) in sign.beams.iter().enumerate() {
-            self.open("beam", &[("number", &(n + 1).to_string())]);
-            self.event(Event::Text(BytesText::new(beam)));
-            self.close("beam");
+            self.xml.text_with("beam", &[("number", &(n + 1).to_string())], beam);
         }
         if ties.contains(&true) || group.contains(&true) {
-            self.open("notations", &[]);
+            self.xml.open("notations", &[]);
             for (on, kind) in ties.into_iter().zip(["stop", "start"]) {
                 if on {
-                    self.empty("tied", &[("type", kind)]);
+                    self.xml.empty("tied", &[("type", kind)]);
                 }
             }
             for (on, kind) in group.into_iter().zip(["start", "stop"]) {
                 if on {
-                    self.empty("tuplet", &[("type", kind)]);
+                    self.xml.empty("tuplet", &[("type", kind)]);
                 }
             }
-            self.close("notations");
+            self.xml.close("notations");
         }
-        self.close("note");
+        self.xml.close("note");
     }
 }
