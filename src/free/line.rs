@@ -5,7 +5,7 @@ use crate::learn::{LineNote, Pulse, QuantizedLine, played, quantize};
 use crate::music::{ConcertKey, Mode, PitchClass};
 use crate::notes::HeardNote;
 use crate::pattern::{Between, Line};
-use crate::units::{Decibels, Seconds, Tempo, median};
+use crate::units::{Beats, Decibels, Seconds, Tempo, median};
 
 /// The fewest notes of a line that is taken apart.
 const FEWEST: usize = 4;
@@ -162,10 +162,18 @@ impl FreeLine {
         self.notes.iter().map(|note| note.pitch.0).collect()
     }
 
-    /// The line with its rhythm put in order, at its tempo or at a guessed one; `None` without notes.
+    /// The line with its rhythm put in order, at its tempo or at a guessed one; `None` without notes. What [`Self::between`] takes for a
+    /// rest is one on the page too: there the note before it lasts as long as it sounds.
     #[must_use]
     pub fn quantized(&self) -> Option<QuantizedLine> {
-        quantize(&self.notes, self.tempo.map(Pulse::given))
+        let mut written = quantize(&self.notes, self.tempo.map(Pulse::given))?;
+        let (beat, units) = (written.tempo.beat().0, written.share as f64);
+        for (n, _) in self.between().iter().enumerate().filter(|(_, between)| **between != Between::Joined) {
+            let sounds = (self.notes[n].release - self.notes[n].onset).0 / beat;
+            let note = &mut written.line.notes[n];
+            note.length = Beats(((sounds * units).round().max(1.0) / units).min(note.length.0));
+        }
+        Some(written)
     }
 
     /// Long to short, where two notes divide beats as eighths that swing; `None` where they are even, or the tempo is not known.
@@ -299,6 +307,24 @@ mod tests {
         heard[2].release = heard[2].onset + Seconds(1.0);
         let line = FreeLine::heard(&heard, Some(Tempo(120.0))).unwrap();
         assert_eq!(line.between()[2], Between::Parting);
+    }
+
+    #[test]
+    fn a_rest_after_a_long_note_stands_on_the_page() {
+        // A dotted quarter and a rest of an eighth; then a dotted quarter that is let go hardly before the next note.
+        let places = [(0.0, 1.4), (2.0, 0.46), (2.5, 1.4), (4.0, 0.46), (4.5, 0.46)];
+        let one = |(n, (at, length)): (usize, &(f64, f64))| {
+            let onset = Seconds(0.6 * at);
+            HeardNote {
+                onset,
+                release: onset + Seconds(0.6 * length),
+                ..note(n as u32, f64::from(60 + 2 * n as i32), 1.0)
+            }
+        };
+        let heard: Vec<HeardNote> = places.iter().enumerate().map(one).collect();
+        let written = FreeLine::heard(&heard, Some(Tempo(100.0))).unwrap().quantized().unwrap();
+        let lengths: Vec<f64> = written.line.notes.iter().map(|note| note.length.0).collect();
+        assert_eq!(lengths, [1.5, 0.5, 1.5, 0.5, 0.5]);
     }
 
     /// Notes at so many a second.
