@@ -78,12 +78,36 @@ fn typed_line(text: &str) -> Result<String, Failure> {
     }
 }
 
-/// Asks for instrument, headphones and range, for the sound that is kept (not of a MIDI instrument) and for a name (where none was
-/// typed and no player is known); keeps the answers. `named` is the player that was typed, `input` the input.
+/// What is said of the volume before a drill, and before a trade.
+const CUES: &str = "Keep the volume low at first: the first cue is soft and grows until you answer.";
+const BAND: &str =
+    "Keep the volume low at first: the band begins as loud as it stays (--level makes it softer or louder).";
+
+/// Asks before a drill for instrument, headphones and range, for the sound that is kept (not of a MIDI instrument) and for a name (where
+/// none was typed and no player is known); keeps the answers. `named` is the player that was typed, `input` the input.
 pub fn ask(
     settings: &mut UserSettings,
     named: Option<&str>,
     input: Option<&str>,
+    places: &Places,
+) -> Result<(), Failure> {
+    questions(settings, named, (input, CUES), places)
+}
+
+/// Asks the same before a trade, in which a band sounds and no cue grows.
+pub fn ask_before_trade(
+    settings: &mut UserSettings,
+    named: Option<&str>,
+    input: Option<&str>,
+    places: &Places,
+) -> Result<(), Failure> {
+    questions(settings, named, (input, BAND), places)
+}
+
+fn questions(
+    settings: &mut UserSettings,
+    named: Option<&str>,
+    (input, volume): (Option<&str>, &str),
     places: &Places,
 ) -> Result<(), Failure> {
     let mut question = typed_line;
@@ -100,7 +124,7 @@ pub fn ask(
             Err(unknown) => say(format!("  {unknown}"))?,
         }
     };
-    let where_to = "Do the cues go to headphones or to a loudspeaker? [headphones]";
+    let where_to = "Does the sound go to headphones or to a loudspeaker? [headphones]";
     let headphones = one_of(where_to, &[("headphones", true), ("loudspeaker", false)], &mut question)?;
     settings.headphones = Some(headphones);
     let range = ask_range(&instrument, input, settings, &mut question)?;
@@ -114,7 +138,7 @@ pub fn ask(
         None => String::new(),
     };
     let nobody = settings.players.is_empty();
-    say("\nKeep the volume low at first: the first cue is soft and grows until you answer.")?;
+    say(format!("\n{volume}"))?;
     say("Stop when something hurts, goes numb or rings; ask a teacher or a clinician.\n")?;
     *settings = UserSettings::change(places, |now| {
         (now.headphones, now.range_midi) = (Some(headphones), Some(range));

@@ -17,7 +17,7 @@ pub fn run(typed: &TradeTyped) -> Result<(), Failure> {
     let mut stored = UserSettings::load(&places)?;
     let live = !typed.simulated && !typed.show && typed.wav.is_none();
     if live && typed.player.instrument.is_none() && first_run::asks(&stored) {
-        first_run::ask(&mut stored, typed.player_name.as_deref(), typed.input.as_deref(), &places)?;
+        first_run::ask_before_trade(&mut stored, typed.player_name.as_deref(), typed.input.as_deref(), &places)?;
     }
     let lesson = typed.lesson.as_deref().map(lessons::open).transpose()?;
     let whose = TradePlayer::of(typed.player_name.as_deref(), lesson.as_ref(), &stored)?;
