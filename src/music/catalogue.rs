@@ -39,13 +39,14 @@ pub fn instruments() -> &'static [Instrument] {
     READ.get_or_init(|| file::instruments(TABLE).unwrap_or_default())
 }
 
-/// The instrument with this id, name or other name, in capitals or small letters.
+/// The instrument with this id, name or other name, in capitals or small letters, with spaces or hyphens ("tenor sax").
 ///
 /// # Errors
 /// [`UnknownInstrument`] with the nearest ids where no instrument has that name.
 pub fn instrument(name: &str) -> Result<&'static Instrument, UnknownInstrument> {
     let asked = name.trim();
-    let same = |text: &str| text.eq_ignore_ascii_case(asked);
+    let spaced = asked.replace('-', " ");
+    let same = |text: &str| text.replace('-', " ").eq_ignore_ascii_case(&spaced);
     let by = |matches: &dyn Fn(&Instrument) -> bool| instruments().iter().find(|instrument| matches(instrument));
     by(&|i| same(&i.id))
         .or_else(|| by(&|i| same(&i.name)))
@@ -180,6 +181,7 @@ mod tests {
         assert_eq!(instrument(" Trumpet in Bb ").unwrap().id, "trumpet");
         assert_eq!(instrument("French horn").unwrap().id, "horn");
         assert_eq!(instrument("ALTO-SAX").unwrap().id, "alto-sax");
+        assert_eq!(instrument("tenor sax").unwrap().id, "tenor-sax");
         let unknown = instrument("trumpte").unwrap_err();
         assert_eq!(unknown.nearest, ["trumpet"]);
         assert_eq!(unknown.to_string(), "no instrument is called \"trumpte\"; did you mean trumpet?");

@@ -156,7 +156,7 @@ fn refused(none: &NoPhrase) -> Failure {
         NoPhrase::NoSuchChord { .. } => "earfirst charts show NAME tells its chords as Roman numerals.",
         NoPhrase::NoRoom { .. } => "Take shorter patterns, more --bars or a wider --range.",
         NoPhrase::NoSeam => {
-            "Name more patterns with --patterns, ask for more --bars, or take --up-to 3 of the library."
+            "Name more patterns with --patterns, ask for more --bars or a wider --range, or take --up-to 3 of the library."
         }
     };
     Failure::usage(none, mend)
