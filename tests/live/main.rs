@@ -9,6 +9,9 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on fails")]
 
 mod absent;
+mod band;
+#[path = "../program/band_heard.rs"]
+mod band_heard;
 mod devices;
 mod drilling;
 mod on_a_terminal;

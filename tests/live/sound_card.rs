@@ -175,8 +175,19 @@ impl Card {
         start(&self.folder);
     }
 
+    /// Plugs in another loudspeaker, under this name.
+    pub fn plug_loudspeaker(&self, name: &str) {
+        let named = format!("sink_name={name}");
+        self.pactl(&["load-module", "module-null-sink", "norewinds=1", "rate=48000", &named, "channels=2"]);
+    }
+
     /// Plays samples at 48 kHz into the microphone, beside whatever else sounds there.
     pub fn play_into_microphone(&self, name: &str, samples: &[f32]) -> Running {
+        self.play_on("mic-feed", name, samples)
+    }
+
+    /// Plays samples at 48 kHz on a loudspeaker, beside whatever else sounds there.
+    pub fn play_on(&self, loudspeaker: &str, name: &str, samples: &[f32]) -> Running {
         let path = self.file(name);
         let spec = hound::WavSpec {
             channels: 1,
@@ -189,7 +200,7 @@ impl Card {
             wav.write_sample(*sample).expect("a sample");
         }
         wav.finalize().expect("a whole file");
-        Running::start(Command::new("paplay").arg("--device=mic-feed").arg(path))
+        Running::start(Command::new("paplay").arg(format!("--device={loudspeaker}")).arg(path))
     }
 
     /// How many clips sound now, the program's own among them.
@@ -197,14 +208,23 @@ impl Card {
         self.pactl(&["list", "short", "sink-inputs"]).lines().count()
     }
 
-    /// Records the loudspeaker from now on.
+    /// Records the loudspeaker from now on, into a file of this name.
     pub fn record_loudspeaker(&self, name: &str) -> Recording {
+        self.record_into("speaker", name)
+    }
+
+    /// Records this loudspeaker from now on.
+    pub fn record(&self, loudspeaker: &str) -> Recording {
+        self.record_into(loudspeaker, &format!("{loudspeaker}.wav"))
+    }
+
+    fn record_into(&self, loudspeaker: &str, name: &str) -> Recording {
         let path = self.file(name);
         let before = self.pactl(&["list", "short", "source-outputs"]).lines().count();
         let running = Running::start(
             Command::new("parecord")
-                .args(["--device=speaker.monitor", "--file-format=wav", "--format=s16le", "--rate=48000"])
-                .args(["--channels=1", "--latency-msec=50"])
+                .args(["--file-format=wav", "--format=s16le", "--rate=48000", "--channels=1", "--latency-msec=50"])
+                .arg(format!("--device={loudspeaker}.monitor"))
                 .arg(&path),
         );
         wait_for(Duration::from_secs(5), "the recorder to listen", || {

@@ -24,9 +24,9 @@ const SIXTEEN: [(&str, [i32; 3]); 16] = [
     ("G7", [7, 11, 5]),
 ];
 
-/// The tempo of all these sounds: a beat lasts a quarter of a second.
-pub const TEMPO: u32 = 240;
-const BEAT: f64 = 0.25;
+/// The tempo of all these sounds: a beat lasts a fifth of a second.
+pub const TEMPO: u32 = 300;
+const BEAT: f64 = 0.2;
 /// Beats of the lead-in.
 const LEAD_IN: f64 = 8.0;
 
@@ -93,7 +93,7 @@ impl BandHeard {
 
     /// In the bar that begins on a beat: the pitch classes by strength, the strongest first, and how far some of them are off.
     fn chord(&self, beat: f64, classes: [i32; 2]) -> (Vec<i32>, f64) {
-        let window = (0.09 * self.rate) as usize;
+        let window = (0.11 * self.rate) as usize;
         let (from, to) = ((self.at(beat) * self.rate) as usize, (self.at(beat + 4.0) * self.rate) as usize - window);
         let looks = || (from..to).step_by(window / 2);
         let strength = |midi: i32| looks().map(|at| self.component(at, window, hertz(midi)).0).fold(0.0, f64::max);
@@ -104,8 +104,12 @@ impl BandHeard {
             // The second partials of two notes lie twice as far apart as the notes.
             let hz = 2.0 * hertz(midi);
             let both = |at: usize| self.component(at, window, hz).0.min(self.component(at + window / 2, window, hz).0);
-            let best = looks().max_by(|one, other| both(*one).total_cmp(&both(*other))).unwrap();
-            self.cents(best, window, hz).abs()
+            // Where it sounds clearly; in the middle of these looks, for in some a neighbour's partial turns the phase.
+            let best = looks().map(both).fold(0.0, f64::max);
+            let clear = looks().filter(|at| both(*at) >= 0.4 * best);
+            let mut off: Vec<f64> = clear.map(|at| self.cents(at, window, hz)).collect();
+            off.sort_by(f64::total_cmp);
+            off[off.len() / 2].abs()
         });
         let mut order: Vec<i32> = all.iter().map(|it| it.0 % 12).collect();
         let mut seen = std::collections::BTreeSet::new();
