@@ -11,7 +11,7 @@ const BREATH_S: f64 = 0.3;
 const IN_BETWEEN: f64 = 0.5;
 /// Number of answered notes that are needed for one stand to be reported, and for two. Three stands are never reported: such a line
 /// has no pace.
-const NOTES: [usize; 2] = [4, 8];
+const NOTES: [usize; 2] = [4, 7];
 
 /// A note in time, in the order of the line.
 #[derive(Debug, Clone, Copy)]

@@ -19,6 +19,9 @@ use crate::units::{Beats, Cents, Seconds, Tempo, median, spread};
 const FASTEST_REFLEX_S: f64 = 0.12;
 /// A note that lasts so many times the distance to its neighbour may be both notes, heard as one.
 const TWO_PLACES: f64 = 1.5;
+/// One note among others that keep together took another note value where it stands about half a beat off its place or more: at least this far,
+/// in beats.
+const A_NOTE_VALUE: f64 = 0.4;
 /// Least number of matched notes that give a pace.
 const PACE_NEEDS: usize = 4;
 
@@ -141,7 +144,22 @@ fn other_rhythm(
     });
     let in_tempo = matches!(asked.clock, TimeOrigin::InTempo { .. });
     let as_asked = |other: &OtherRhythm| in_tempo && lasts_as_asked(other, &places, onsets_s, asked.tempo.beat().0);
-    other.filter(|other| !tells_equals_apart(other, &places, onsets_s) && !as_asked(other))
+    let strays = |other: &OtherRhythm| one_note_strays(other, &places, verdict, matched);
+    other.filter(|other| !tells_equals_apart(other, &places, onsets_s) && !as_asked(other) && !strays(other))
+}
+
+/// Whether the notes that have other values are only the two beside one note, all others keep together in the rhythm asked, and that one stands
+/// nearer to its place than a note value moves it: it is late or early, and its neighbours are on time.
+fn one_note_strays(other: &OtherRhythm, asked: &[f64], verdict: &Verdict, matched: &[Matched<'_>]) -> bool {
+    let Some((astray, pace)) = verdict.astray.zip(verdict.pace) else { return false };
+    let Some(strays) = matched.iter().position(|it| it.place == astray.note).filter(|strays| *strays > 0) else {
+        return false;
+    };
+    let apart = |of: &[f64], n: usize| of[n] - of[n - 1];
+    let differs = |n: &usize| (apart(asked, *n) - apart(&other.played, *n)).abs() > 0.01;
+    let changed: Vec<usize> = (1..asked.len()).filter(differs).collect();
+    let near = astray.by.abs().0 < A_NOTE_VALUE * pace.beat().0;
+    near && !changed.is_empty() && changed.iter().all(|n| *n == strays || *n == strays + 1)
 }
 
 /// Whether a rhythm that changes one note value, or two, is longer or shorter than the asked one although the line lasted, at the tempo

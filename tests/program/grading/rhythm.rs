@@ -137,3 +137,20 @@ fn a_charleston_played_as_even_eighths_is_told_as_another_rhythm() {
         assert!(!found.iter().any(|f| matches!(f, Finding::Rhythm(_))), "{id}: {found:?}");
     }
 }
+
+#[test]
+fn one_note_that_comes_late_takes_no_other_value_and_its_neighbours_are_on_time() {
+    let places = [0.0, 0.5, 1.0, 2.0, 3.0, 3.5, 4.0, 5.0, 6.0, 6.5, 7.0];
+    let asked = asked_at(&[62, 59, 61, 65, 66, 63, 65, 68, 70, 67, 68], &places, 119.0);
+    for late in [0.09, 0.13, 0.15, 0.18] {
+        let mut heard = played(&asked, &places);
+        heard[6].onset.0 += late;
+        let found = findings(&judge(&asked, &heard), &asked);
+        let Some(Finding::Astray(notes)) = found.iter().find(|it| it.is_fault()) else { panic!("{late}: {found:?}") };
+        assert!(notes.len() == 1 && notes[0].note == 6 && (notes[0].by.0 - late).abs() < 0.02, "{late}: {found:?}");
+    }
+    let mut quarter = places;
+    quarter[6] += 0.5;
+    let found = findings(&judge(&asked, &played(&asked, &quarter)), &asked);
+    assert!(found.iter().any(|it| matches!(it, Finding::Rhythm(_))), "half a beat is a note value: {found:?}");
+}

@@ -241,3 +241,30 @@ proptest! {
         prop_assert!((verdict.pace.unwrap().0 / (80.0 * pace) - 1.0).abs() < 0.05, "{:?}", verdict.pace);
     }
 }
+
+#[test]
+fn two_stops_in_seven_notes_of_mixed_values_are_two_stops_and_no_other_rhythm_or_tempo() {
+    let places = [0.0, 1.0, 1.5, 2.0, 3.0, 3.5, 4.0];
+    let asked = asked_at(&[65, 67, 69, 70, 72, 70, 67], &places, 100.0);
+    let stops = |n: usize| {
+        if n < 2 {
+            0.0
+        } else if n < 4 {
+            0.4
+        } else {
+            1.3
+        }
+    };
+    let heard = asked
+        .line
+        .notes
+        .iter()
+        .enumerate()
+        .map(|(n, expected)| note(f64::from(expected.pitch.0), 2.5 + 0.6 * expected.at.0 + stops(n), 0.25));
+    let heard: Vec<HeardNote> = heard.collect();
+    let found = findings(&judge(&asked, &heard), &asked);
+    let Some(Finding::Hesitations(stood)) = found.first() else { panic!("{found:?}") };
+    let told: Vec<(usize, f64)> = stood.iter().map(|one| (one.before, (10.0 * one.by.0).round() / 10.0)).collect();
+    assert_eq!(told, [(2, 0.4), (4, 0.9)]);
+    assert_eq!(found.iter().filter(|it| it.is_fault()).count(), 1, "{found:?}");
+}
