@@ -174,7 +174,9 @@ fn traded(card: &Card, own: &[f32]) -> Traded {
     let session = found.sessions[0].session().unwrap();
     let verdicts = || session.traded.iter().filter_map(|turn| Some(&turn.judgement.as_ref()?.verdict));
     let [right, of, extra] = verdicts().fold([0; 3], |sum, it| [sum[0] + it.right, sum[1] + it.of, sum[2] + it.extra]);
-    Traded { answers: verdicts().count(), right, of, extra, core, most_kib }
+    let answers = verdicts().count();
+    let _ = drill.sessions().parent().map(std::fs::remove_dir_all);
+    Traded { answers, right, of, extra, core, most_kib }
 }
 
 #[test]
