@@ -231,6 +231,15 @@ pub const fn rank(value: f64) -> i64 {
     bits ^ (((bits >> 63).cast_unsigned()) >> 1).cast_signed()
 }
 
+/// The greatest common divisor of two numbers, neither of them below zero; the other number where one is 0.
+#[must_use]
+pub fn greatest_common<N: Copy + Default + PartialEq + std::ops::Rem<Output = N>>(mut one: N, mut other: N) -> N {
+    while other != N::default() {
+        (one, other) = (other, one % other);
+    }
+    one
+}
+
 /// The middle value of `values` (mean of the two middle ones for an even count); `None` when empty. The values are sorted by
 /// [`f64::total_cmp`], which puts a NaN without a sign last.
 #[must_use]
@@ -270,6 +279,14 @@ pub fn share_interval(hits: u32, tries: u32) -> (f64, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_common_divisor_is_the_greatest() {
+        assert_eq!(
+            [(480, 360), (360, 480), (7, 5), (0, 9), (9, 0)].map(|(a, b)| greatest_common(a, b)),
+            [120, 120, 1, 9, 9]
+        );
+    }
 
     #[test]
     fn a_share_has_the_interval_of_the_published_table() {

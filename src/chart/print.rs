@@ -3,6 +3,7 @@ use std::fmt;
 use crate::chart::model::{ChartBar, ChordChart, ChordShare, Passage, Strain};
 use crate::chart::numeral::Numeral;
 use crate::music::PitchName;
+use crate::units::greatest_common;
 
 /// Bars on a line of the text (common practice).
 const IN_A_LINE: usize = 4;
@@ -94,11 +95,4 @@ impl ChordChart {
 /// A chord as a chart writes it: in letters where the chart has the tonic `home`, else as a numeral.
 pub(super) fn named(chord: &Numeral, home: Option<PitchName>) -> String {
     home.map_or_else(|| chord.to_string(), |tonic| chord.on(tonic).to_string())
-}
-
-fn greatest_common(mut one: u32, mut other: u32) -> u32 {
-    while other != 0 {
-        (one, other) = (other, one % other);
-    }
-    one
 }

@@ -1,5 +1,5 @@
 use crate::sound::{Clip, InputStretch, SoundBlock};
-use crate::units::{SampleRate, Seconds};
+use crate::units::{SampleRate, Seconds, greatest_common};
 
 /// The newest sound of the input as it came in, until it is taken.
 #[derive(Debug)]
@@ -21,7 +21,7 @@ impl KeptInput {
     pub(super) fn new(rate: SampleRate, windows: [usize; 2], bridged: Seconds) -> Self {
         let clip = Clip { rate, samples: Vec::new() };
         let [one, other] = windows.map(|window| window.max(1));
-        let step = one / common(one, other) * other;
+        let step = one / greatest_common(one, other) * other;
         Self { clip, from: Seconds(0.0), until: Seconds(0.0), whole: true, before: 0, step, bridged }
     }
 
@@ -66,13 +66,6 @@ impl KeptInput {
         self.before += clip.samples.len();
         InputStretch { clip, from: self.from, until: self.until, whole: std::mem::replace(&mut self.whole, true) }
     }
-}
-
-fn common(mut one: usize, mut other: usize) -> usize {
-    while other != 0 {
-        (one, other) = (other, one % other);
-    }
-    one
 }
 
 #[cfg(test)]

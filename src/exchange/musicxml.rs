@@ -5,6 +5,7 @@ use crate::exchange::staff::{Piece, Staff, StaffBracket, StaffChord};
 use crate::exchange::xml_page::XmlPage;
 use crate::music::{Clef, PitchClass, Signature, Tonality};
 use crate::pattern::{self, Ticks};
+use crate::units::greatest_common;
 
 /// A piece of more bars than this begins a new system, the first piece excepted.
 const SHORT: usize = 2;
@@ -50,7 +51,7 @@ fn divisions(staff: &Staff) -> i64 {
         let chords = piece.chords.iter().map(|chord| chord.at.0);
         notes.chain(written).chain(chords).chain([piece.length.0, piece.pickup.0])
     });
-    Ticks::QUARTER / notes.fold(Ticks::QUARTER, greatest_common)
+    Ticks::QUARTER / notes.map(i64::abs).fold(Ticks::QUARTER, greatest_common)
 }
 
 /// Where the bars of a piece begin, in ticks: below zero for the bar of a pick-up.
@@ -58,13 +59,6 @@ fn bar_lines(piece: &Piece) -> impl Iterator<Item = i64> + use<> {
     let end = piece.length.0.max(piece.notes.last().map_or(0, |note| note.at.0 + note.length.0));
     let (before, whole) = (piece.lead(), piece.bar());
     (0..(before + end + whole - 1) / whole).map(move |bar| bar * whole - before)
-}
-
-fn greatest_common(mut one: i64, mut other: i64) -> i64 {
-    while other != 0 {
-        (one, other) = (other, one % other);
-    }
-    one.max(1)
 }
 
 /// What writes a score, element by element.

@@ -2,7 +2,7 @@ use crate::learn::LineNote;
 use crate::learn::unit_grid::{ALLOWED, Grid, kept, laid};
 use crate::music::NamedBy;
 use crate::pattern::{ExpectedNote, Line, Ticks};
-use crate::units::{Beats, Seconds, Tempo, median};
+use crate::units::{Beats, Seconds, Tempo, greatest_common, median};
 
 /// The numbers of units that a quarter note may have, the plainest first.
 const SHARES: [i64; 6] = [1, 2, 3, 4, 6, 8];
@@ -241,13 +241,9 @@ fn exact(gaps: &[f64], beat: f64) -> Option<(Grid, i64)> {
     });
     let share = share_of(&onsets.collect::<Vec<f64>>())?;
     let grid = kept(gaps, beat / share as f64);
-    let common = grid.steps.iter().copied().fold(0, common_divisor);
+    let common = grid.steps.iter().copied().fold(0, greatest_common);
     let odd = share > PLAIN && common > 1 && share % common != 0;
     Some((grid, share)).filter(|_| !gaps.is_empty() && !odd)
-}
-
-const fn common_divisor(one: i64, other: i64) -> i64 {
-    if other == 0 { one } else { common_divisor(other, one % other) }
 }
 
 /// The fewest units in a quarter on which all of these places, given in quarters, lie; `None` where [`MOST_UNITS`] are too few.

@@ -121,10 +121,7 @@ impl TryFrom<WireBand> for BandRecord {
     type Error = WireError;
     fn try_from(wire: WireBand) -> Result<Self, WireError> {
         let phrases = bounds::list(wire.phrases, bounds::CHORUSES)?;
-        let [begins, ends] = [Seconds(SECONDS.take(wire.begins_s)?), Seconds(SECONDS.take(wire.ends_s)?)];
-        if ends.0 <= begins.0 {
-            return Err(WireError("a chorus that ends before it begins".to_owned()));
-        }
+        let [begins, ends] = bounds::span(wire.begins_s, wire.ends_s)?;
         Ok(Self {
             at: Seconds(SECONDS.take(wire.at_s)?),
             chorus: wire.chorus,

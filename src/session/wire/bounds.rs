@@ -1,5 +1,6 @@
 use crate::music::ConcertKey;
 use crate::session::wire::WireError;
+use crate::units::Seconds;
 
 /// The bounds of a number in the record. The writer moves a number inside them, the reader refuses one outside: whatever is written
 /// can be read, and nothing that was read can overflow or spoil a sum later on.
@@ -82,6 +83,16 @@ pub(super) fn whole(value: i32, limit: i32) -> Result<i32, WireError> {
         Ok(value)
     } else {
         Err(WireError(format!("{value} is outside -{limit} to {limit}")))
+    }
+}
+
+/// For reading: where a chorus begins and ends, in seconds.
+pub(super) fn span(begins: f64, ends: f64) -> Result<[Seconds; 2], WireError> {
+    let [begins, ends] = [Seconds(SECONDS.take(begins)?), Seconds(SECONDS.take(ends)?)];
+    if ends.0 > begins.0 {
+        Ok([begins, ends])
+    } else {
+        Err(WireError("a chorus that ends before it begins".to_owned()))
     }
 }
 

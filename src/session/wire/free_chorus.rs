@@ -86,10 +86,7 @@ impl TryFrom<WireChorus> for ChorusRecord {
     fn try_from(wire: WireChorus) -> Result<Self, WireError> {
         let heard = bounds::list(wire.heard, bounds::NOTES)?;
         let drilled = bounds::list(wire.drilled, bounds::PATTERNS)?;
-        let [begins, ends] = [Seconds(SECONDS.take(wire.begins_s)?), Seconds(SECONDS.take(wire.ends_s)?)];
-        if ends.0 <= begins.0 {
-            return Err(WireError("a chorus that ends before it begins".to_owned()));
-        }
+        let [begins, ends] = bounds::span(wire.begins_s, wire.ends_s)?;
         Ok(Self {
             at: Seconds(SECONDS.take(wire.at_s)?),
             chorus: wire.chorus,
