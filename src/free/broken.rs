@@ -14,7 +14,7 @@ pub(super) struct Begun {
     pub way: usize,
     /// The moves of the line that are those of the way.
     pub moves: Range<usize>,
-    /// How often chance is expected to give these moves.
+    /// How often chance is expected to give these moves, from a note from which they are as rare.
     pub expected: f64,
 }
 
@@ -67,7 +67,7 @@ pub(super) fn broken(
             // The place itself is no part of the rest; where the rest is too short to tell, a plain line tells.
             let mut others = rest.clone();
             others[here.clone()].fill(PARTED);
-            let by_rest = search.chain.of_moves(heights, &others).expected(begun);
+            let by_rest = search.chain.of_moves(heights, &others).expected_as_rare(begun, heights[*at]);
             let expected = by_rest.max(plain_chance(begun) * moves.len() as f64);
             if surprise(1, expected) > bound {
                 rest[here.clone()].fill(PARTED);

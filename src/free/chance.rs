@@ -89,6 +89,19 @@ impl ScaleChain {
 
     /// How often these moves, in half steps, are to be expected in a line that this chain draws, begun on any note of the line.
     pub(super) fn expected(&self, moves: &[i32]) -> f64 {
+        self.by_start(moves).iter().sum()
+    }
+
+    /// The same, begun on one of those pitch classes only from which the moves are no likelier than from this height. A run that leaves
+    /// the key is rarer than the same run in the key.
+    pub(super) fn expected_as_rare(&self, moves: &[i32], from: i32) -> f64 {
+        let all = self.by_start(moves);
+        let own = all[from.rem_euclid(12) as usize];
+        all.iter().filter(|other| **other <= own).sum()
+    }
+
+    /// How often these moves are to be expected from each pitch class, C to B.
+    fn by_start(&self, moves: &[i32]) -> [f64; 12] {
         let from = |class: i32| {
             let (mut here, mut before, mut chance) = (60 + class, None, self.notes[class as usize]);
             for by in moves {
@@ -101,7 +114,7 @@ impl ScaleChain {
             }
             chance
         };
-        (0..12).map(from).sum()
+        std::array::from_fn(|class| from(class as i32))
     }
 
     /// A line drawn by this chain, as moves in half steps, with its long rests where the line that was played has them. `heights`
@@ -165,6 +178,17 @@ mod tests {
             let found = (-surprise(count, expected)).exp();
             assert!((found - tail).abs() < 1e-4, "{count} {expected}: {found}");
         }
+    }
+
+    #[test]
+    fn a_run_that_leaves_the_key_is_rarer_than_the_same_run_in_the_key() {
+        // C major up and down, with a Bb now and then: G A B C D stands in the key, Ab Bb C Db Eb does not.
+        let heights: Vec<i32> = [60, 62, 64, 65, 67, 69, 70, 69, 67, 65, 64, 62].repeat(10);
+        let moves: Vec<i32> = heights.windows(2).map(|w| w[1] - w[0]).collect();
+        let chain = ScaleChain::of(&heights, &moves, PitchClass::new(0));
+        let run = [2, 2, 1, 2];
+        let [inside, outside] = [67, 68].map(|from| chain.expected_as_rare(&run, from));
+        assert!((inside - chain.expected(&run)).abs() < 1e-9 && outside < 0.1 * inside, "{inside} {outside}");
     }
 
     #[test]
