@@ -133,13 +133,17 @@ impl<'l> VocabularySearch<'l> {
         by_pattern
     }
 
+    /// Whether a pattern is weighed against the rest of the line, so whatever the motion of the whole line is.
+    fn long(&self, pattern: usize) -> bool {
+        self.ways[pattern].iter().all(|way| self.stock.ways[*way].moves.len() >= LONG)
+    }
+
     /// The places of one pattern, weighed against the rest of the line.
     fn weighed(&self, pattern: usize, hits: Vec<Hit>, (heights, moves): (&[i32], &[i32])) -> Count {
-        let mut rest = moves.to_vec();
-        let long = self.ways[pattern].iter().all(|way| self.stock.ways[*way].moves.len() >= LONG);
-        if !long {
+        if !self.long(pattern) {
             return self.counted(hits, self.chances(pattern, &self.chain, moves.len()));
         }
+        let mut rest = moves.to_vec();
         hits.iter().for_each(|hit| rest[self.moves_of(hit)].fill(PARTED));
         let chances = self.chances(pattern, &self.chain.of_moves(heights, &rest), moves.len());
         self.counted(hits, chances)
@@ -149,6 +153,19 @@ impl<'l> VocabularySearch<'l> {
     pub(super) fn counts(&self, heights: &[i32], moves: &[i32]) -> BTreeMap<usize, Count> {
         let weighed = |(pattern, hits)| (pattern, self.weighed(pattern, hits, (heights, moves)));
         self.hits(moves).into_iter().map(weighed).collect()
+    }
+
+    /// The same places beside the motion of this search, where a search in another motion counted them.
+    pub(super) fn counted_anew(&self, counts: BTreeMap<usize, Count>, moves: usize) -> BTreeMap<usize, Count> {
+        let anew = |(pattern, count): (usize, Count)| {
+            // Making a chain for each pattern is what takes the time, so those of long patterns are made once.
+            if self.long(pattern) {
+                return (pattern, count);
+            }
+            let hits = count.whole.into_iter().chain(count.changed).collect();
+            (pattern, self.counted(hits, self.chances(pattern, &self.chain, moves)))
+        };
+        counts.into_iter().map(anew).collect()
     }
 
     /// How surprising the most surprising pattern of a drawn line is.
@@ -190,16 +207,12 @@ pub(super) fn share(one: &Range<usize>, other: &Range<usize>) -> bool {
     in_common(one, other) > 0
 }
 
-/// The patterns that are more surprising than `bound`, by index in the stock, each with those hits that are no part of another pattern's:
-/// those first that came whole often enough to be named for it, then the longest. Of patterns that sound the same, the one that is
-/// written so is kept, and of several such the one of the lowest level.
-pub(super) fn named(
-    search: &VocabularySearch,
-    (heights, moves): (&[i32], &[i32]),
-    bound: f64,
-) -> BTreeMap<usize, Count> {
+/// Those of the counted patterns that are more surprising than `bound`, by index in the stock. Each keeps those hits that are no part of
+/// another pattern's: those first that came whole often enough to be named for it, then the longest. Of patterns that sound the same, the
+/// one that is written so is kept, and of several such the one of the lowest level.
+pub(super) fn named(search: &VocabularySearch, counts: BTreeMap<usize, Count>, bound: f64) -> BTreeMap<usize, Count> {
     let mut order: Vec<(_, usize, Count)> = Vec::new();
-    for (pattern, mut count) in search.counts(heights, moves) {
+    for (pattern, mut count) in counts {
         let written = |hit: &Hit| search.stock.ways[hit.way].start.is_none();
         if count.beyond[0] > bound && count.beyond[1] <= bound {
             // A scale in three keys from its root to its octave is one, though any line has runs of eight steps.

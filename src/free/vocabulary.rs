@@ -97,15 +97,22 @@ fn bound(mut drawn: Vec<f64>, (part, of): (usize, usize)) -> f64 {
     drawn.get(over).copied().unwrap_or(f64::INFINITY)
 }
 
-/// The search in the motion of a line without the patterns that stand out by far: they would be drawn as often as they were played.
-fn without_far<'l>(search: VocabularySearch<'l>, heights: &[i32], moves: &[i32]) -> VocabularySearch<'l> {
+/// The search in the motion of a line without the patterns that stand out by far: they would be drawn as often as they were played. With
+/// the places of each pattern, weighed in that search.
+fn without_far<'l>(
+    search: VocabularySearch<'l>,
+    heights: &[i32],
+    moves: &[i32],
+) -> (VocabularySearch<'l>, BTreeMap<usize, Count>) {
     let far = ((ONE_IN * search.stock.patterns.len().max(1)) as f64).ln();
     let mut rest = moves.to_vec();
     let counts = search.counts(heights, moves);
     let out = counts.values().filter(|count| count.surprise() > far).flat_map(Count::all);
     out.for_each(|hit| rest[search.moves_of(hit)].fill(PARTED));
     let chain = search.chain.of_moves(heights, &rest);
-    search.in_motion_of(chain)
+    let search = search.in_motion_of(chain);
+    let counts = search.counted_anew(counts, moves.len());
+    (search, counts)
 }
 
 /// How surprising a pattern is that any of the patterns is in one drawn line of [`ONE_IN`], but not less than one pattern alone would be.
@@ -128,9 +135,9 @@ impl<'l> FreeVocabulary<'l> {
         let stock = PatternStock::of(wanted.patterns.iter().copied());
         let looked_for = stock.patterns.len();
         let search = VocabularySearch::of(stock, chain);
-        let mut search = without_far(search, &heights, &moves);
+        let (mut search, counts) = without_far(search, &heights, &moves);
         let bound = drawn_bound(&mut search, &heights, &moves, chance);
-        let mut kept = named(&search, (&heights, &moves), bound);
+        let mut kept = named(&search, counts, bound);
         // A cell that is a pattern of the library is not a habit, even where that pattern was not looked for.
         let all = PatternStock::of(library.patterns().iter().chain(wanted.patterns.iter().copied()));
         let own = OwnCells::of((&heights, &moves), &search, &kept, &all, chance);
