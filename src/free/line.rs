@@ -182,6 +182,12 @@ impl FreeLine {
         tempo::swing(&onsets(&self.notes), self.tempo?)
     }
 
+    /// Whether the first note lies between two beats, where eighths that swing tell it.
+    #[must_use]
+    pub fn begins_between(&self) -> Option<bool> {
+        tempo::first_is_between(&onsets(&self.notes), self.tempo?)
+    }
+
     /// How long a beat lasts, by the tempo, or guessed from the notes where no tempo is known.
     #[must_use]
     pub fn beat(&self) -> Seconds {

@@ -43,7 +43,8 @@ impl PlacedForm {
     }
 
     /// Looks for bar 1 within a bar of the first note, at every half beat: where most of the sound is tones of the chords, or at the first
-    /// note where no place is better by [`BETTER`].
+    /// note where no place is better by [`BETTER`]. Eighths that swing tell which half beats are beats: then bar 1 begins on one of
+    /// those, and where the first note lies between two beats, the better one of the two stands for it.
     #[must_use]
     pub fn found(chorus: Chorus, tempo: Tempo, line: &FreeLine) -> Self {
         let first = line.notes.first().map_or(Seconds(0.0), |note| note.onset);
@@ -55,13 +56,18 @@ impl PlacedForm {
             Self { begins: begins + tempo.beat() * off, ..rough }
         };
         let bar = 2 * chorus.meter as i32;
-        let mut all: Vec<(f64, i32)> = (-bar..bar).map(|late| (placed(late).fits(line), late)).collect();
+        let between = line.begins_between();
+        let on_beat = |late: &i32| between.is_none_or(|between| between == (late.rem_euclid(2) == 1));
+        let mut all: Vec<(f64, i32)> =
+            (-bar..bar).filter(on_beat).map(|late| (placed(late).fits(line), late)).collect();
         all.sort_by_cached_key(|one| (rank(-one.0), one.1.abs() as i64));
         let (most, late) = all.first().copied().unwrap_or((0.0, 0));
         let next = all.iter().find(|other| other.1.abs_diff(late) > 1).map_or(0.0, |other| other.0);
-        let first_on_one = placed(0).fits(line);
-        let late = if most - first_on_one >= BETTER { late } else { 0 };
-        Self { sure: most - next >= SURELY && (late != 0 || most <= first_on_one), ..placed(late) }
+        // The places nearest to the first note: the note itself, or the beats on both sides of it.
+        let near = all.iter().filter(|(_, late)| late.abs() <= i32::from(between == Some(true)));
+        let (by_first, nearest) = near.max_by_key(|one| (rank(one.0), one.1)).copied().unwrap_or((0.0, 0));
+        let late = if most - by_first >= BETTER { late } else { nearest };
+        Self { sure: most - next >= SURELY && (late != nearest || most <= by_first), ..placed(late) }
     }
 
     /// The median distance, in beats, at which the notes near a beat come after it; below zero where they come before it.
@@ -139,4 +145,40 @@ pub(super) fn tone_over(change: &Change, pitch: Concert) -> Option<ToneOver> {
     let tones = chord.quality.degrees();
     let tone = tones.into_iter().find(|tone| tone.half_steps.rem_euclid(12) == above);
     Some(ToneOver { above, tone })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chart::ChordChart;
+    use crate::free::TempoFrom;
+
+    #[test]
+    fn of_a_swung_line_that_begins_after_the_beat_bar_one_is_on_its_beat() {
+        // Four bars of a blues in Bb at 120, a dash for a tied eighth, a dot for a rest: long eighths are on the beats (common practice).
+        let line = ". F4 Bb4 D5 F5 - D5 C5 Eb5 Db5 C5 G4 Bb4 - . . D5 C5 Bb4 Ab4 G4 F4 D4 F4 Bb4 C5 D5 F5 Ab5 - - .";
+        let at = |eighth: usize| Seconds(1.0 + 0.5 * ((eighth / 2) as f64 + if eighth % 2 == 1 { 0.63 } else { 0.0 }));
+        let words: Vec<&str> = line.split(' ').collect();
+        let note = |(n, word): (usize, &&str)| {
+            let pitch = Concert(word.parse::<crate::music::Spelled>().ok()?.written().0);
+            let held = words[n + 1..].iter().take_while(|next| **next == "-").count();
+            Some(LineNote { pitch, onset: at(n), release: at(n + 1 + held) - Seconds(0.02), letters: None })
+        };
+        let notes: Vec<LineNote> = words.iter().enumerate().filter_map(note).collect();
+        let tempo = Tempo(120.0);
+        let line = FreeLine {
+            heard: notes.len(),
+            by_ear: true,
+            doubtful: 0,
+            notes,
+            tempo: Some(tempo),
+            tempo_changes: false,
+            tempo_from: TempoFrom::Told,
+            tempo_or: None,
+        };
+        assert_eq!(line.begins_between(), Some(true));
+        let chart = ChordChart::parse("| Bb7 | Eb7 | Bb7 | % |").unwrap();
+        let form = PlacedForm::found(chart.chorus(), tempo, &line);
+        assert!((form.begins.0 - 1.0).abs() < 0.03, "{form:?}");
+    }
 }

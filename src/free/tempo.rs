@@ -211,6 +211,21 @@ pub(super) fn swing(onsets: &[f64], tempo: Tempo) -> Option<f64> {
     median(&ratios).filter(|ratio| ratios.len() >= PAIRS && *ratio >= SWINGS)
 }
 
+/// Whether the first of these onsets lies between two beats, by where the long ones of eighths that swing begin; `None` where they are
+/// even, or too few.
+pub(super) fn first_is_between(onsets: &[f64], tempo: Tempo) -> Option<bool> {
+    swing(onsets, tempo)?;
+    let beat = tempo.beat().0;
+    let three = onsets.windows(3).map(|three| (three[0], three[1] - three[0], three[2] - three[1]));
+    let swung = |(_, one, other): &(f64, f64, f64)| {
+        ((one + other) / beat - 1.0).abs() < 0.15 && one.max(*other) >= SWINGS * one.min(*other)
+    };
+    // Of a long and a short one the first begins on a beat, of a short and a long one the second.
+    let on = three.filter(swung).map(|(at, one, other)| if one > other { at } else { at + one });
+    let turned: f64 = on.map(|at| ((at - onsets[0]) / beat * TAU).cos()).sum();
+    Some(turned < 0.0)
+}
+
 fn best(from: f64, to: f64, ratio: f64, good: impl Fn(f64) -> f64) -> f64 {
     let tempos = std::iter::successors(Some(from), |tempo| Some(tempo * ratio)).take_while(|tempo| *tempo <= to);
     tempos.max_by_key(|tempo| rank(good(*tempo))).unwrap_or(from)
