@@ -87,7 +87,11 @@ impl<'l> FreeAnalysis<'l> {
         let found = free::vocabulary(line, &self.found, FreeLayout { places: self.places(), columns }, page);
         let over = self.on_page().zip(self.over.as_ref());
         let over = over.map(|((form, home), over)| free::over_form(line, (form, over), home, page, columns));
-        [free::head(line, &self.parts, page, columns), found, over.unwrap_or_default()]
+        [
+            free::head(line, &self.parts, self.form.as_ref().map(|form| form.1), page, columns),
+            found,
+            over.unwrap_or_default(),
+        ]
     }
 
     /// Tells all that was found.

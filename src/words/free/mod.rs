@@ -15,7 +15,7 @@ pub use place::{FormKey, FreeLayout, PlacesBy};
 use place::readable;
 
 use crate::free::{FreeLine, FreePart, FreeParts, NoLine, TempoFrom};
-use crate::music::Concert;
+use crate::music::{Concert, Mode};
 use crate::pattern::Family;
 use crate::units::{Seconds, Tempo};
 use crate::words::Page;
@@ -45,11 +45,19 @@ pub fn mend(why: &NoLine) -> &'static str {
     }
 }
 
-/// The first lines: how many notes, length, tempo and scale; how many sounds are doubtful; how the line moves.
+/// The first lines: how many notes, length, tempo and key; how many sounds are doubtful; how the line moves.
+///
+/// Over a form its key is told. The scale that holds most notes may be that of its fourth or fifth, and would read as another key.
 #[must_use]
-pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page, columns: usize) -> Vec<String> {
-    let (key, mode) = line.home();
-    let key = format!("{} {}", page.key(key, mode), mode.name());
+pub fn head(line: &FreeLine, parts: &FreeParts, form: Option<FormKey>, page: &Page, columns: usize) -> Vec<String> {
+    let key = match form {
+        Some(FormKey { key, mode: Mode::Major }) => format!("over a form in {}", page.key(key, Mode::Major)),
+        Some(FormKey { key, mode }) => format!("over a form in {} {}", page.key(key, mode), mode.name()),
+        None => {
+            let (key, mode) = line.home();
+            format!("most of them in the scale of {} {}", page.key(key, mode), mode.name())
+        }
+    };
     let begins = if line.tempo_changes { " at first" } else { "" };
     let by_file = match line.tempo_from {
         TempoFrom::File => ", as the file says",
@@ -59,7 +67,7 @@ pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page, columns: usize) -> 
     let tempo = line.tempo.map_or_else(String::new, |tempo| format!(" · {}{begins}{by_file}", page.tempo(tempo)));
     let (notes, length) = (numbered(line.notes.len(), "note"), line.length().0);
     let decimals = usize::from(length < 10.0);
-    let first = format!("{notes} in {length:.decimals$} s{tempo} · most of them in the scale of {key}");
+    let first = format!("{notes} in {length:.decimals$} s{tempo} · {key}");
     let mut lines = wrapped(&first, columns, "", "  ");
     if page.transposition().0 % 12 != 0 {
         let said = format!("notes and keys as they are written for the {}", page.instrument.name);
@@ -154,15 +162,16 @@ pub fn what(line: &FreeLine, part: &FreePart, by: PlacesBy<'_>, page: &Page) -> 
             }
         )
     });
-    format!("{}{chord}{}{way}", part.family.name(), round(line, part, &moves, page))
+    format!("{}{chord}{}{way}", part.family.name(), round(line, part, &moves, by, page))
 }
 
 /// In a part by half steps, the notes that the line goes round from both sides: ": round Db".
-fn round(line: &FreeLine, part: &FreePart, moves: &[i32], page: &Page) -> String {
+fn round(line: &FreeLine, part: &FreePart, moves: &[i32], by: PlacesBy<'_>, page: &Page) -> String {
     let turned = |pair: &[i32]| pair[0].abs() > 1 && pair[0].signum() == -pair[1].signum();
     let targets = moves.windows(2).enumerate().filter(|(_, pair)| part.family == Family::HalfSteps && turned(pair));
-    let name = |note: usize| names(line, &(note..note + 1), PlacesBy::Seconds, page);
-    let targets: Vec<String> = targets.map(|(n, _)| name(part.notes.start + n + 2)).collect();
+    let name = |note: usize| names(line, &(note..note + 1), by, page);
+    let mut targets: Vec<String> = targets.map(|(n, _)| name(part.notes.start + n + 2)).collect();
+    targets.dedup();
     if targets.is_empty() { String::new() } else { format!(": round {}", list(&targets)) }
 }
 

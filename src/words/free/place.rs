@@ -40,14 +40,15 @@ impl<'f> PlacesBy<'f> {
     }
 
     /// A note as it is spelled on the page: a tone of its chord as the chord has it, any other note in the key of the form; without a
-    /// form in the scale of the line. What is in neither, and sounds as a natural note, is that note: E and not Fb in Eb (common
-    /// practice).
+    /// form in the scale of the line. What is in neither, and sounds as a natural note, is that note: E and not Fb in Eb. What leads by
+    /// a half step into a note of the scale is raised on the way up and lowered on the way down: D D# E, E Eb D (common practice).
     #[must_use]
     pub fn spelled(self, line: &FreeLine, note: usize, page: &Page) -> Option<Spelled> {
+        let next = line.notes.get(note + 1).map(|next| next.pitch);
         let note = line.notes.get(note)?;
         let Self::Bars(form, home) = self else {
             let (key, mode) = line.home();
-            return Some(readable(page, note.pitch, key, mode));
+            return Some(leading(page, (note.pitch, next), key, mode));
         };
         let (key, spelling) = (page.tonality(home.key, home.mode), Spelling { mode: home.mode, ..Spelling::default() });
         let in_chord = || {
@@ -58,7 +59,7 @@ impl<'f> PlacesBy<'f> {
             // A double flat would be right and hard to read.
             (name.alter.abs() <= 1).then_some(name)
         };
-        in_chord().or_else(|| Some(readable(page, note.pitch, home.key, home.mode)))
+        in_chord().or_else(|| Some(leading(page, (note.pitch, next), home.key, home.mode)))
     }
 
     /// Where a note begins: "at 3.2 s", "in bar 3 on the and of 2".
@@ -104,6 +105,20 @@ pub(super) fn readable(page: &Page, pitch: Concert, key: ConcertKey, mode: Mode)
     }
 }
 
+/// The same, where a next note is known; a note with a sign that leads by a half step into one of the scale is on the letter before it.
+fn leading(page: &Page, (pitch, next): (Concert, Option<Concert>), key: ConcertKey, mode: Mode) -> Spelled {
+    let name = readable(page, pitch, key, mode);
+    let scale = page.tonality(key, mode).scale();
+    let lead = |next: Concert| {
+        let (by, into) = ((next - pitch).0, readable(page, next, key, mode).name());
+        let raised = PitchName::on(into.letter.up(-by), name.name().class());
+        (by.abs() == 1 && scale.contains(&into) && i32::from(raised.alter) == by)
+            .then(|| raised.at(page.written(pitch).0))
+    };
+    let sign = name.name().alter != 0 && !scale.contains(&name.name());
+    next.filter(|_| sign).and_then(lead).unwrap_or(name)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -119,6 +134,21 @@ mod tests {
         };
         // Not Fb in Eb major; in F# major E# is a note of the scale and stays.
         assert_eq!([name(64, 3), name(66, 3), name(65, 6)], ["E", "Gb", "E#"]);
+    }
+
+    #[test]
+    fn a_run_by_half_steps_is_raised_on_the_way_up_and_lowered_on_the_way_down() {
+        let page = Page::new(crate::music::instrument("piano").unwrap().clone(), crate::music::Reading::default());
+        let run = |tonic: i32, pitches: &[i32]| {
+            let key = ConcertKey(PitchClass::new(tonic));
+            let name = |pair: &[i32]| {
+                page.name(leading(&page, (Concert(pair[0]), Some(Concert(pair[1]))), key, Mode::Major).name())
+            };
+            pitches.windows(2).map(name).collect::<Vec<_>>().join(" ")
+        };
+        // Common practice: in C and in F; a natural note stays one.
+        assert_eq!(run(0, &[60, 61, 62, 63, 64, 63, 62, 61, 60]), "C C# D D# E Eb D Db");
+        assert_eq!(run(5, &[67, 68, 69, 70, 71, 72, 71, 70]), "G G# A Bb B C B");
     }
 
     #[test]
