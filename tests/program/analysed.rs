@@ -1,6 +1,6 @@
-//! The command `analyse`: with a score and a chart, with JSON, and with sound that is not one line.
+//! The command `analyse`: with files of every kind, with a score and a chart, with JSON, and with sound that is not one line.
 
-use earfirst::outside::files::write_wav;
+use earfirst::outside::files::{read_sound, write_wav};
 use earfirst::outside::sound::Clip;
 use earfirst::outside::units::{SampleRate, Seconds};
 
@@ -50,4 +50,51 @@ fn of_silence_of_drums_and_of_one_note_no_line_is_made_up() {
     write_wav(&desk.0.join("one.wav"), &Clip { rate, samples: (0..88_200).map(turn).collect() }).unwrap();
     let (code, said) = desk.run("analyse one.wav");
     assert!(code == 4 && said.contains("only one note can be told in it: too few to take apart"), "{said}");
+}
+
+/// Names of the notes and numbers of the habits that are told, without places in seconds, which differ by how a file begins.
+fn notes_told(said: &str) -> (Vec<String>, usize) {
+    let rows = said.lines().filter(|line| line.get(7..11).is_some_and(|unit| unit == " s  "));
+    (rows.map(|row| row[11..].to_owned()).collect(), said.matches("└yours 1").count())
+}
+
+#[test]
+fn every_kind_of_file_gives_the_same_line_and_a_line_of_ones_own_is_kept_to_practise() {
+    // A line of our own with a cell of six notes from three notes, sounded by a small program (six sines) at quarter = 190, packed with
+    // ffmpeg 5.1: FLAC, MP3 (24 kbit/s), Ogg Vorbis.
+    let desk = Desk::new("kinds");
+    for kind in ["flac", "mp3", "ogg", "mid"] {
+        let from = format!("tests/data/free/own-cell.{kind}");
+        std::fs::copy(from, desk.0.join(format!("own.{kind}"))).unwrap();
+    }
+    write_wav(&desk.0.join("own.wav"), &read_sound(&desk.0.join("own.flac")).unwrap()).unwrap();
+    desk.done("analyse own.mid --instrument flute --musicxml own.musicxml");
+    let written = notes_told(&desk.done("analyse own.mid --instrument flute"));
+    assert_eq!((written.0.len() > 8, written.1), (true, 3), "{written:?}");
+    for kind in ["wav", "flac", "mp3", "ogg", "musicxml"] {
+        let told = notes_told(&desk.done(&format!("analyse own.{kind} --instrument flute")));
+        assert_eq!(told, written, "{kind}");
+    }
+    // Its root cannot be known, and the player is asked for it.
+    let (code, said) = desk.run("analyse own.flac --instrument flute --learn 1 --name six-to-turn");
+    assert!(code == 2 && said.contains("Name its root with --key"), "{said}");
+    let said = desk.done("analyse own.flac --instrument flute --learn 1 --name six-to-turn --key C");
+    assert!(said.contains("1 4 3 6, 7, 5,") && said.contains("earfirst drill six-to-turn"), "{said}");
+    // From now on it is one of the player's patterns, and no longer a line of no library.
+    let said = desk.done("analyse own.mp3 --instrument flute").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("six to turn, three times") && !said.contains("Yours, and in no library"), "{said}");
+    for key in ["in C at", "in Bb at", "in D at"] {
+        assert!(said.contains(key), "{key} in {said}");
+    }
+}
+
+#[test]
+fn over_a_form_its_key_is_told_and_no_other_beside_it() {
+    let desk = Desk::new("form-key");
+    desk.done("patterns export diatonic-thirds-up --keys Bb --instrument piano --midi thirds.mid");
+    let head = |line: &str| desk.done(line).split_whitespace().take(24).collect::<Vec<_>>().join(" ");
+    assert!(head("analyse thirds.mid --instrument piano").contains("most of them in the scale of Bb major"));
+    // Bb major is a scale that blues in D minor hold on IV; the key of the form stays D minor.
+    let over = head("analyse thirds.mid --instrument piano --chart minor-blues --key D");
+    assert!(over.contains("over a form in D minor") && !over.contains("Bb major"), "{over}");
 }
