@@ -48,6 +48,7 @@ pub(super) fn broken(
             }
         }
     }
+    let mut known = search.chain.of_moves(heights, &rest);
     // The longest first; one that overlaps with something reported already is taken for a piece of that.
     found.sort_by_cached_key(|(same, at, way)| (std::cmp::Reverse(*same), *at, *way));
     let mut places = Vec::new();
@@ -65,12 +66,11 @@ pub(super) fn broken(
             }
             let begun = &search.stock.ways[way].moves[..*same];
             // The place itself is no part of the rest; where the rest is too short to tell, a plain line tells.
-            let mut others = rest.clone();
-            others[here.clone()].fill(PARTED);
-            let by_rest = search.chain.of_moves(heights, &others).expected_as_rare(begun, heights[*at]);
+            let by_rest = known.without(heights, &rest, [here.clone()]).expected_as_rare(begun, heights[*at]);
             let expected = by_rest.max(plain_chance(begun) * moves.len() as f64);
             if surprise(1, expected) > bound {
                 rest[here.clone()].fill(PARTED);
+                known = search.chain.of_moves(heights, &rest);
                 taken.push(here.clone());
                 places.push(Begun { way, moves: here, expected });
             }

@@ -1,6 +1,7 @@
 //! What chance gives: lines drawn at random in the scale of a line that was played, with moves as often as that line has them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 
 use crate::music::PitchClass;
 
@@ -17,6 +18,7 @@ const UNSEEN: f64 = 1e-6;
 type ScaleMove = (i32, bool);
 
 /// A Markov chain of the moves of a line along its scale: the chance of each move depends on the move before it.
+#[derive(Clone)]
 pub(super) struct ScaleChain {
     tonic: i32,
     /// How often each move came.
@@ -56,6 +58,30 @@ impl ScaleChain {
     /// The chain of the same scale with these moves between the notes.
     pub(super) fn of_moves(&self, heights: &[i32], moves: &[i32]) -> Self {
         Self::of(heights, moves, PitchClass::new(self.tonic))
+    }
+
+    /// The chain of the same line, of which `self` is the chain, with long rests instead of the moves in these stretches.
+    pub(super) fn without(&self, heights: &[i32], moves: &[i32], gone: impl IntoIterator<Item = Range<usize>>) -> Self {
+        let mut chain = self.clone();
+        let gone: BTreeSet<usize> = gone.into_iter().flatten().collect();
+        let step = |n: usize| moves.get(n).filter(|by| **by != PARTED).map(|_| self.step(heights[n], heights[n + 1]));
+        for n in &gone {
+            let Some(here) = step(*n) else { continue };
+            chain.all -= 1.0;
+            if let Some(count) = chain.moves.get_mut(&here) {
+                *count -= 1.0;
+            }
+            let before = n.checked_sub(1).filter(|before| !gone.contains(before)).and_then(step);
+            let pairs = [before.map(|before| (before, here)), step(n + 1).map(|next| (here, next))];
+            for (one, other) in pairs.into_iter().flatten() {
+                if let Some((sum, next)) = chain.after.get_mut(&one) {
+                    *sum -= 1.0;
+                    next.entry(other).and_modify(|count| *count -= 1.0);
+                }
+            }
+        }
+        chain.moves.retain(|_, count| *count > 0.0);
+        chain
     }
 
     /// The place on the scale at or just below a height, and whether the height lies a half step above that place.
@@ -189,6 +215,22 @@ mod tests {
         let run = [2, 2, 1, 2];
         let [inside, outside] = [67, 68].map(|from| chain.expected_as_rare(&run, from));
         assert!((inside - chain.expected(&run)).abs() < 1e-9 && outside < 0.1 * inside, "{inside} {outside}");
+    }
+
+    #[test]
+    fn a_chain_without_some_moves_is_that_of_the_line_with_rests_there() {
+        let heights: Vec<i32> = (0..200).map(|n| 60 + [0, 2, 4, 5, 7, 9, 10][n * n % 29 % 7]).collect();
+        let mut moves: Vec<i32> = heights.windows(2).map(|w| w[1] - w[0]).collect();
+        moves[40] = PARTED;
+        let gone = [0..3, 38..39, 41..46, 44..50, 196..199];
+        let mut rest = moves.clone();
+        gone.iter().for_each(|one| rest[one.clone()].fill(PARTED));
+        let chain = ScaleChain::of(&heights, &moves, PitchClass::new(0));
+        let [one, other] = [chain.without(&heights, &moves, gone), chain.of_moves(&heights, &rest)];
+        for cell in moves.windows(3).filter(|cell| !cell.contains(&PARTED)) {
+            let (one, other) = (one.expected(cell), other.expected(cell));
+            assert!((one - other).abs() < 1e-9 * other.max(1e-9), "{one} {other}");
+        }
     }
 
     #[test]

@@ -138,27 +138,27 @@ impl<'l> VocabularySearch<'l> {
         self.ways[pattern].iter().all(|way| self.stock.ways[*way].moves.len() >= LONG)
     }
 
-    /// The places of one pattern, weighed against the rest of the line.
-    fn weighed(&self, pattern: usize, hits: Vec<Hit>, (heights, moves): (&[i32], &[i32])) -> Count {
+    /// The places of one pattern, weighed against the rest of the line; `whole` is the chain of all of it.
+    fn weighed(&self, pattern: usize, hits: Vec<Hit>, (heights, moves): (&[i32], &[i32]), whole: &ScaleChain) -> Count {
         if !self.long(pattern) {
             return self.counted(hits, self.chances(pattern, &self.chain, moves.len()));
         }
-        let mut rest = moves.to_vec();
-        hits.iter().for_each(|hit| rest[self.moves_of(hit)].fill(PARTED));
-        let chances = self.chances(pattern, &self.chain.of_moves(heights, &rest), moves.len());
+        let rest = whole.without(heights, moves, hits.iter().map(|hit| self.moves_of(hit)));
+        let chances = self.chances(pattern, &rest, moves.len());
         self.counted(hits, chances)
     }
 
     /// The places of each pattern in a line, by the pattern's index in the stock, each weighed against the rest of the line.
     pub(super) fn counts(&self, heights: &[i32], moves: &[i32]) -> BTreeMap<usize, Count> {
-        let weighed = |(pattern, hits)| (pattern, self.weighed(pattern, hits, (heights, moves)));
+        let whole = self.chain.of_moves(heights, moves);
+        let weighed = |(pattern, hits)| (pattern, self.weighed(pattern, hits, (heights, moves), &whole));
         self.hits(moves).into_iter().map(weighed).collect()
     }
 
     /// The same places beside the motion of this search, where a search in another motion counted them.
     pub(super) fn counted_anew(&self, counts: BTreeMap<usize, Count>, moves: usize) -> BTreeMap<usize, Count> {
         let anew = |(pattern, count): (usize, Count)| {
-            // Making a chain for each pattern is what takes the time, so those of long patterns are made once.
+            // Those of long patterns do not depend on that motion.
             if self.long(pattern) {
                 return (pattern, count);
             }
@@ -186,8 +186,9 @@ impl<'l> VocabularySearch<'l> {
         likely.sort_by(|a, b| b.0.total_cmp(&a.0));
         let mut heights = vec![first];
         moves.iter().for_each(|by| heights.push(heights[heights.len() - 1] + if *by == PARTED { 0 } else { *by }));
-        let weighed =
-            likely.into_iter().take(LIKELY).map(|(_, pattern, hits)| self.weighed(pattern, hits, (&heights, moves)));
+        let whole = self.chain.of_moves(&heights, moves);
+        let likely = likely.into_iter().take(LIKELY);
+        let weighed = likely.map(|(_, pattern, hits)| self.weighed(pattern, hits, (&heights, moves), &whole));
         weighed.map(|count| count.surprise()).fold(0.0, f64::max)
     }
 
