@@ -80,8 +80,7 @@ fn typed_line(text: &str) -> Result<String, Failure> {
 
 /// What is said of the volume before a drill, and before a trade.
 const CUES: &str = "Keep the volume low at first: the first cue is soft and grows until you answer.";
-const BAND: &str =
-    "Keep the volume low at first: the band begins as loud as it stays (--level makes it softer or louder).";
+const BAND: &str = "Keep the volume low at first: the band begins as loud as it stays (--level).";
 
 /// Asks before a drill for instrument, headphones and range, for the sound that is kept (not of a MIDI instrument) and for a name (where
 /// none was typed and no player is known); keeps the answers. `named` is the player that was typed, `input` the input.
