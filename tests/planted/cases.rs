@@ -177,7 +177,14 @@ fn plant(kind: &str, mut case: Case, chance: &mut Chance) -> Case {
         }
         "extra" => return extra(case, place, chance),
         "octave" => {
-            let by = chance.pick(&[12, -12]);
+            // A note that the instrument does not have cannot be played.
+            let (pitch, whole) = (take.asked.line.notes[place].pitch, take.instrument.advanced);
+            let ways = [12, -12].into_iter().filter(|by| (whole.low.0..=whole.high.0).contains(&(pitch.0 + by)));
+            let ways: Vec<i32> = ways.collect();
+            if ways.is_empty() {
+                return plant("wrong", case, chance);
+            }
+            let by = chance.pick(&ways);
             take.places[place].as_mut().unwrap().pitch += f64::from(by);
             Planted::Octave(place, by)
         }

@@ -13,6 +13,7 @@ use earfirst::outside::words::reader::Reader;
 use earfirst::outside::words::verdict::sentence;
 
 use super::cases::{Case, FAULTS, Planted, case};
+use super::manner::BEAT_ZERO;
 use super::robot::Robot;
 use crate::chance::Chance;
 
@@ -24,6 +25,8 @@ struct Count {
     told: u32,
     /// Cases in which something is told that was not planted.
     besides: u32,
+    /// Cases in which a planted fault is not told even where the judge gets the notes as an ear without fault would hear them.
+    judges: u32,
     /// Examples of what went otherwise.
     astray: Vec<String>,
 }
@@ -80,19 +83,43 @@ fn words(planted: Planted) -> &'static [&'static str] {
     }
 }
 
-/// What the program says of a case: its findings and its sentence.
-fn said(case: &Case, seed: u64) -> (Vec<Finding>, String) {
+/// The notes of a case as the program's ear hears them.
+fn heard(case: &Case, seed: u64) -> Vec<HeardNote> {
     let take = &case.take;
     // With `EARFIRST_EXACT` the ear is left out, so that what is missed is missed by the judge.
     if std::env::var_os("EARFIRST_EXACT").is_some() {
-        return judged(case, &take.exactly());
+        return take.exactly();
     }
     let clip = Robot::get().play(take.program, &take.strokes(), &mut Chance::new(seed ^ 0x0a1e));
     // The ear searches the same range as in a drill.
     let (low, high) = (take.instrument.advanced.low.hertz(A440), take.instrument.advanced.high.hertz(A440));
     let (lowest, highest) = (Hertz((low.0 * 0.79).max(27.0)), Hertz((high.0 * 1.26).min(4300.0)));
     let ear = EarSettings { rate: clip.rate, lowest, highest, a4: A440 };
-    judged(case, &hear_clip(&ear, &clip))
+    hear_clip(&ear, &clip)
+}
+
+/// Whether every planted fault is told: at its place, and in the sentence.
+fn all_told(case: &Case, found: &[Finding], sentence: &str) -> bool {
+    let sentence = sentence.to_lowercase();
+    case.planted
+        .iter()
+        .all(|it| found.iter().any(|one| it.is(one)) && words(*it).iter().any(|word| sentence.contains(word)))
+}
+
+/// The strokes of a case and what was heard of them, each with its pitch, its onset after beat 0 and its length in hundredths of a second.
+fn beside(case: &Case, heard: &[HeardNote]) -> String {
+    let hundredths = |seconds: f64| (100.0 * seconds).round();
+    let played = case
+        .take
+        .strokes()
+        .into_iter()
+        .map(|it| format!("{:.1}@{}+{}", it.pitch, hundredths(it.at - BEAT_ZERO), hundredths(it.length)));
+    let came = heard.iter().map(|it| {
+        let (at, length) = (it.onset.0 - BEAT_ZERO, it.release.0 - it.onset.0);
+        format!("{:.1}@{}+{}({:.2})", it.pitch.0, hundredths(at), hundredths(length), it.confidence)
+    });
+    let (played, came): (Vec<String>, Vec<String>) = (played.collect(), came.collect());
+    format!("\n        played {}\n        heard  {}", played.join(" "), came.join(" "))
 }
 
 fn judged(case: &Case, heard: &[HeardNote]) -> (Vec<Finding>, String) {
@@ -130,11 +157,11 @@ fn measure(kinds: &[&str], each: u64, first_seed: u64) -> BTreeMap<String, Count
                     let Some(kind) = kinds.get((n / each) as usize) else { return };
                     let seed = first_seed + n;
                     let case = case(kind, seed);
-                    let (found, sentence) = said(&case, seed);
-                    let all = case.planted.iter().all(|it| {
-                        found.iter().any(|one| it.is(one))
-                            && words(*it).iter().any(|word| sentence.to_lowercase().contains(word))
-                    });
+                    let notes = heard(&case, seed);
+                    let (found, sentence) = judged(&case, &notes);
+                    let all = all_told(&case, &found, &sentence);
+                    let exactly = judged(&case, &case.take.exactly());
+                    let judges = !all && !all_told(&case, &exactly.0, &exactly.1);
                     let more: Vec<&str> =
                         found.iter().filter(|it| !follows(it, &case.planted)).filter_map(fault).collect();
                     let mut counts = counts.lock().unwrap();
@@ -142,13 +169,22 @@ fn measure(kinds: &[&str], each: u64, first_seed: u64) -> BTreeMap<String, Count
                     count.cases += 1;
                     count.told += u32::from(all);
                     count.besides += u32::from(!more.is_empty());
+                    count.judges += u32::from(judges);
                     if !all || !more.is_empty() {
                         let asked = &case.take.asked;
-                        let (who, tempo, notes) = (&case.take.instrument.id, asked.tempo.0, asked.line.notes.len());
+                        let (who, tempo, count_of) = (&case.take.instrument.id, asked.tempo.0, asked.line.notes.len());
                         let planted = &case.planted;
+                        let lost = if all {
+                            "told"
+                        } else if judges {
+                            "the judge's"
+                        } else {
+                            "the ear's"
+                        };
                         count.astray.push(format!(
-                            "{seed} {who} {tempo} {notes} {planted:?}: {sentence} [{}]",
-                            more.join(", ")
+                            "{seed} {who} {tempo} {count_of} {planted:?} {lost}: {sentence} [{}]{}",
+                            more.join(", "),
+                            beside(&case, &notes)
                         ));
                     }
                 }
@@ -161,7 +197,9 @@ fn measure(kinds: &[&str], each: u64, first_seed: u64) -> BTreeMap<String, Count
 fn told(counts: &BTreeMap<String, Count>) {
     for (kind, count) in counts {
         let share = |part: u32| f64::from(part) / f64::from(count.cases);
-        println!("{kind:32} {:4} told {:.3} besides {:.3}", count.cases, share(count.told), share(count.besides));
+        let (told, besides) = (share(count.told), share(count.besides));
+        let (lost, judges) = (count.cases - count.told, count.judges);
+        println!("{kind:32} {:4} told {told:.3} besides {besides:.3}; lost {lost}, the judge's {judges}", count.cases);
         let shown = std::env::var("EARFIRST_SHOW").ok().and_then(|it| it.parse().ok()).unwrap_or(0);
         count.astray.iter().take(shown).for_each(|one| println!("      {one}"));
     }
@@ -180,8 +218,9 @@ fn every_planted_fault_is_told_and_as_people_play_none_is() {
     let only = std::env::var("EARFIRST_KIND").ok();
     let kinds: Vec<&str> =
         all.into_iter().filter(|kind| only.as_ref().is_none_or(|it| kind.contains(it.as_str()))).collect();
-    let each = if longer() { 80 } else { 4 };
-    let seed = std::env::var("EARFIRST_SEED").ok().and_then(|it| it.parse().ok()).unwrap_or(20_261);
+    let number = |name: &str| std::env::var(name).ok().and_then(|it| it.parse().ok());
+    let each = number("EARFIRST_EACH").unwrap_or(if longer() { 80 } else { 4 });
+    let seed = number("EARFIRST_SEED").unwrap_or(20_261);
     let counts = measure(&kinds, each, seed);
     println!("recorded instruments: {}", Robot::get().recorded());
     told(&counts);
