@@ -8,6 +8,8 @@ const LONG_ENOUGH: Seconds = Seconds(0.2);
 const BEGINS_S: (f64, f64) = (0.05, 0.09);
 /// The very end of a note, in seconds before its release: after it the frames hear the note die away, or the next one.
 const ENDS_S: (f64, f64) = (0.08, 0.04);
+/// The last moments of a note, in seconds: its sound dies away, and nobody hears where its pitch goes (from memory).
+const UNHEARD_S: f64 = 0.02;
 /// Share of a note from which its line is read: instruments rise into their notes.
 const LINE: f64 = 0.25;
 /// The middle of a note, as shares of its length.
@@ -77,7 +79,7 @@ pub(super) fn moved<'a>(note: &HeardNote, path: impl Iterator<Item = &'a (Second
             let behind = path.iter().filter(|look| look.0 >= LINE * length.0);
             let thin = behind.step_by(path.len().div_ceil(COMPARED).max(1)).copied().collect();
             let slope = Slope::of(&[thin], 1)?.slope;
-            (path.iter().map(|(at, cents)| (*at, cents - slope * at)).collect(), slope * length.0)
+            (path.iter().map(|(at, cents)| (*at, cents - slope * at)).collect(), slope * (length.0 - UNHEARD_S))
         }
     };
     let level = median(&part.iter().map(|look| look.1).collect::<Vec<_>>())?;
@@ -128,7 +130,7 @@ mod tests {
 
     #[test]
     fn a_sag_a_scoop_and_a_fall_at_the_end_are_told_apart() {
-        assert_eq!(note(0.5, &|at| -60.0 * at), Some((-30.0, MovedWhere::Throughout)));
+        assert_eq!(note(0.5, &|at| -60.0 * at), Some((-29.0, MovedWhere::Throughout)));
         let (by, place) = note(0.3, &|at| -80.0 * (-at / 0.06).exp()).unwrap();
         assert!(by > 20.0 && place == MovedWhere::AtFirst, "{by} {place:?}");
         let (by, place) = note(0.6, &|at| -40.0 * ((at - 0.4) / 0.15).clamp(0.0, 1.0)).unwrap();

@@ -7,7 +7,7 @@ use crate::report::run::RunIntonation;
 use crate::report::run_slips::RunSlip;
 use crate::report::run_words::{HABIT, drift_words, in_common, most_move, moved_words};
 use crate::report::trend::{Doubt, Drift};
-use crate::report::tuning::{PitchRow, alike, hint, to_work_on};
+use crate::report::tuning::{Named, PitchRow, alike, hint, to_work_on};
 use crate::units::Cents;
 use crate::words::Page;
 use crate::words::numbers::{capital, count, list, numbered, ordinal, signed};
@@ -27,7 +27,7 @@ const PLAN: usize = 3;
 #[must_use]
 pub fn run_to_text(run: &RunIntonation, page: &Page) -> String {
     let mut out = String::new();
-    let named = |pitch: Concert| if rises(run) { page.rising(pitch) } else { page.pitch(pitch) };
+    let named = |pitch: Concert| spelling(run)(page, pitch);
     if let Some(offset) = run.offset {
         common(&mut out, run, offset, &page.instrument, &named);
         if run.rows.len() >= TABLE {
@@ -80,16 +80,22 @@ fn first_of_all(out: &mut String, run: &RunIntonation, instrument: &Instrument) 
     let _ = writeln!(out, "\nTo work on first: {what}.");
 }
 
-/// Whether the line of a run only rises.
-fn rises(run: &RunIntonation) -> bool {
-    run.rows.iter().all(|row| row.down.is_none()) && run.rows.iter().any(|row| row.up.is_some())
+/// How the notes of a run are spelled, all in one way: sharps where it only rises, flats where it falls or goes both ways (common
+/// practice), and single notes by themselves.
+fn spelling(run: &RunIntonation) -> Named {
+    let (up, down) = (run.rows.iter().any(|row| row.up.is_some()), run.rows.iter().any(|row| row.down.is_some()));
+    match (up, down) {
+        (_, true) => Page::falling,
+        (true, false) => Page::rising,
+        (false, false) => Page::pitch,
+    }
 }
 
 /// What the instrument does to the notes to work on, a sentence each: advice on other notes would be one more task.
 fn hints(run: &RunIntonation, page: &Page) -> Vec<String> {
     let Intonation::Scored { in_tune, .. } = page.instrument.intonation else { return Vec::new() };
     let named = to_work_on(&run.own, in_tune).into_iter().filter(|_| run.rows.len() >= TABLE);
-    named.filter_map(|row| hint(page, row.pitch, row.all, rises(run))).collect()
+    named.filter_map(|row| hint(page, row.pitch, row.all, spelling(run))).collect()
 }
 
 /// The few pitches that moved while they sounded, a sentence each; nothing where intonation is not the player's.

@@ -381,7 +381,7 @@ fn intonation(out: &mut String, part: &InstrumentReview, page: &Page, known: boo
         work_on(out, &often, &page.instrument, &|pitch| page.pitch(pitch));
     }
     for row in &often {
-        if let Some(hint) = hint(page, row.pitch, row.all, false) {
+        if let Some(hint) = hint(page, row.pitch, row.all, Page::pitch) {
             wrapped(out, "", &hint);
         }
     }

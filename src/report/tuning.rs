@@ -32,14 +32,15 @@ const DRIFTS: usize = 8;
 /// Largest number of answers that a drift compares; more are thinned evenly.
 const COMPARED: usize = 300;
 
+/// How a sounding pitch is named on a page outside a key.
+pub(super) type Named = fn(&Page, Concert) -> String;
+
 /// Says what the instrument does to a pitch whose median lies beyond the narrowest band of intonation: one note may stray, but the median
-/// of many is a habit. The note is named in written pitch, as fingerings are; `rising` names it as in a line that only rises.
-pub(super) fn hint(page: &Page, pitch: Concert, off: Cents, rising: bool) -> Option<String> {
+/// of many is a habit. The note is named in written pitch, as fingerings are, and as `named` spells it.
+pub(super) fn hint(page: &Page, pitch: Concert, off: Cents, named: Named) -> Option<String> {
     let Intonation::Scored { in_tune, .. } = page.instrument.intonation else { return None };
     let known = tendency(&page.instrument, pitch).filter(|_| off.abs() > in_tune)?;
-    let written = page.in_written_pitch();
-    let name = if rising { written.rising(pitch) } else { written.pitch(pitch) };
-    words::fingering::hint(&name, &known, off).map(|hint| capital(&hint) + ".")
+    words::fingering::hint(&named(&page.in_written_pitch(), pitch), &known, off).map(|hint| capital(&hint) + ".")
 }
 
 /// Largest number of notes that a player is given to work on: more at once is no plan.

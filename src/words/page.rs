@@ -155,14 +155,28 @@ impl Page {
         self.with_octave(spell_in(self.written(pitch), Tonality::major(PitchClass::new(0), self.reading.g_flat)))
     }
 
-    /// The name of a sounding pitch in a line of half steps that only rises: sharps, where [`pitch`](Self::pitch) has flats (common
-    /// practice: sharps going up, flats going down).
+    /// The name of a sounding pitch in a line of half steps that only rises: sharps alone (common practice: sharps going up, flats going
+    /// down).
     #[must_use]
     pub fn rising(&self, pitch: Concert) -> String {
-        let spelled = spell_in(self.written(pitch), Tonality::major(PitchClass::new(0), self.reading.g_flat));
+        self.with_signs(pitch, 1)
+    }
+
+    /// The name of a sounding pitch in a line of half steps that falls, or that goes both ways: flats alone, so that one table does not
+    /// have F# beside Eb.
+    #[must_use]
+    pub fn falling(&self, pitch: Concert) -> String {
+        self.with_signs(pitch, -1)
+    }
+
+    /// The name of a sounding pitch outside any key, with sharps alone (1) or with flats alone (-1).
+    fn with_signs(&self, pitch: Concert, sign: i32) -> String {
+        let written = self.written(pitch);
+        let spelled = spell_in(written, Tonality::major(PitchClass::new(0), self.reading.g_flat));
         let name = spelled.name();
-        let sharp = if name.alter < 0 { PitchName::on(name.letter.up(-1), name.class()) } else { name };
-        self.with_octave(sharp.at(self.written(pitch).0))
+        let other = i32::from(name.alter) * sign < 0;
+        let name = if other { PitchName::on(name.letter.up(-sign), name.class()) } else { name };
+        self.with_octave(name.at(written.0))
     }
 
     /// The name of the pitch nearest to what was heard, with its octave.
@@ -234,6 +248,10 @@ mod tests {
         assert_eq!(
             [61, 62, 63, 66, 68, 70].map(|midi| concert.rising(Concert(midi))),
             ["C#4", "D4", "D#4", "F#4", "G#4", "A#4"]
+        );
+        assert_eq!(
+            [61, 62, 63, 66, 68, 70, 71].map(|midi| concert.falling(Concert(midi))),
+            ["Db4", "D4", "Eb4", "Gb4", "Ab4", "Bb4", "B4"]
         );
         assert_eq!(concert.in_written_pitch().key(eb, Mode::Major), "F");
     }

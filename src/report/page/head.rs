@@ -277,6 +277,6 @@ fn out_of_tune(part: &InstrumentReview, page: &Page) -> Option<String> {
     let name = page.pitch(row.pitch);
     let (off, way) = row.farthest_way(alike(&often));
     let comes = way.map_or_else(String::new, |way| format!(" where the line comes {way} to it"));
-    let how = hint(page, row.pitch, off, false).map_or_else(String::new, |hint| format!(" {hint}"));
+    let how = hint(page, row.pitch, off, Page::pitch).map_or_else(String::new, |hint| format!(" {hint}"));
     Some(format!("{name} lies {} cents from the others{comes}, heard {} times.{how}", signed(off), row.times))
 }
