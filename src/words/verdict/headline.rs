@@ -23,7 +23,9 @@ pub fn headline(verdict: &Verdict, asked: &Expectation, reader: &Reader) -> Stri
         let one = one_note(verdict, &found, asked, reader).filter(|said| said.chars().count() <= ROOM);
         return one.unwrap_or_else(|| format!("{} of {}", verdict.right, verdict.of));
     }
-    let gravest = verdict::gravest_faults(&found);
+    let mut gravest = verdict::gravest_faults(&found);
+    // A listener notices a stop before a note too many.
+    gravest.sort_by_key(|it| !matches!(it, Finding::Hesitations(_)) || found.iter().any(outweighs_a_stop));
     gravest.into_iter().find_map(|finding| of(finding, verdict, asked, reader)).unwrap_or_else(|| {
         match verdict.attempts {
             0 | 1 => ALL_RIGHT.to_owned(),
@@ -31,6 +33,11 @@ pub fn headline(verdict: &Verdict, asked: &Expectation, reader: &Reader) -> Stri
             more => format!("attempt {more}"),
         }
     })
+}
+
+/// Whether a fact matters more than that the player stopped.
+const fn outweighs_a_stop(found: &Finding) -> bool {
+    matches!(found, Finding::Begun { .. } | Finding::Jumped(_) | Finding::Rhythm(_))
 }
 
 /// What became of the one note that was not right: "F# was F", "F# left out", "F# octave low"; `None` where more than one was not.

@@ -223,8 +223,15 @@ fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
         }
         Finding::Astray(notes) => astray(notes, asked, reader),
         Finding::OutOfTune(notes) => {
+            let one =
+                |(note, cents): &(usize, Cents)| format!("{} {}", faults::named(*note, asked, reader), sharp(*cents));
             let (note, cents) = notes.first()?;
-            Some(format!("{} was {} against the rest", faults::named(*note, asked, reader), sharp(*cents)))
+            let first = format!("{} was {}", faults::named(*note, asked, reader), sharp(*cents));
+            Some(match &notes[1..] {
+                [] => format!("{first} against the rest"),
+                [other] => format!("{first}, and {} against the rest", one(other)),
+                others => format!("{first} against the rest, and {} more notes were off by less", count(others.len())),
+            })
         }
         Finding::Tuning(cents) if asked.usual == UsualTuning::Unknown => Some(format!("as a whole {}", sharp(*cents))),
         Finding::Tuning(cents) => Some(beyond_usual(*cents, reader)),

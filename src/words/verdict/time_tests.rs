@@ -180,6 +180,21 @@ fn stood_still_and_was_not_late_for_anything_else() {
 }
 
 #[test]
+fn a_stop_is_said_in_the_big_line_and_before_a_note_too_many() {
+    let mut heard = standing_still(&[(4, 0.8)], 2.9);
+    let big = |heard: &[HeardNote]| headline(&judge(&asked(&LINE), heard), &asked(&LINE), &reader("violin"));
+    assert_eq!(big(&heard), "stood still");
+    let at = heard[6].onset.0;
+    for note in &mut heard[6..] {
+        (note.onset.0, note.release.0) = (note.onset.0 + EIGHTH, note.release.0 + EIGHTH);
+    }
+    heard.insert(6, plays(&[70.0], at, EIGHTH).remove(0));
+    assert_eq!(big(&heard), "stood still");
+    let said = of_notes(&asked(&LINE), &heard);
+    assert!(said.contains("one note too many, Bb,") && said.contains("stood still before the fifth note"), "{said}");
+}
+
+#[test]
 fn stood_still_twice() {
     let expected =
         "All eight right, 0.9 s to begin; you stood still before the third and sixth notes, 0.7 s at the longest.";
