@@ -51,10 +51,10 @@ impl Register {
 
 /// Why a line cannot be realised: in no octave does it lie inside the range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error("the line spans {} half steps and no octave of it lies inside the range, which spans {}", span.0, range.span().0)]
+#[error("the line spans {} half steps and no octave of it lies inside the range, which spans {}", nearest.span().0, range.span().0)]
 pub struct NoFit {
-    /// The distance from the lowest to the highest note of the line.
-    pub span: HalfSteps,
+    /// The lowest and the highest note of the line in the octave for which the range would have to be widened least.
+    pub nearest: Range,
     /// The range that was asked for.
     pub range: Range,
 }

@@ -121,8 +121,8 @@ pub fn realise_exact(
     let degrees = from_degree(pattern, start);
     let low = degrees.iter().map(|degree| degree.half_steps).min().unwrap_or(0);
     let high = degrees.iter().map(|degree| degree.half_steps).max().unwrap_or(0);
-    let refusal = NoFit { span: HalfSteps(high - low), range };
-    let tonic = fitting_tonic(key, i64::from(low), i64::from(high), range, register).ok_or(refusal)?;
+    let tonic = fitting_tonic(key, i64::from(low), i64::from(high), range, register)
+        .ok_or_else(|| NoFit { nearest: nearest_octave(key, low, high, range), range })?;
     let notes = pattern.timeline.notes.iter().zip(degrees).map(|(note, degree)| PatternNote { degree, ..*note });
     let chords = if start.is_none() { pattern.timeline.chords.clone() } else { Vec::new() };
     Ok(Realised { tonic, notes: notes.collect(), chords, length: pattern.timeline.length })
@@ -169,6 +169,22 @@ fn ladder(pattern: &Pattern) -> Option<Vec<Degree>> {
         tones
     });
     chord.filter(|tones| within(tones)).or_else(|| home_scale(pattern).filter(|scale| within(scale)))
+}
+
+/// The lowest and the highest note of a line that lies inside the range in no octave, in the octave that leaves it least; of two equal ones
+/// the lower. The sums saturate, so that they cannot overflow.
+fn nearest_octave(key: ConcertKey, low: i32, high: i32, range: Range) -> Range {
+    let class = key.0.get();
+    let bottom = range.low.0.saturating_sub(low);
+    let above = bottom.saturating_add(class.saturating_sub(bottom).rem_euclid(12));
+    let placed =
+        |tonic: i32| Range { low: Concert(tonic.saturating_add(low)), high: Concert(tonic.saturating_add(high)) };
+    let beyond = |line: &Range| {
+        let over = |from: i32, to: i32| i64::from(from.saturating_sub(to).max(0));
+        over(range.low.0, line.low.0) + over(line.high.0, range.high.0)
+    };
+    let [below, above] = [above.saturating_sub(12), above].map(placed);
+    if beyond(&above) < beyond(&below) { above } else { below }
 }
 
 /// The tonic in the octave that `register` chooses, so that a line from `low` to `high` half steps above it lies inside `range`.

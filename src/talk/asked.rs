@@ -82,7 +82,8 @@ impl Meant {
         let misfits =
             self.plan.out_of_range.misfits(self.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str())));
         let name = |key| self.who.page.key(key, self.mode());
-        misfits.iter().map(|misfit| words::fit::sentence(misfit, name)).collect()
+        let range = self.who.from_to(self.who.range);
+        words::fit::sentences(&misfits, Some(&range), name)
     }
 
     /// The mode that all patterns have in common; major where they have none.

@@ -71,7 +71,6 @@ pub fn pattern(library: &Library, typed: &str) -> Result<Pattern, Failure> {
 
 /// A pattern as it would be cued in one register of the player's range.
 pub fn cue(found: &Pattern, key: ConcertKey, register: Register, who: &Who, tempo: Tempo) -> Result<Cue, Failure> {
-    let line = pattern::realise(found, key, None, who.range, register)
-        .map_err(|refusal| Failure::usage(refusal, "Widen --range, or choose another key."))?;
+    let line = pattern::realise(found, key, None, who.range, register).map_err(|refusal| who.no_fit(key, refusal))?;
     Ok(Cue::new(found, key, register, tempo, line))
 }

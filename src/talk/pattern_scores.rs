@@ -96,7 +96,11 @@ pub fn write(
     let (staff, left_out) = exchange::staff(found, &who.page.instrument, wish);
     if let Some((_, refusal)) = left_out.first() {
         let keys: Vec<String> = left_out.iter().map(|(key, _)| who.page.key(*key, found.mode())).collect();
-        warn(format!("left out {}: {refusal}\n  Widen --range to have them all.", keys.join(" ")));
+        let range = who.from_to(refusal.range);
+        let flag = who.taking_in(left_out.iter().map(|(_, refusal)| refusal.nearest));
+        let mend = flag.map_or_else(|| "Choose a shorter pattern.".to_owned(), |flag| format!("{flag} has them all."));
+        let keys = keys.join(" ");
+        warn(format!("left out {keys}: no octave of the line lies inside your range there, {range}\n  {mend}"));
     }
     if staff.pieces.is_empty() {
         return Err(Failure::usage("there is no key left to write", "Widen --range, or choose a shorter pattern."));

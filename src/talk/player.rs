@@ -1,4 +1,5 @@
 use crate::music::{Concert, ConcertKey, Letter, Level, Mode, PitchName, Range, Spelled, WrittenKey};
+use crate::pattern::NoFit;
 use crate::talk::failure::Failure;
 use crate::tui::Appearance;
 use crate::units::{Hertz, Tempo};
@@ -60,11 +61,38 @@ impl Who {
         Ok(keys)
     }
 
+    /// Why a line cannot be had in a key: its notes, those of the range, and the range that would take it in.
+    pub fn no_fit(&self, key: ConcertKey, refusal: NoFit) -> Failure {
+        let key = self.page.key(key, Mode::Major);
+        let [line, range] = [refusal.nearest, refusal.range].map(|of| self.from_to(of));
+        Failure::usage(
+            format!("in {key} the line goes from {line}: no octave of it lies inside your range, {range}"),
+            match self.taking_in([refusal.nearest]) {
+                Some(flag) => format!("{flag} takes it in; or choose another key."),
+                None => "Choose another key, or a shorter pattern: no range of this instrument takes it in.".to_owned(),
+            },
+        )
+    }
+
+    /// The lowest and the highest note of a range on the page: "D4 to C6".
+    pub fn from_to(&self, range: Range) -> String {
+        format!("{} to {}", self.page.falling(range.low), self.page.falling(range.high))
+    }
+
+    /// The argument for a range that takes in these lines too; `None` where the instrument has no such range.
+    pub fn taking_in(&self, lines: impl IntoIterator<Item = Range>) -> Option<String> {
+        let wider = |range: Range, line: Range| Range { low: range.low.min(line.low), high: range.high.max(line.high) };
+        let range = lines.into_iter().fold(self.range, wider);
+        let name = |pitch| self.page.falling(pitch);
+        let instrument = &self.page.instrument;
+        instrument.reaches(range).then(|| format!("--range \"{} {}\"", name(range.low), name(range.high)))
+    }
+
     /// How things are shown to this player.
     pub fn appearance(&self) -> Appearance {
         let colour = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
         let today = Some(crate::files::today().day);
-        Appearance { page: self.page.clone(), today, colour }
+        Appearance { page: self.page.clone(), range: Some(self.from_to(self.range)), today, colour }
     }
 
     /// A note of this player's page (a sounding one with `--concert`) as it sounds.

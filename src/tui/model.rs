@@ -8,6 +8,8 @@ use crate::words::Page;
 pub struct Appearance {
     /// The player's page: names and units.
     pub page: Page,
+    /// The player's range on the page, "D4 to C6", where it is known.
+    pub range: Option<String>,
     /// Today, in days since 1970-01-01, where days of the week may be named.
     pub today: Option<i32>,
     /// Whether colour may repeat what text says.

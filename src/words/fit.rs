@@ -7,6 +7,17 @@ use crate::words::numbers::{count, list};
 /// Largest number of patterns that are named one by one; of more only the number is said.
 const FEW: usize = 3;
 
+/// One sentence for each group of keys that does not fit the player's range, and behind the last the range ("D4 to C6"), where it is known,
+/// with what widens it.
+#[must_use]
+pub fn sentences(misfits: &[Misfit], range: Option<&str>, name: impl Fn(ConcertKey) -> String) -> Vec<String> {
+    let mut said: Vec<String> = misfits.iter().map(|misfit| sentence(misfit, &name)).collect();
+    if let (Some(last), Some(range)) = (said.last_mut(), range) {
+        *last += &format!(" Your range is {range}; --range widens it.");
+    }
+    said
+}
+
 /// Which keys do not fit, in which patterns, and what follows; `name` gives a key its name on the page.
 #[must_use]
 pub fn sentence(misfit: &Misfit, name: impl Fn(ConcertKey) -> String) -> String {
@@ -57,6 +68,18 @@ mod tests {
         assert_eq!(
             said(&[0, 1], &["a", "b", "c", "d"], 3),
             "C and G do not fit your range in four of the seven patterns: they are asked in the other patterns only."
+        );
+    }
+
+    #[test]
+    fn the_range_is_said_once_with_what_widens_it() {
+        let misfit = Misfit { keys: vec![ConcertKey::FIFTHS[7]], patterns: vec!["Triads".to_owned()], others: 0 };
+        assert_eq!(
+            sentences(&[misfit.clone(), misfit], Some("D4 to C6"), |key| key.name().to_owned()),
+            [
+                "Db does not fit your range: it is not asked.",
+                "Db does not fit your range: it is not asked. Your range is D4 to C6; --range widens it."
+            ]
         );
     }
 

@@ -61,7 +61,7 @@ pub fn rows(pattern: &Pattern) -> Vec<String> {
 #[must_use]
 pub fn sounds_as(library: &Library, pattern: &Pattern) -> Option<String> {
     let others: Vec<&str> = library.sounding_as(pattern).into_iter().map(|other| other.name.as_str()).collect();
-    (!others.is_empty()).then(|| row("same notes", &format!("on some root, as {}", others.join("; "))))
+    (!others.is_empty()).then(|| row("same notes", &format!("from another root: {}", others.join("; "))))
 }
 
 /// The row of the degrees on which a pattern may begin, with the id of the first of `others`: the same pattern begun on other degrees.
@@ -69,7 +69,8 @@ pub fn sounds_as(library: &Library, pattern: &Pattern) -> Option<String> {
 pub fn begins_on(pattern: &Pattern, others: &[Pattern]) -> Option<String> {
     let notes = [pattern].into_iter().chain(others).filter_map(|begun| Some(begun.notes().first()?.degree));
     let notes: Vec<String> = notes.map(|degree| degree.to_string()).collect();
-    Some(row("begins on", &format!("{}   ({})", notes.join(" "), others.first()?.id)))
+    let (degree, other) = (notes.get(1)?, others.first()?);
+    Some(row("begins on", &format!("{}   (on {degree} it is called {})", notes.join(" "), other.id)))
 }
 
 /// The scales that fit each chord, the first choice first.
@@ -90,7 +91,8 @@ fn scales(pattern: &Pattern) -> Vec<String> {
                 once.push(name)
             }
         });
-        rows.push(row(&format!("{name} takes"), &once.join("; ")));
+        let head = if rows.is_empty() { "scales" } else { "" };
+        rows.push(row(head, &format!("over {name}: {}", once.join("; "))));
     }
     rows
 }

@@ -61,6 +61,7 @@ fn drawn(snapshot: &Snapshot, width: u16, height: u16) -> String {
             instrument("trumpet").unwrap().clone(),
             earfirst::outside::music::Reading::default(),
         ),
+        range: None,
         today: None,
         colour: false,
     };
@@ -127,6 +128,7 @@ fn the_plain_page_says_it_after_the_sentence() {
     let trumpet = instrument("trumpet").unwrap().clone();
     let mut page = Plain::new(Appearance {
         page: earfirst::outside::words::Page::new(trumpet, earfirst::outside::music::Reading::default()),
+        range: None,
         today: None,
         colour: false,
     });

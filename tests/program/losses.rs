@@ -91,6 +91,7 @@ fn sitting(one_of: Option<usize>) -> (u64, Vec<String>, String) {
     let trumpet = instrument("trumpet").unwrap().clone();
     let mut page = Plain::new(Appearance {
         page: earfirst::outside::words::Page::new(trumpet, earfirst::outside::music::Reading::default()),
+        range: None,
         today: None,
         colour: false,
     });

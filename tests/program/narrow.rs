@@ -26,6 +26,7 @@ fn screen_of(reading: Reading) -> Model {
     let instrument = instrument("trumpet").unwrap().clone();
     Model::new(Appearance {
         page: earfirst::outside::words::Page::new(instrument, reading),
+        range: None,
         today: None,
         colour: false,
     })

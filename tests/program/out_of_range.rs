@@ -125,7 +125,7 @@ fn what_does_not_fit_is_told_by_the_coach_in_the_drill_and_in_the_review() {
 fn a_single_pattern_and_a_single_key_are_told_in_the_singular() {
     let desk = Desk::new("singular");
     let coach = desk.done(&format!("coach {TRIAD} --instrument flute --range C4-D5 --keys C,D,Eb"));
-    assert!(coach.contains("Eb does not fit your range: it is not asked.\n"), "{coach}");
+    assert!(coach.contains("Eb does not fit your range: it is not asked. Your range is C4 to D5;"), "{coach}");
     assert!(!desk.done(&format!("coach {TRIAD} --instrument flute --range C4-D5 --keys C,D")).contains("fit"));
 }
 

@@ -36,7 +36,7 @@ fn judged(settings: Settings, player: Player) -> (Snapshot, String, String, Stri
     let stands = |shown: &Snapshot| matches!(shown.face, Face::Verdict { settled: true, .. }) && shown.next.is_some();
     room.run_until(|room| room.shown.iter().any(|(_, shown)| stands(shown)));
     let snapshot = room.shown.iter().map(|(_, shown)| shown).find(|shown| stands(shown)).unwrap().clone();
-    let mut model = Model::new(Appearance { page, today: None, colour: false });
+    let mut model = Model::new(Appearance { page, range: None, today: None, colour: false });
     model.update(ScreenEvent::Shown(ToScreen::Snapshot(Box::new(snapshot.clone()))));
     let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
     terminal.draw(|frame| draw(frame, &model)).unwrap();

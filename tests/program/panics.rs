@@ -47,6 +47,7 @@ fn on_a_terminal_of_its_own() {
     let trumpet = instrument("trumpet").unwrap().clone();
     let look = Appearance {
         page: earfirst::outside::words::Page::new(trumpet, earfirst::outside::music::Reading::default()),
+        range: None,
         today: None,
         colour: true,
     };

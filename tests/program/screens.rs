@@ -20,7 +20,12 @@ const ALL: [ConcertKey; 12] = ConcertKey::FIFTHS;
 const PATTERN: &str = "five-note-row-up-and-down";
 
 pub fn look(colour: bool) -> Appearance {
-    Appearance { page: Page::new(instrument("trumpet").unwrap().clone(), Reading::default()), today: None, colour }
+    Appearance {
+        page: Page::new(instrument("trumpet").unwrap().clone(), Reading::default()),
+        range: None,
+        today: None,
+        colour,
+    }
 }
 
 pub fn drawn(snapshot: &Snapshot, width: u16, height: u16, colour: bool) -> (String, bool) {

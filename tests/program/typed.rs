@@ -44,7 +44,13 @@ fn registers_that_fall_on_one_octave_are_said_to() {
     assert!(two.contains("these fall on one octave") && two.contains("C5 E5 G5 C6"), "{two}");
     assert!(!shown("--range C4-C7").contains("one octave"), "three octaves, three registers");
     let (code, none) = desk.run("patterns show major-triad-up --key C --instrument flute --range D4-C5");
-    assert!(code == 2 && none.contains("no octave of it lies inside the range"), "{none}");
+    let wanted = "in C the line goes from C4 to C5: no octave of it lies inside your range, D4 to C5\n  \
+                  --range \"C4 C5\" takes it in";
+    assert!(code == 2 && none.contains(wanted), "{none}");
+    let (_, none) = desk.run("patterns show major-triad-up --key Db --instrument tenor-sax");
+    assert!(none.contains("in Db the line goes from Db4 to Db5") && none.contains("--range \"Db4 C6\""), "{none}");
+    let (_, none) = desk.run("patterns show major-triad-up --key C --instrument flute --range C7-D7");
+    assert!(none.contains("C7 to C8: no octave of it lies inside your range, C7 to D7"), "{none}");
 }
 
 #[test]
@@ -145,7 +151,7 @@ fn rich_chords_are_read_as_musicians_write_them() {
     std::fs::create_dir_all(desk.0.join("data/patterns")).unwrap();
     desk.file("data/patterns/own.toml", own.as_bytes());
     let said = desk.done("patterns show wide-13-sharp11");
-    assert!(said.contains("13#11 takes") && said.contains("lydian dominant"), "{said}");
+    assert!(said.contains("over 13#11: ") && said.contains("lydian dominant"), "{said}");
     assert!(desk.done("patterns show wide-7-sharp9b13").contains("altered"));
 }
 

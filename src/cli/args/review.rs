@@ -5,7 +5,7 @@ use clap::Args;
 /// `review`.
 #[derive(Debug, Clone, Args)]
 pub struct ReviewTyped {
-    /// Session files, live folders, or folders of them (those below too): a part a player and instrument.
+    /// Files of sittings, or folders of them (those below too); each player and each instrument is told apart.
     #[arg(required = true)]
     pub paths: Vec<PathBuf>,
     /// Judge the stored sound again, and say how much was judged and where the verdict differs.

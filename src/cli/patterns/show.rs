@@ -36,8 +36,7 @@ pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Play
 /// The notes of the pattern in a key, in one register or in each.
 fn lines(pattern: &Pattern, key: ConcertKey, register: Option<Third>, who: &Who) -> Result<Vec<InRegisters>, Failure> {
     let registers = register.map_or(Register::ALL.to_vec(), |third| vec![third.into()]);
-    pattern::in_registers(pattern, key, &registers, who.range)
-        .map_err(|refusal| Failure::usage(refusal, "Widen --range, or choose another key."))
+    pattern::in_registers(pattern, key, &registers, who.range).map_err(|refusal| who.no_fit(key, refusal))
 }
 
 /// The same pattern begun on each of the other notes on which it may begin.

@@ -48,7 +48,7 @@ impl Appearance {
     /// One sentence for each group of keys that is not asked because it does not fit the player's range.
     pub(super) fn out_of_range(&self, snapshot: &Snapshot) -> Vec<String> {
         let name = |key| self.page.key(key, snapshot.mode);
-        snapshot.out_of_range.iter().map(|misfit| words::fit::sentence(misfit, name)).collect()
+        words::fit::sentences(&snapshot.out_of_range, self.range.as_deref(), name)
     }
     /// First accent, for what the player is to do now.
     pub(super) fn accent(&self) -> Style {

@@ -81,7 +81,7 @@ mod tests {
     #[test]
     fn a_band_that_waits_says_on_a_narrow_screen_how_it_begins_again() {
         let page = Page::new(music::instrument("piano").unwrap().clone(), Reading::default());
-        let look = Appearance { page, today: None, colour: false };
+        let look = Appearance { page, range: None, today: None, colour: false };
         let waits = "Nothing was played through a whole chorus, so the band waits. Hold any note for a second, and it begins again.";
         let place = "chorus 1 in C".to_owned();
         let face = TradeFace { word: "the band waits", place, lines: vec![waits.to_owned()], ..TradeFace::default() };
@@ -114,7 +114,7 @@ mod tests {
     #[test]
     fn form_tempo_and_bar_stand_on_a_narrow_screen_too() {
         let page = Page::new(music::instrument("piano").unwrap().clone(), Reading::default());
-        let look = Appearance { page, today: None, colour: false };
+        let look = Appearance { page, range: None, today: None, colour: false };
         let title = "12-bar blues, ii-V in bars 9 and 10 \u{b7} quarter = 132".to_owned();
         let place = "chorus 2 in Eb \u{b7} bar 10 of 12".to_owned();
         let face = TradeFace { title, place, ..TradeFace::default() };
