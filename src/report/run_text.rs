@@ -199,7 +199,9 @@ fn table(out: &mut String, rows: &[PitchRow], name: &dyn Fn(Concert) -> String) 
 fn beside_that(out: &mut String, run: &RunIntonation, instrument: &Instrument, name: &dyn Fn(Concert) -> String) {
     let Intonation::Scored { in_tune, .. } = instrument.intonation else { return };
     let shared = run.step.is_some() || run.way_down.is_some() || run.over_pitch.is_some() || run.part_moves.is_some();
-    let whole = run.offset.filter(|offset| !shared && offset.abs() > in_tune && run.notes_move.is_none());
+    // Where the notes may as well have other names, nobody knows to which side all of them lie.
+    let known = run.notes_move.is_none() && run.other.is_none();
+    let whole = run.offset.filter(|offset| !shared && offset.abs() > in_tune && known);
     notes_to_work_on(out, &run.own, (shared, whole), instrument, name);
 }
 

@@ -122,6 +122,8 @@ struct AsAsked {
     line: LeastSquares,
     /// How far behind the half beat the off-beats lie in the best fit, within .28 of a beat either way.
     swing: f64,
+    /// The best fit, however far its off-beats lie behind the half beat.
+    swung: LeastSquares,
     cost: f64,
 }
 
@@ -147,18 +149,14 @@ impl AsAsked {
             let within = fits.iter().filter(|(swing, _)| swing.abs() < most + 1e-6);
             within.min_by(|a, b| a.1.squares.total_cmp(&b.1.squares))
         };
-        let (swing, _) = least(f64::INFINITY)?;
+        let (swing, swung) = least(f64::INFINITY)?;
         let (_, line) = least(MOST_SWUNG)?;
         let beats = onsets.asked.last()? - onsets.asked.first()?;
         let moved_s = (line.beat_s - onsets.beat_s).abs() * beats;
         let far = if onsets.in_tempo { !same_pace(line, SAME_RATIO) } else { far_off(line) };
         let paced = far && moved_s > PACE_MOVES_S;
         let price = STOOD * onsets.stood as f64 + if paced { OTHER_PACE } else { 0.0 };
-        Some(Self { line: *line, swing: *swing, cost: line.squares / jitter(onsets.beat_s) + price })
-    }
-
-    fn scatter_s(&self, notes: usize) -> f64 {
-        (self.line.squares / notes as f64).sqrt()
+        Some(Self { line: *line, swing: *swing, swung: *swung, cost: line.squares / jitter(onsets.beat_s) + price })
     }
 }
 
@@ -179,6 +177,13 @@ fn swung(asked: &[f64], by: f64, paired: bool) -> Vec<f64> {
         if off && (pair || !paired) { at + by } else { at }
     };
     (0..asked.len()).map(moved).collect()
+}
+
+impl LeastSquares {
+    /// Root mean square distance of so many onsets from the line, seconds.
+    fn scatter_s(&self, notes: usize) -> f64 {
+        (self.squares / notes as f64).sqrt()
+    }
 }
 
 fn least_squares(beats: &[f64], at_s: &[f64]) -> Option<LeastSquares> {
@@ -355,34 +360,37 @@ fn stays(asked: &[f64], played: &[f64]) -> bool {
     from >= BEFORE && (from..asked.len()).all(|n| same(asked[n], *wanted) && same(played[n], *came))
 }
 
-/// Other rhythms that the asked one explains as well: eighths more dotted than anybody swings, either way round, triplets where eighths were asked
-/// (or the other way round), and a line that should begin off the beat and began on it.
+/// Other rhythms that the asked one explains as well: eighths more dotted than anybody swings, either way round, triplets where
+/// eighths were asked (or the other way round), and a line that should begin off the beat and began on it.
 fn regular(onsets: &Onsets<'_>, own: &AsAsked) -> Option<OtherRhythm> {
-    let near = own.scatter_s(onsets.asked.len()) < NEAR_S;
-    if !near || onsets.stood > 0 {
+    let near = |line: &LeastSquares| line.scatter_s(onsets.asked.len()) < NEAR_S;
+    let (asked, line) = (onsets.asked, own.line);
+    if onsets.stood > 0 {
         return None;
     }
-    let (asked, line) = (onsets.asked, own.line);
     let even = asked.windows(2).take(asked.len() - 2).map(|pair| pair[1] - pair[0]);
     let eighths = even.clone().all(|apart| (apart - 0.5).abs() < 1e-3);
     let thirds = even.clone().all(|apart| (apart - 1.0 / 3.0).abs() < 1e-3);
     let pace = line.beat_s / onsets.beat_s;
-    let at = |played: Vec<f64>, beat_s: f64| OtherRhythm {
-        played,
-        start_s: line.start_s,
-        beat_s,
-        scatter_s: own.scatter_s(asked.len()),
+    let by = |line: LeastSquares, played: Vec<f64>, beat_s: f64| {
+        Some(OtherRhythm { played, start_s: line.start_s, beat_s, scatter_s: line.scatter_s(asked.len()) })
     };
-    if eighths && own.swing.abs() > DOTTED && onsets.late == 0.0 {
-        return Some(at(swung(asked, 0.25_f64.copysign(own.swing), false), line.beat_s));
+    // What is dotted lies near its own off-beats, not near those of a swing.
+    if eighths && own.swing.abs() > DOTTED && onsets.late == 0.0 && near(&own.swung) {
+        return by(own.swung, swung(asked, 0.25_f64.copysign(own.swing), false), own.swung.beat_s);
+    }
+    if !near(&line) {
+        return None;
     }
     for (is, ratio) in [(eighths, 2.0 / 3.0), (thirds, 1.5)] {
         if is && onsets.in_tempo && (pace / ratio - 1.0).abs() < SAME_RATIO {
-            return Some(at(asked.iter().map(|it| asked[0] + ratio * (it - asked[0])).collect(), line.beat_s / ratio));
+            let played = asked.iter().map(|it| asked[0] + ratio * (it - asked[0])).collect();
+            return by(line, played, line.beat_s / ratio);
         }
     }
     let off = asked[0] - asked[0].round();
     let early = (line.start_s - onsets.beat_zero_s?) / onsets.beat_s;
     let begun_on_the_beat = off.abs() > 0.4 && (early.abs() - 0.5).abs() < HALF_OFF && (pace - 1.0).abs() < SAME_RATIO;
-    begun_on_the_beat.then(|| at(asked.iter().map(|it| it + 0.5 * early.signum()).collect(), line.beat_s))
+    let played = asked.iter().map(|it| it + 0.5 * early.signum()).collect();
+    begun_on_the_beat.then(|| by(line, played, line.beat_s)).flatten()
 }

@@ -57,7 +57,7 @@ struct Measured {
 
 pub struct Robot {
     font: Option<Arc<SoundFont>>,
-    measured: Mutex<HashMap<(i32, i32), Measured>>,
+    measured: Mutex<HashMap<(i32, i32, i32), Measured>>,
 }
 
 impl Robot {
@@ -92,7 +92,7 @@ impl Robot {
     /// The sound of one stroke, and when it is first heard in it.
     fn stroke(&self, program: i32, stroke: &Stroke) -> (Vec<f32>, f64) {
         let key = stroke.pitch.round() as i32;
-        let known = self.measure(program, key);
+        let known = self.measure(program, key, stroke.length);
         let bend = stroke.pitch - f64::from(key) - known.half_steps;
         let mut sound = self.raw(program, key, bend, known.after + stroke.length + 0.4);
         let loudest = sound.iter().fold(1e-6f32, |most, sample| most.max(sample.abs()));
@@ -130,13 +130,18 @@ impl Robot {
         left.iter().zip(&right).map(|(one, other)| 0.5 * (one + other)).collect()
     }
 
-    fn measure(&self, program: i32, key: i32) -> Measured {
-        if let Some(known) = self.measured.lock().unwrap().get(&(program, key)) {
+    /// What is measured of a note that is held for so long: a recorded note may begin half a half step off the pitch to which it comes.
+    fn measure(&self, program: i32, key: i32, length: f64) -> Measured {
+        let twentieths = ((20.0 * length).round() as i32).clamp(2, 10);
+        let which = (program, key, twentieths);
+        if let Some(known) = self.measured.lock().unwrap().get(&which) {
             return *known;
         }
-        let raw = self.raw(program, key, 0.0, 0.8);
-        let found = Measured { after: first_heard(&raw), half_steps: off_pitch(&raw, f64::from(key)) };
-        self.measured.lock().unwrap().insert((program, key), found);
+        let raw = self.raw(program, key, 0.0, 1.0);
+        let after = first_heard(&raw);
+        let half_steps = off_pitch(&raw, f64::from(key), after + 0.03, 0.05 * f64::from(twentieths) - 0.02);
+        let found = Measured { after, half_steps };
+        self.measured.lock().unwrap().insert(which, found);
         found
     }
 }
@@ -154,11 +159,11 @@ fn first_heard(sound: &[f32]) -> f64 {
     (first + 2) as f64 * (span / 4) as f64 / f64::from(RATE)
 }
 
-/// How far a sound lies from `pitch`, in half steps, measured on a quarter of a second from .2 s on. The pitch follows from the lag,
+/// How far a sound lies from `pitch`, in half steps, measured on so many seconds from second `from` on. The pitch follows from the lag,
 /// near a whole number of periods, at which the sound is most like itself.
-fn off_pitch(sound: &[f32], pitch: f64) -> f64 {
+fn off_pitch(sound: &[f32], pitch: f64, from: f64, seconds: f64) -> f64 {
     let period = f64::from(RATE) / Midi(pitch).hertz(A440).0;
-    let (from, count) = (RATE as usize / 5, RATE as usize / 4);
+    let [from, count] = [from, seconds].map(|seconds| (seconds * f64::from(RATE)) as usize);
     let periods = (0.03 * f64::from(RATE) / period).floor().clamp(4.0, 12.0);
     let like = |lag: usize| -> f64 {
         let (one, other) = (&sound[from..from + count], &sound[from + lag..from + lag + count]);

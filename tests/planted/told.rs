@@ -6,6 +6,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 use earfirst::outside::music::{Reading, Spelling};
 use earfirst::outside::notes::{EarSettings, HeardNote, hear_clip};
+use earfirst::outside::sound::Clip;
 use earfirst::outside::units::{A440, Hertz};
 use earfirst::outside::verdict::{Finding, findings, judge};
 use earfirst::outside::words::Page;
@@ -91,11 +92,28 @@ fn heard(case: &Case, seed: u64) -> Vec<HeardNote> {
         return take.exactly();
     }
     let clip = Robot::get().play(take.program, &take.strokes(), &mut Chance::new(seed ^ 0x0a1e));
+    keep(&clip, seed);
     // The ear searches the same range as in a drill.
     let (low, high) = (take.instrument.advanced.low.hertz(A440), take.instrument.advanced.high.hertz(A440));
     let (lowest, highest) = (Hertz((low.0 * 0.79).max(27.0)), Hertz((high.0 * 1.26).min(4300.0)));
     let ear = EarSettings { rate: clip.rate, lowest, highest, a4: A440 };
     hear_clip(&ear, &clip)
+}
+
+/// Keeps the sound of a case in the folder that `EARFIRST_WAV` names, under its seed.
+fn keep(clip: &Clip, seed: u64) {
+    let Some(folder) = std::env::var_os("EARFIRST_WAV") else { return };
+    let rate = clip.rate.hz();
+    let spec = hound::WavSpec {
+        channels: 1,
+        sample_rate: rate,
+        bits_per_sample: 32,
+        sample_format: hound::SampleFormat::Float,
+    };
+    let path = std::path::Path::new(&folder).join(format!("{seed}.wav"));
+    let mut wav = hound::WavWriter::create(path, spec).unwrap();
+    clip.samples.iter().for_each(|sample| wav.write_sample(*sample).unwrap());
+    wav.finalize().unwrap();
 }
 
 /// Whether every planted fault is told: at its place, and in the sentence.

@@ -1,6 +1,6 @@
-//! Sentences on a fault that comes back; the line and the player are those of the other tests.
+//! Sentences on a fault that comes back, and on several notes out of tune; the line and the player are those of the other tests.
 
-use super::tests::{EIGHTH, LINE, asked, but, key, plays, reader};
+use super::tests::{EIGHTH, LINE, asked, but, key, plays, reader, says};
 use super::{Recurring, recurring, sentence};
 use crate::music::ConcertKey;
 use crate::verdict::{FaultTally, Verdict, judge};
@@ -100,4 +100,16 @@ fn a_wrong_note_is_told_each_time_or_the_count_would_not_be_explained() {
         sentence(&judge(&asked, &heard), &asked, &heard, &reader("violin"), &named),
         "Seven of eight: the sixth note, E, was a half step low; 0.9 s to begin."
     );
+}
+
+#[test]
+fn two_notes_out_of_tune_are_both_named_and_of_more_the_number_is_said() {
+    let two = "the sixth note, E, was 30 cents flat, and the third note, E, 28 cents sharp against the rest.";
+    says(
+        &plays(&but(&[(2, 64.28), (5, 63.70)]), 2.5, EIGHTH),
+        &format!("All eight right, quick to begin: 0.5 s; {two}"),
+    );
+    let more = "the sixth note, E, was 30 cents flat against the rest, and two more notes were off by less.";
+    let heard = plays(&but(&[(2, 64.28), (3, 66.75), (5, 63.70)]), 2.5, EIGHTH);
+    says(&heard, &format!("All eight right, quick to begin: 0.5 s; {more}"));
 }
