@@ -7,7 +7,7 @@ use crate::report::run::RunIntonation;
 use crate::report::run_slips::RunSlip;
 use crate::report::run_words::{HABIT, drift_words, in_common, most_move, moved_words};
 use crate::report::trend::{Doubt, Drift};
-use crate::report::tuning::{Named, PitchRow, alike, hint, to_work_on};
+use crate::report::tuning::{NoteName, PitchRow, alike, hint, to_work_on};
 use crate::units::Cents;
 use crate::words::Page;
 use crate::words::numbers::{capital, count, list, numbered, ordinal, signed};
@@ -82,7 +82,7 @@ fn first_of_all(out: &mut String, run: &RunIntonation, instrument: &Instrument) 
 
 /// How the notes of a run are spelled, all in one way: sharps where it only rises, flats where it falls or goes both ways (common
 /// practice), and single notes by themselves.
-fn spelling(run: &RunIntonation) -> Named {
+fn spelling(run: &RunIntonation) -> NoteName {
     let (up, down) = (run.rows.iter().any(|row| row.up.is_some()), run.rows.iter().any(|row| row.down.is_some()));
     match (up, down) {
         (_, true) => Page::falling,

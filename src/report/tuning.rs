@@ -33,11 +33,11 @@ const DRIFTS: usize = 8;
 const COMPARED: usize = 300;
 
 /// How a sounding pitch is named on a page outside a key.
-pub(super) type Named = fn(&Page, Concert) -> String;
+pub(super) type NoteName = fn(&Page, Concert) -> String;
 
 /// Says what the instrument does to a pitch whose median lies beyond the narrowest band of intonation: one note may stray, but the median
 /// of many is a habit. The note is named in written pitch, as fingerings are, and as `named` spells it.
-pub(super) fn hint(page: &Page, pitch: Concert, off: Cents, named: Named) -> Option<String> {
+pub(super) fn hint(page: &Page, pitch: Concert, off: Cents, named: NoteName) -> Option<String> {
     let Intonation::Scored { in_tune, .. } = page.instrument.intonation else { return None };
     let known = tendency(&page.instrument, pitch).filter(|_| off.abs() > in_tune)?;
     words::fingering::hint(&named(&page.in_written_pitch(), pitch), &known, off).map(|hint| capital(&hint) + ".")

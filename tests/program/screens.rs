@@ -20,12 +20,8 @@ const ALL: [ConcertKey; 12] = ConcertKey::FIFTHS;
 const PATTERN: &str = "five-note-row-up-and-down";
 
 pub fn look(colour: bool) -> Appearance {
-    Appearance {
-        page: Page::new(instrument("trumpet").unwrap().clone(), Reading::default()),
-        range: None,
-        today: None,
-        colour,
-    }
+    let page = Page::new(instrument("trumpet").unwrap().clone(), Reading::default());
+    Appearance { page, range: None, today: None, colour }
 }
 
 pub fn drawn(snapshot: &Snapshot, width: u16, height: u16, colour: bool) -> (String, bool) {
@@ -36,8 +32,7 @@ pub fn drawn(snapshot: &Snapshot, width: u16, height: u16, colour: bool) -> (Str
     let buffer = terminal.backend().buffer();
     let coloured = buffer.content.iter().any(|cell| cell.fg != Color::Reset || cell.bg != Color::Reset);
     let rows = buffer.content.chunks(usize::from(width));
-    let text = rows.map(|row| row.iter().map(ratatui::buffer::Cell::symbol).collect::<String>() + "\n").collect();
-    (text, coloured)
+    (rows.map(|row| row.iter().map(ratatui::buffer::Cell::symbol).collect::<String>() + "\n").collect(), coloured)
 }
 
 /// The first snapshot of a sitting for which `wanted` is true.
