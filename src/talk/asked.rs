@@ -82,7 +82,7 @@ impl Meant {
         let misfits =
             self.plan.out_of_range.misfits(self.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str())));
         let name = |key| self.who.page.key(key, self.mode());
-        let range = self.who.from_to(self.who.range);
+        let range = self.who.low_to_high(self.who.range);
         words::fit::sentences(&misfits, Some(&range), name)
     }
 

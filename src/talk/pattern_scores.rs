@@ -96,7 +96,7 @@ pub fn write(
     let (staff, left_out) = exchange::staff(found, &who.page.instrument, wish);
     if let Some((_, refusal)) = left_out.first() {
         let keys: Vec<String> = left_out.iter().map(|(key, _)| who.page.key(*key, found.mode())).collect();
-        let range = who.from_to(refusal.range);
+        let range = who.low_to_high(refusal.range);
         let flag = who.taking_in(left_out.iter().map(|(_, refusal)| refusal.nearest));
         let mend = flag.map_or_else(|| "Choose a shorter pattern.".to_owned(), |flag| format!("{flag} has them all."));
         let keys = keys.join(" ");

@@ -64,7 +64,7 @@ impl Who {
     /// Why a line cannot be had in a key: its notes, those of the range, and the range that would take it in.
     pub fn no_fit(&self, key: ConcertKey, refusal: NoFit) -> Failure {
         let key = self.page.key(key, Mode::Major);
-        let [line, range] = [refusal.nearest, refusal.range].map(|of| self.from_to(of));
+        let [line, range] = [refusal.nearest, refusal.range].map(|of| self.low_to_high(of));
         Failure::usage(
             format!("in {key} the line goes from {line}: no octave of it lies inside your range, {range}"),
             match self.taking_in([refusal.nearest]) {
@@ -75,7 +75,7 @@ impl Who {
     }
 
     /// The lowest and the highest note of a range on the page: "D4 to C6".
-    pub fn from_to(&self, range: Range) -> String {
+    pub fn low_to_high(&self, range: Range) -> String {
         format!("{} to {}", self.page.falling(range.low), self.page.falling(range.high))
     }
 
@@ -92,7 +92,7 @@ impl Who {
     pub fn appearance(&self) -> Appearance {
         let colour = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
         let today = Some(crate::files::today().day);
-        Appearance { page: self.page.clone(), range: Some(self.from_to(self.range)), today, colour }
+        Appearance { page: self.page.clone(), range: Some(self.low_to_high(self.range)), today, colour }
     }
 
     /// A note of this player's page (a sounding one with `--concert`) as it sounds.

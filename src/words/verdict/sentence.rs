@@ -222,17 +222,7 @@ fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
             Some(format!("uneven, notes some {} ({hundredths:.0} % of a beat) from the pulse", near(*by)))
         }
         Finding::Astray(notes) => astray(notes, asked, reader),
-        Finding::OutOfTune(notes) => {
-            let one =
-                |(note, cents): &(usize, Cents)| format!("{} {}", faults::named(*note, asked, reader), sharp(*cents));
-            let (note, cents) = notes.first()?;
-            let first = format!("{} was {}", faults::named(*note, asked, reader), sharp(*cents));
-            Some(match &notes[1..] {
-                [] => format!("{first} against the rest"),
-                [other] => format!("{first}, and {} against the rest", one(other)),
-                others => format!("{first} against the rest, and {} more notes were off by less", count(others.len())),
-            })
-        }
+        Finding::OutOfTune(notes) => out_of_tune(notes, asked, reader),
         Finding::Tuning(cents) if asked.usual == UsualTuning::Unknown => Some(format!("as a whole {}", sharp(*cents))),
         Finding::Tuning(cents) => Some(beyond_usual(*cents, reader)),
         Finding::NothingCame { .. }
@@ -267,6 +257,19 @@ fn one_in_tune(notes: &[(usize, Cents)], whole: Cents, asked: &Expectation, read
     let (Intonation::Scored { acceptable, .. }, [(note, by)]) = (asked.intonation, notes) else { return None };
     let in_tune = (*by + whole).abs() <= acceptable;
     in_tune.then(|| format!("as a whole {}, but {} was in tune", sharp(whole), faults::named(*note, asked, reader)))
+}
+
+/// Notes out of tune, the furthest first: two are named, and of more the furthest and how many others there are.
+fn out_of_tune(notes: &[(usize, Cents)], asked: &Expectation, reader: &Reader) -> Option<String> {
+    let (note, cents) = notes.first()?;
+    let first = format!("{} was {}", faults::named(*note, asked, reader), sharp(*cents));
+    Some(match &notes[1..] {
+        [] => format!("{first} against the rest"),
+        [(note, cents)] => {
+            format!("{first}, and {} {} against the rest", faults::named(*note, asked, reader), sharp(*cents))
+        }
+        others => format!("{first} against the rest, and {} more notes were off by less", count(others.len())),
+    })
 }
 
 /// One note or two that came early or late: "the third note, E, came 120 ms late, and the seventh note, E, 90 ms early".
