@@ -162,7 +162,7 @@ fn every_pattern_in_every_key_for_every_instrument_stands_in_the_octave_asked_fo
                     Err(refusal) => {
                         refused += 1;
                         assert!(tonics.is_empty(), "{}: {refusal}", pattern.id);
-                        assert_eq!(refusal.span, pattern.span());
+                        assert_eq!(refusal.nearest.span(), pattern.span());
                     }
                 }
             }
