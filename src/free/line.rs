@@ -367,6 +367,16 @@ mod tests {
         assert!(readings.contains(&84.0), "{readings:?}");
         let told = line().at_tempo_of_file(Tempo(84.0), false);
         assert_eq!((told.tempo, told.tempo_from), (Some(Tempo(84.0)), TempoFrom::File));
+        // Near the tempo of the file, too, a line is at its own; one that strays from a click is at that of the click.
+        for own in [113.0, 116.0, 118.0, 124.0] {
+            let line = FreeLine::heard(&run(&scale, 30.0 / own), None).unwrap().at_tempo_of_file(Tempo(120.0), false);
+            assert_eq!(line.tempo_from, TempoFrom::Notes(Some(Tempo(120.0))), "{own}");
+        }
+        let mut strays = run(&scale, 0.25);
+        let ms = [12.0, -15.0, 8.0, -10.0, 15.0, -6.0, 10.0];
+        strays.iter_mut().zip(ms.iter().cycle()).for_each(|(note, ms)| note.onset.0 += 0.001 * ms);
+        let line = FreeLine::heard(&strays, None).unwrap().at_tempo_of_file(Tempo(120.0), false);
+        assert_eq!((line.tempo, line.tempo_from), (Some(Tempo(120.0)), TempoFrom::File));
         // Triplets have the pulse of their quarter.
         let line = FreeLine::heard(&run(&scale, 20.0 / 100.0), None).unwrap().at_tempo_of_file(Tempo(100.0), false);
         assert_eq!(line.tempo_from, TempoFrom::File);

@@ -17,6 +17,13 @@ const REACH: (f64, f64) = (4.0, 16.0);
 /// The least share of the weights that a pulse has. Onsets at random distances reach .07, lines of which a twelfth of the beats has
 /// triplets or sixteenths, each onset 15 ms from its place (standard deviation), .09 and more.
 const LEAST: f64 = 0.09;
+/// A line has the tempo of its file where no tempo within the first share of it has much more pulse: that of the file has at least the second
+/// share of the best. One per cent beside it a line has .7.
+const BESIDE: f64 = 0.05;
+/// See `BESIDE`.
+const OF_BEST: f64 = 0.8;
+/// Over many beats a line that was played to a click has at least this share of the pulse it has over a few.
+const HOLDS: f64 = 0.5;
 /// A distance from onset to onset lies so far from its note value: in seconds, and as a share of it (standard deviations).
 const STRAYS: (f64, f64) = (0.022, 0.03);
 /// The density, in seconds, of distances that are no note value.
@@ -142,10 +149,17 @@ pub(super) fn found(onsets: &[f64]) -> Option<TempoFound> {
         .then_some(TempoFound { tempo: Tempo(tempo), other: close.map(|(tempo, _)| Tempo(tempo)) })
 }
 
-/// Whether these onsets have the pulse of a tempo, or are too few to have another one.
+/// Whether these onsets have the pulse of a tempo, and of none beside it, or are too few to have another one. What was played to a click keeps
+/// its pulse over many beats as it does over a few; any other line drifts.
 pub(super) fn has_pulse(onsets: &[f64], tempo: Tempo) -> bool {
     let onsets = onsets.get(..ONSETS.1).unwrap_or(onsets);
-    onsets.len() < ONSETS.0 || pulse(onsets, tempo.0) >= LEAST
+    if onsets.len() < ONSETS.0 {
+        return true;
+    }
+    let over = |beats: f64, tempo: f64| fits(onsets, 60.0 / tempo, beats, WEIGHTS);
+    let near = best(tempo.0 * (1.0 - BESIDE), tempo.0 * (1.0 + BESIDE), NEAR.1, |near| over(REACH.1, near));
+    let least = (OF_BEST * over(REACH.1, near)).max(HOLDS * over(REACH.0, tempo.0));
+    pulse(onsets, tempo.0) >= LEAST && over(REACH.1, tempo.0) >= least
 }
 
 /// The share of the weights that a tempo has: 1 for exact, about 0 for no pulse.
