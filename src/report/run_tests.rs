@@ -67,7 +67,7 @@ fn half_a_step_off_has_two_readings_until_one_note_is_named() {
     let run = RunIntonation::of(&played, &[], &[]);
     assert!((run.other.unwrap().0 + 52.0).abs() < 0.01);
     assert!(
-        words(&run).contains("is -52: to say which, name your first note: --begins-on F#3 or G3")
+        words(&run).contains("is -52: to say which, name your first note: --begins-on Gb3 or G3")
             && !words(&run).contains("but all lie"),
         "{}",
         text(&run)
