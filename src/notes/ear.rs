@@ -12,7 +12,8 @@ use crate::units::{Decibels, Seconds};
 /// 3: soft odd partials tell the octave; a swing of a vibrato that the detector does not confirm belongs to the note before.
 /// 4: a larger detector, learnt from wide vibrato too; the pitch of a note that swings is the middle of its swings.
 /// 5: the confidence in a note is the share of such notes that are right; rules that changed nothing are gone.
-pub const EAR_VERSION: u32 = 5;
+/// 6: the detector alone tells a repeated note where the level dips.
+pub const EAR_VERSION: u32 = 6;
 
 /// The ear: samples in, frames and notes out, as soon as they are known.
 ///

@@ -197,79 +197,25 @@ rules! {
     /// ms, above 0. A new pitch that may be the swing of a vibrato begins another note after this time: half a cycle of a
     /// slow vibrato is shorter.
     vibrato_ms: 110.0,
-    /// clarity, 0 to 1. A fall of clarity by this much is a break in the phase: the wave begins anew.
-    break_fall: 0.12,
-    /// clarity, 0 to 1. Least clarity of a note before a break in its phase; below it the fall of clarity says nothing.
-    break_before: 0.9,
-    /// clarity, 0 to 1. Least clarity of a note after a break in its phase; below it no note has begun again.
-    break_after: 0.78,
-    /// share, 0 to 1. Share of the lost clarity that has come back after a break in the phase: clarity that still falls may
-    /// be the beginning of a slur.
-    break_recovered: 0.4,
-    /// dB, above 0. Rise of level from the lowest within a break in the phase: a repeated note is attacked.
-    break_rise: 1.5,
-    /// dB, above 0. After a break in the phase, and on both sides of a gap, the level comes back to within this of what it
-    /// was.
-    break_back: 3.0,
-    /// dB, 0 or more. A note just begun asks for this much more than `break_rise`, fading to none at `repeat_fresh_ms`,
-    /// because its own attack rises and breaks.
-    break_fresh: 6.0,
-    /// ms, above 0. The attack of a note is over at this age.
-    calm_ms: 60.0,
-    /// clarity, 0 to 1. A note past its attack and of this clarity before the break repeats after a fall of `repeat_fall`
-    /// even where `break_fresh` is not met.
-    calm_clarity: 0.95,
-    /// dB, above 0. Takes the place of `break_back` for a note of `calm_clarity`.
-    calm_back: 4.0,
-    /// dB, above 0. A string struck again is sharper (second differences of the samples) than shortly before by this: pick
-    /// and hammer click.
-    strike_burst: 5.0,
-    /// ms, above 0. The time before a strike, to which one period is added, that its sharpness is compared with.
-    strike_before_ms: 25.0,
-    /// ms, above 0. A strike lies within this of the lowest level: the string is damped and struck in one movement.
-    strike_near_ms: 30.0,
-    /// dB, above 0. Before a strike the level falls by this: the string is damped.
-    strike_fall: 4.0,
-    /// dB, above 0. After a strike the level has risen by this from its lowest.
-    strike_rise: 3.0,
-    /// dB, above 0. After a strike the level is at most this far below what it was, or nothing was struck.
-    strike_back: 9.0,
-    /// dB, above 0. A gap this deep on both sides of its lowest level is a tongue between two notes.
-    gap_depth: 9.0,
-    /// ms, above 0. Both sides of a tongue's gap lie within this of its lowest level; a swell is slower.
-    gap_ms: 25.0,
     /// cents, above 0. Largest distance of a repeated note from the pitch of the note before.
     repeat_cents: 60.0,
     /// frames, 1 or more. Number of the newest frames within `repeat_cents`, so that the beginning of a slur is no repeat.
     repeat_frames: 3.0,
-    /// dB, above 0. Rise of level within `repeat_ms` that repeats a note.
-    repeat_rise: 5.5,
-    /// dB, above 0. Fall of level before the rise that repeats a note.
-    repeat_fall: 3.0,
-    /// ms, above 0. The level rises within this time, to which one period is added, to repeat a note; a swell is slower.
+    /// likelihood, 0 to 1. A note is repeated where its level dips and the onset detector is this sure that one began there.
+    repeat_likelihood: 0.8,
+    /// dB, above 0. The level falls by this and rises by this round its lowest, or there is no dip.
+    repeat_depth: 1.0,
+    /// ms, above 0. The lowest level of a dip lies within this time, to which one period is added; a swell is slower.
     repeat_ms: 22.0,
-    /// dB, 0 or more. The level has to rise by this much more than `repeat_rise` where the clarity did not dip and the pitch has not moved:
-    /// that may be a swell.
-    repeat_no_dip: 5.0,
     /// cents, above 0. The pitch has moved where the newest frames lie this far from the note's: a half step tongued flat
     /// does so.
     repeat_moved: 35.0,
-    /// clarity, 0 to 1. A loss of clarity by this is a dip: the wave was broken.
-    repeat_dip: 0.13,
-    /// dB, 0 or more. The level has to rise by this much more than `repeat_rise` in a note just begun, fading to none at `repeat_fresh_ms`,
-    /// because its own attack still rises.
-    repeat_fresh: 8.0,
-    /// ms, above 0. Age at which `repeat_fresh` and `break_fresh` have faded to none.
-    repeat_fresh_ms: 200.0,
     /// ms, above 0. The risen level of a repeat lasts for this time; a click does not.
     repeat_hold_ms: 9.0,
     /// share, 0 to 1. A frame belongs to a note when at most this share of its window lies before the onset.
     repeat_overlap: 0.1,
     /// ms, above 0. The lowest level before a repeat lies at least this long after the onset: nobody tongues faster.
     repeat_valley_ms: 34.0,
-    /// dB, above 0. A repeat comes back to within this of the note's loudest level; what stays softer is the ringing of the
-    /// old note.
-    repeat_back: 10.0,
     /// dB, above 0. The onset is where the sound is first within this of its loudest moment, as one who sees the waveform
     /// would mark it.
     onset_under_peak: 20.0,

@@ -120,7 +120,7 @@ impl Tracker {
             frame.best.period = self.refine(&frame.best);
             frame.best.semitone = self.time.semitone(frame.best.period);
         }
-        frame.coherence = self.coherence(&frame, sounding);
+        frame.coherence = self.coherence(&frame, sounding.is_some());
         let power = self.bands.all().power(frame.end - self.time.hop as i64, frame.end);
         frame.level_db = Decibels::of_power(power).0;
         if frame.best.clarity >= self.rules.voiced {
@@ -201,13 +201,11 @@ impl Tracker {
         (f64::from(table.clarity[top]) >= self.rules.low_clarity && cents < LOW_CENTS).then_some(period)
     }
 
-    /// Works out [`AnalysisFrame::coherence`]. A pitch that opens no note and is no step up from the sounding pitch need not be
-    /// coherent.
-    fn coherence(&self, frame: &AnalysisFrame, sounding: Option<f64>) -> f64 {
+    /// Works out [`AnalysisFrame::coherence`]. Only a pitch that may open a note need be coherent, so while one sounds nobody asks.
+    fn coherence(&self, frame: &AnalysisFrame, sounds: bool) -> f64 {
         let period = frame.best.period;
         let times = (0.0055 * self.time.heard_hz / period.max(1.0)).round();
-        let asked = sounding.is_none_or(|pitch| frame.semitone() > pitch) && frame.best.clarity >= self.rules.voiced;
-        if times < 2.0 || !asked {
+        if times < 2.0 || sounds || frame.best.clarity < self.rules.voiced {
             return 1.0;
         }
         let lag = (times * period).round() as i64;
