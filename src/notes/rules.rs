@@ -205,6 +205,8 @@ rules! {
     repeat_likelihood: 0.8,
     /// dB, above 0. The level falls by this and rises by this round its lowest, or there is no dip.
     repeat_depth: 1.0,
+    /// dB, above 0. A dip this deep shows a repeat nearly by itself: `onset_least` takes the place of `repeat_likelihood`.
+    repeat_deep: 6.0,
     /// ms, above 0. The lowest level of a dip lies within this time, to which one period is added; a swell is slower.
     repeat_ms: 22.0,
     /// cents, above 0. The pitch has moved where the newest frames lie this far from the note's: a half step tongued flat

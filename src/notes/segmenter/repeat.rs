@@ -17,8 +17,7 @@ struct Valley {
 
 impl Segmenter {
     /// Hears the same pitch begin again: the level dips, and the onset detector heard a note begin there; true when it did. Tongue, bow,
-    /// hammer and pick break a tone each in its own way. The detector has learnt them all; a rule for each found fewer repeats and
-    /// told more that were none.
+    /// hammer and pick break a tone each in its own way, which the detector has learnt. The deeper the dip, the less sure it must be.
     pub(super) fn try_repeat(
         &mut self,
         frame: &AnalysisFrame,
@@ -38,8 +37,9 @@ impl Segmenter {
         if valley.end - note.onset.max(note.octave_corrected) < self.time.ms(rules.repeat_valley_ms) {
             return false;
         }
-        let deep = valley.depth_db >= rules.repeat_depth;
-        if !deep || sound.detector.likelihood(valley.end) < rules.repeat_likelihood {
+        let deep = valley.depth_db >= rules.repeat_deep;
+        let least = if deep { rules.onset_least } else { rules.repeat_likelihood };
+        if valley.depth_db < rules.repeat_depth || sound.detector.likelihood(valley.end) < least {
             return false;
         }
         let period = frame.best.period;
