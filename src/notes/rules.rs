@@ -218,6 +218,9 @@ rules! {
     repeat_overlap: 0.1,
     /// ms, above 0. The lowest level before a repeat lies at least this long after the onset: nobody tongues faster.
     repeat_valley_ms: 34.0,
+    /// dB, above 0. A repeat comes back to within this of the note's loudest level; what stays softer is the ringing of the
+    /// old note.
+    repeat_back: 10.0,
     /// dB, above 0. The onset is where the sound is first within this of its loudest moment, as one who sees the waveform
     /// would mark it.
     onset_under_peak: 20.0,

@@ -28,7 +28,7 @@ impl Segmenter {
         let rules = &self.rules;
         let near = |l: &AnalysisFrame| l.voiced && (l.semitone() - note.reference).abs() < 0.01 * rules.repeat_cents;
         let same = self.frames.newest(rules.repeat_frames as usize).all(near);
-        if !same {
+        if !same || frame.steady_db < note.loudest_db - rules.repeat_back {
             return false;
         }
         let Some(valley) = self.valley(frame, sound) else { return false };
