@@ -13,6 +13,8 @@ const NEIGHBOUR: f64 = 2.5;
 /// Two notes nearer than this have one pitch, half steps.
 const SAME: f64 = 0.5;
 
+/// The strokes of an alternation leave no more than this between them, seconds: fingers let go a little before the next one comes.
+const BETWEEN_S: f64 = 0.045;
 /// A grace note stands so many times nearer to the note it leads to than to the note before.
 const NEARER: f64 = 2.5;
 
@@ -92,7 +94,7 @@ fn around(
     quick: &dyn Fn(usize) -> bool,
 ) -> Option<(usize, usize)> {
     let (mut first, mut last, mut mains) = (answer, answer, 1);
-    while let Some(before) = first.checked_sub(1).filter(|j| quick(*j) && follows(&notes[*j], &notes[first])) {
+    while let Some(before) = first.checked_sub(1).filter(|j| quick(*j) && goes_on(&notes[*j], &notes[first])) {
         let turns = alternates(&notes[answer], &notes[before], &notes[first]);
         if !turns {
             break;
@@ -102,7 +104,7 @@ fn around(
     }
     while (last == answer || quick(last)) && quick(last + 1) && free(last + 2) {
         let (beside, main) = (&notes[last + 1], &notes[last + 2]);
-        let run_on = follows(&notes[last], beside) && follows(beside, main);
+        let run_on = goes_on(&notes[last], beside) && goes_on(beside, main);
         if !run_on || !alternates(&notes[answer], beside, main) || !alternates(&notes[answer], main, beside) {
             break;
         }
@@ -119,6 +121,11 @@ fn leads_on(grace: usize, notes: &[PerformedNote], taken: &[usize]) -> bool {
     let repeats = taken.contains(&before) && (left.pitch - this.pitch).abs() < SAME;
     let nearer = this.onset_s - left.onset_s > NEARER * (main.onset_s - this.onset_s);
     repeats && nearer && follows(this, main) && alternates(main, this, main)
+}
+
+/// Whether a stroke of an alternation comes soon enough after the one before.
+fn goes_on(one: &PerformedNote, next: &PerformedNote) -> bool {
+    next.onset_s - one.onset_s - one.length_s < BETWEEN_S
 }
 
 /// Whether one note runs on into the next.
@@ -209,6 +216,17 @@ mod tests {
             ),
             (&[(67, -0.15, 0.07), (69, -0.08, 0.08), (67, 0.0, 0.26)][..], "a mordent before the beat"),
             (&[(67, 0.0, 0.06), (69, 0.06, 0.06), (67, 0.12, 0.06), (66, 0.18, 0.06), (67, 0.24, 0.05)][..], "a turn"),
+            (
+                &[
+                    (69, 0.0, 0.05),
+                    (67, 0.06, 0.05),
+                    (69, 0.12, 0.02),
+                    (67, 0.18, 0.03),
+                    (66, 0.23, 0.03),
+                    (67, 0.27, 0.03),
+                ][..],
+                "a detached trill from above with a turn at its end",
+            ),
         ] {
             let verdict = with(fifth);
             assert!(verdict.whole(), "{name}: {verdict:?}");
