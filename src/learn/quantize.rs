@@ -272,13 +272,16 @@ fn given(gaps: &[f64], pulse: Pulse, only: Seconds, may_swing: bool) -> (Grid, i
 /// where it makes the same of the notes as their shortest distance does, or where that makes no plain rhythm of them.
 fn by_hand(gaps: &[f64], pulse: Pulse, only: Seconds, may_swing: bool) -> (Grid, i64) {
     let (of_file, own) = (given(gaps, pulse, only, may_swing), guessed(gaps, only, may_swing));
-    let alike = of_file.0.steps == own.0.steps && (of_file.0.unit_s / own.0.unit_s - 1.0).abs() <= AWAY;
+    let same = of_file.0.steps == own.0.steps && (of_file.0.unit_s / own.0.unit_s - 1.0).abs() <= AWAY;
+    // Near two thirds of the tempo of the file, the thirds of a swung beat look like its eighths.
+    let swings = own.1 == THIRDS && swung(&own.0.steps).is_some();
+    let alike = same && (!swings || of_file.1 == THIRDS);
     // Notes that slow down far are still equal notes where each is one unit after the other.
     let equal = own.0.steps.iter().all(|step| *step == 1);
     let plain = equal || own.0.by_hand() && own.0.steps.contains(&1);
     match of_file.0.even() {
         _ if gaps.is_empty() => of_file,
-        true if alike || !plain => of_file,
+        true if alike || !plain && !swings => of_file,
         false if alike || (!plain && of_file.0.misfit() < own.0.misfit()) => of_file,
         _ => own,
     }

@@ -72,6 +72,18 @@ fn long_and_short_eighths_are_eighths_that_swing() {
     }
 }
 
+// A recorder writes its own tempo into a file, whoever keeps to it.
+#[test]
+fn eighths_that_swing_at_two_thirds_of_the_tempo_of_their_file_swing_all_the_same() {
+    let off = [0.0, 9.0, -8.0, 12.0, -11.0, 7.0, -5.0, 10.0];
+    let places: Vec<f64> = (0..12).map(|n| f64::from(n / 2) + f64::from(n % 2) * 2.0 / 3.0).collect();
+    for tempo in [66.0, 76.0, 80.0, 84.0, 96.0] {
+        let slower: Vec<f64> = places.iter().map(|at| 2.0 * at * 120.0 / tempo).collect();
+        let found = quantize(&line(&slower, &off), Some(Pulse::written(Tempo(120.0)))).unwrap();
+        assert!(found.swing && (found.tempo.0 / tempo - 1.0).abs() < 0.02, "{tempo}: {found:?}");
+    }
+}
+
 #[test]
 fn a_tempo_a_little_off_the_given_one_is_followed_to_the_end() {
     // Thirty-two eighths at 112 where 120 was given: more than two eighths late at the end.
