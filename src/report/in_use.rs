@@ -11,36 +11,55 @@ use crate::words::{Page, in_use};
 
 /// Largest number of patterns, and of joins, that are listed; the rest is only counted.
 const LISTED: usize = 12;
+/// What stands above the patterns that passed in phrases.
+pub(super) const IN_USE: &str = "In use: in phrases over a form; none of it is in the figures of the drill";
+/// What stands above their joins.
+pub(super) const JOINS: &str = "Joins: right and in time, the weakest first";
+
+/// What passed in phrases: a sentence for each pattern, one for each join, the weakest first, and one for the keys.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct UsedSentences {
+    /// Each pattern, by the roots it stood over.
+    pub patterns: Vec<String>,
+    /// Each join.
+    pub joins: Vec<String>,
+    /// The phrases, by the keys of their choruses.
+    pub keys: String,
+}
+
+/// Says what passed in phrases; `None` where no phrase was answered.
+pub(super) fn used_sentences(used: &InUse, page: &Page) -> Option<UsedSentences> {
+    used.patterns().next()?;
+    let key = |key: ConcertKey| page.key(key, Mode::Major);
+    let of = |tries: &UsedTries| format!("{} of {}", tries.passed, tries.tries);
+    let patterns = used.patterns().map(|(_, pattern)| {
+        let roots: Vec<String> = pattern.tried().map(|(root, tries)| format!("{} {}", key(root), of(tries))).collect();
+        format!("{}: right over {}", pattern.title, list(&roots))
+    });
+    let joins = used.joins();
+    let joins = joins.iter().map(|(join, tries)| format!("{}: {}", in_use::join(join, used), of(tries)));
+    let keys: Vec<String> = used.keys().map(|(tonic, tries)| format!("{} {}", key(tonic), of(tries))).collect();
+    Some(UsedSentences {
+        patterns: patterns.collect(),
+        joins: joins.collect(),
+        keys: format!("Phrases all right by key, of those answered: {}", list(&keys)),
+    })
+}
 
 /// What passed in phrases, in lines; nothing where no phrase was answered.
 pub(super) fn used_lines(out: &mut String, used: &InUse, page: &Page) {
     freely_lines(out, used, page);
-    if used.patterns().next().is_none() {
-        return;
-    }
-    let key = |key: ConcertKey| page.key(key, Mode::Major);
-    let of = |tries: &UsedTries| format!("{} of {}", tries.passed, tries.tries);
+    let Some(said) = used_sentences(used, page) else { return };
     line(out, "");
-    line(out, "In use: in phrases over a form; none of it is in the figures of the drill");
-    let mut more = 0;
-    for (_, pattern) in used.patterns() {
-        let roots: Vec<String> = pattern.tried().map(|(root, tries)| format!("{} {}", key(root), of(tries))).collect();
-        if more < LISTED {
-            wrapped(out, "  ", &format!("{}: right over {}", pattern.title, list(&roots)));
-        }
-        more += 1;
+    line(out, IN_USE);
+    said.patterns.iter().take(LISTED).for_each(|sentence| wrapped(out, "  ", sentence));
+    rest(out, said.patterns.len(), "pattern");
+    if !said.joins.is_empty() {
+        line(out, JOINS);
     }
-    rest(out, more, "pattern");
-    let joins = used.joins();
-    if !joins.is_empty() {
-        line(out, "Joins: right and in time, the weakest first");
-    }
-    for (join, tries) in joins.iter().take(LISTED) {
-        wrapped(out, "  ", &format!("{}: {}", in_use::join(join, used), of(tries)));
-    }
-    rest(out, joins.len(), "join");
-    let keys: Vec<String> = used.keys().map(|(tonic, tries)| format!("{} {}", key(tonic), of(tries))).collect();
-    wrapped(out, "", &format!("Phrases all right by key: {}", list(&keys)));
+    said.joins.iter().take(LISTED).for_each(|sentence| wrapped(out, "  ", sentence));
+    rest(out, said.joins.len(), "join");
+    wrapped(out, "", &said.keys);
 }
 
 /// What the player drills and what of it comes out in free playing; nothing without free choruses.

@@ -150,6 +150,8 @@ fn rests_and_cues(sitting: &SittingRow) -> String {
     // Keys told late and cues beside taps are told by themselves.
     let others_only = sitting.cues == 0 && sitting.told_late + sitting.second_task > 0;
     match &sitting.traded {
+        // The choruses in which the band plays on alone are no rests of the sitting's own, but the lips rest in them.
+        Some(traded) if sitting.rests == 0 => format!("; {}", traded.words()),
         Some(traded) => format!(", {rests}; {}", traded.words()),
         None if others_only => format!(", {rests}"),
         None => format!(", {rests}; {asked}, {answered} answered, {whole} all right"),

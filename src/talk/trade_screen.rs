@@ -277,10 +277,12 @@ fn tally(answers: &[JudgedExchange]) -> Option<String> {
         }
         TradeWay::Answer | TradeWay::Finish => "all right",
     };
+    let unplayed = over.clone().filter(|answer| answer.heard.is_empty()).count();
+    let and = if unplayed > 0 { format!(", {} not played", count(unplayed)) } else { String::new() };
     match over.count() {
         0 => None,
-        1 => Some(format!("  {} of one phrase {done}", count(right))),
-        all => Some(format!("  {} of {} {done}", count(right), counted(all, "phrase"))),
+        1 => Some(format!("  {} of one phrase {done}{and}", count(right))),
+        all => Some(format!("  {} of {} {done}{and}", count(right), counted(all, "phrase"))),
     }
 }
 

@@ -203,18 +203,20 @@ fn seams(judged: &JudgedExchange, page: &Page) -> Option<String> {
     let exchange = &judged.exchange;
     let (degree, home) = exchange.phrase.landing.as_ref()?;
     let landing = format!("{degree} of {}", within(home, exchange, page));
+    // The last of the seams leads to a landing that is a note of its own; only the others join two patterns.
+    let joins = judged.seams.len().saturating_sub(usize::from(exchange.phrase.landing_apart));
     let said = match (worst, numbered().find(|(_, seam)| !seam.right)) {
         (Some((place, seam)), _) if gap(seam) > 0.0 => {
             format!("into {} you came {:.0} ms late", into(judged, place), gap(seam))
         }
         (Some((place, seam)), _) => format!("into {} you rushed by {:.0} ms", into(judged, place), -gap(seam)),
         (None, Some((place, _))) => format!("the seam into {} was not right", into(judged, place)),
-        (None, None) if judged.landed && judged.seams.is_empty() => format!("you landed on {landing}"),
-        (None, None) if judged.landed && judged.seams.len() == 1 => {
+        (None, None) if judged.landed && joins == 0 => format!("you landed on {landing}"),
+        (None, None) if judged.landed && joins == 1 => {
             format!("the seam was in time, and you landed on {landing}")
         }
         (None, None) if judged.landed => {
-            format!("the {} seams were in time, and you landed on {landing}", count(judged.seams.len()))
+            format!("the {} seams were in time, and you landed on {landing}", count(joins))
         }
         (None, None) => format!("the landing, {landing}, was not right"),
     };

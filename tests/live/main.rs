@@ -3,7 +3,7 @@
 //! Each test starts a private sound server and says "skipped" where none can be had; with `CI=true` a skip is a failure. The tests
 //! that measure milliseconds try again and again for stretches in which the sound has no holes. Where none came in two and a half
 //! minutes, they say that nothing was measured; with `EARFIRST_LONGER=1` that is a failure. `EARFIRST_LONGER=1` also takes devices
-//! away fifty times, and lets practice last two hours (or `EARFIRST_SOAK_MINUTES`). `EARFIRST_KILLS=200` kills record and program
+//! away fifty times, trades round twelve keys, and lets practice last two hours (or `EARFIRST_SOAK_MINUTES`). `EARFIRST_KILLS=200` kills record and program
 //! more often, `EARFIRST_MUTATIONS=8050` spoils more session files. `cargo bench --bench program` times the first screen and
 //! `notes`.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on fails")]

@@ -143,11 +143,23 @@ fn what_broke_in_phrases_is_said_in_review_and_log_and_comes_back_for_that_reaso
     let words = |line: &str| desk.done(line).split_whitespace().collect::<Vec<_>>().join(" ");
     for line in ["review data/sessions", "log"] {
         let told = words(line);
-        for part in
-            ["In use: in phrases over a form", "right over", "Joins: right and in time", "Phrases all right by key: B"]
-        {
+        for part in [
+            "In use: in phrases over a form",
+            "right over",
+            "Joins: right and in time",
+            "Phrases all right by key, of those answered: B",
+        ] {
             assert!(told.contains(part), "{part} in {told}");
         }
+    }
+    // The teacher's page of a trade shows the phrases, and says nothing of answers that nobody was asked for.
+    desk.done("review data/sessions --html page.html");
+    let page = std::fs::read_to_string(desk.0.join("page.html")).unwrap();
+    for part in ["In use: in phrases over a form", "right over", "Phrases all right by key", "phrases over a form, "] {
+        assert!(page.contains(part), "{part} in {page}");
+    }
+    for part in ["Every answer was right", "0 answers", "At their best"] {
+        assert!(!page.contains(part), "{part} in {page}");
     }
     let json = desk.done("review data/sessions --json");
     assert!(json.contains("\"in_use\":{") || json.contains("\"in_use\": {"), "{json}");

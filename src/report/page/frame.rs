@@ -2,6 +2,7 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use crate::report::in_use::{IN_USE, JOINS, UsedSentences};
 use crate::report::page::chorus::choruses;
 use crate::report::page::chorus_data::ChorusPicture;
 use crate::report::page::keys::table;
@@ -108,19 +109,22 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
                 @for sentence in &page.firm { p { (typeset_words(sentence)) } }
             }
         }
-        (takes(
-            "To hear again",
-            "Hollow: asked. Filled: played as asked. Diamond: played instead, or too many.",
-            &page.again,
-            "Every answer was right.",
-        ))
-        (takes(
-            "At their best",
-            "Right, steady, in tune and at the goal; one answer a key.",
-            &page.best,
-            "None of these answers was right, steady, in tune and at the goal together.",
-        ))
+        @if page.drilled {
+            (takes(
+                "To hear again",
+                "Hollow: asked. Filled: played as asked. Diamond: played instead, or too many.",
+                &page.again,
+                "Every answer was right.",
+            ))
+            (takes(
+                "At their best",
+                "Right, steady, in tune and at the goal; one answer a key.",
+                &page.best,
+                "None of these answers was right, steady, in tune and at the goal together.",
+            ))
+        }
         (intonation(&page.pitches, page.rare))
+        @if let Some(used) = &page.in_use { (in_phrases(used)) }
         @if !page.came_out.is_empty() {
             section {
                 h2 { "Drilled, and in free choruses" }
@@ -132,6 +136,19 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
             h2 { "For the lesson" }
             @for _ in 0..LINES { div.rule {} }
         }
+        }
+    }
+}
+
+/// What passed in phrases over a form.
+fn in_phrases(used: &UsedSentences) -> Markup {
+    html! {
+        section {
+            h2 { (IN_USE) }
+            @for sentence in &used.patterns { p { (typeset_words(sentence)) } }
+            @if !used.joins.is_empty() { h3 { (JOINS) } }
+            @for sentence in &used.joins { p { (typeset_words(sentence)) } }
+            p { (typeset_words(&used.keys)) }
         }
     }
 }

@@ -4,7 +4,7 @@ use crate::music::{self, ConcertKey, Intonation};
 use crate::report::by_key::best_tempo;
 use crate::report::called::called;
 use crate::report::comments::comment_head;
-use crate::report::in_use::freely_sentences;
+use crate::report::in_use::{freely_sentences, used_sentences};
 use crate::report::judged::{Judged, judged, number};
 use crate::report::kept_text::kept_sentences;
 use crate::report::lately::{best_lately, third_last};
@@ -98,6 +98,8 @@ fn page(
         tables,
         again: to_hear_again(&answers).iter().map(take).collect(),
         best: at_best(&answers, instrument).iter().map(take).collect(),
+        drilled: !answers.is_empty(),
+        in_use: used_sentences(&part.in_use, &names),
         came_out: freely_sentences(&part.in_use, &names),
         played_freely: group.iter().rev().copied().find(|index| !sessions[*index].choruses.is_empty()),
         choruses: Vec::new(),

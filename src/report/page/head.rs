@@ -7,6 +7,7 @@ use crate::report::lately::{APART, LATEST_DAYS};
 use crate::report::page::page_data::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::staff::typeset;
 use crate::report::review::InstrumentReview;
+use crate::report::traded::TradedPhrases;
 use crate::report::tuning::{alike, hint, to_work_on};
 use crate::units::rank;
 use crate::words::Page;
@@ -21,7 +22,7 @@ const NAMES: usize = 4;
 /// Largest number of things to work on: more is no plan.
 const WORK: usize = 3;
 
-/// Dates, sittings, days, minutes, answers, the longest time away, that pitches are written as the player reads them, and whether reflex
+/// Dates, sittings, days, minutes, answers or phrases over a form, the longest time away, that pitches are written as the player reads them, and whether reflex
 /// times contain the delay.
 pub(super) fn facts(part: &InstrumentReview, answers: &[Judged<'_>], today: Option<i32>) -> Vec<String> {
     let mut days: Vec<i32> = part.sittings.iter().map(|sitting| sitting.day).collect();
@@ -34,8 +35,17 @@ pub(super) fn facts(part: &InstrumentReview, answers: &[Judged<'_>], today: Opti
         dates(*first, *last),
         format!("{} on {}", numbered(part.sittings.len(), "sitting"), numbered(days.len(), "day")),
         numbered((sounding / 60.0).round().max(0.0) as usize, "minute") + " of sound",
-        numbered(answers.len(), "answer"),
     ];
+    let traded: Vec<&TradedPhrases> =
+        part.sittings.iter().filter_map(|sitting| sitting.traded.as_ref()).filter(|it| it.phrases > 0).collect();
+    if !answers.is_empty() || traded.is_empty() {
+        facts.push(numbered(answers.len(), "answer"));
+    }
+    if !traded.is_empty() {
+        let sum = |of: fn(&TradedPhrases) -> u32| traded.iter().map(|it| of(it) as usize).sum::<usize>();
+        let (phrases, answered, whole) = (sum(|it| it.phrases), sum(|it| it.answered), sum(|it| it.whole));
+        facts.push(format!("{} over a form, {answered} answered, {whole} all right", numbered(phrases, "phrase")));
+    }
     match today.map(|today| (today, today.saturating_sub(*last))).filter(|(_, since)| *since > away) {
         Some((today, since @ 2..)) => {
             facts.push(format!("longest time away: the {since} days to {}", date(today)));

@@ -1,4 +1,5 @@
 use crate::music::ReflexUnit;
+use crate::report::in_use::UsedSentences;
 use crate::report::page::chorus_data::ChorusPicture;
 use crate::report::page::chosen::ChosenTake;
 use crate::report::tuning::PitchRow;
@@ -35,6 +36,10 @@ pub struct TeacherPage {
     pub again: Vec<ChosenTake>,
     /// At most three answers at their best, each in a key of its own.
     pub best: Vec<ChosenTake>,
+    /// Whether a drill was answered; a trade alone has no answers to hear again.
+    pub drilled: bool,
+    /// What passed in phrases over a form; `None` where no phrase was answered.
+    pub in_use: Option<UsedSentences>,
     /// What is drilled, and what of it came out in free choruses: one sentence for each pattern.
     pub came_out: Vec<String>,
     /// The latest sitting with free choruses, by its place among all sittings.
