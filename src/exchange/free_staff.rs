@@ -3,7 +3,7 @@ use std::ops::Range;
 use crate::exchange::staff::{Piece, Staff, StaffBracket, StaffChord, StaffNote, said_by_clef};
 use crate::free::{FreeLine, FreeParts, FreeVocabulary, PlacedForm};
 use crate::music::{HalfSteps, Spelled, Spelling};
-use crate::pattern::{Between, ExpectedNote, Family, Line, Meter, Quality, Ticks};
+use crate::pattern::{ExpectedNote, Family, Line, Meter, Quality, Ticks};
 use crate::units::{Beats, Tempo};
 use crate::words::Page;
 use crate::words::free::{FormKey, PlacesBy, pattern_at, what};
@@ -49,9 +49,8 @@ pub fn free_staff(
     let (first_bar, late) = form.map_or((0, written.pickup), |(form, _)| within_its_bar(line, form, written.share));
     let by = PlacesBy::of(form);
     let tempo = line.tempo.unwrap_or(written.tempo);
-    let rested = with_rests(line, written.line, (tempo, written.share));
     // A note is spelled as in the words that are told of it.
-    let notes = staff_notes(&rested, late, up, |n, note| {
+    let notes = staff_notes(&written.line, late, up, |n, note| {
         by.spelled(line, n, page).unwrap_or_else(|| page.expected(note, key, spelling))
     });
     let length = notes.last().map_or(Ticks(0), |note| Ticks(note.at.0 + note.length.0));
@@ -83,20 +82,6 @@ pub fn free_staff(
         signatures: true,
         pieces: vec![piece],
     })
-}
-
-/// The line in order, on a grid of `share` to the quarter, with every rest that is told of it. A line put in order fills a short rest
-/// after a longer note, and on a page that would be a note held on.
-fn with_rests(line: &FreeLine, mut written: Line, (tempo, share): (Tempo, i64)) -> Line {
-    let played = line.notes.iter().zip(line.between());
-    for (note, (played, between)) in written.notes.iter_mut().zip(played) {
-        if between != Between::Joined {
-            let beats = (played.release - played.onset).0 / tempo.beat().0;
-            let units = (beats * share as f64).round().max(1.0);
-            note.length = Beats(note.length.0.min(units / share as f64));
-        }
-    }
-    written
 }
 
 /// The notes of a line on the page, `late` after its first bar line and `up` half steps lower than they are spelled.
