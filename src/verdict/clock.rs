@@ -21,24 +21,51 @@ impl PulseFit {
 const OF_FOUR_S: [f64; 3] = [0.008, 0.064, 0.15];
 /// The three others keep together so many times nearer than any other three of the four.
 const OF_FOUR_CLEAR: f64 = 3.0;
+/// Of four notes the one lies off by more than this many times as far as people stray there.
+const OF_FOUR_STANDS_OUT: f64 = 2.8;
+/// People are taken to stray by the first number, seconds, as if so many onsets more had shown it: a few notes lie near a line by chance.
+const STRAYS: (f64, f64) = (0.02, 4.0);
 
-/// The one of exactly four points that lies off the line of the three others, with that line; `None` where none does clearly. Among so few
-/// the median of all slopes is drawn to it.
-pub(super) fn one_of_four(points: &[(f64, f64)]) -> Option<(usize, PulseFit)> {
+/// The note of a line that lies furthest from where the others put it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct OddOne {
+    /// Which of the points it is.
+    pub n: usize,
+    /// The line of least squares through all others.
+    pub pulse: PulseFit,
+    /// How far the others lie from that line (root mean square), seconds.
+    pub rest_s: f64,
+    /// How late the note is by that line, seconds.
+    pub by_s: f64,
+    /// How many times as far off it lies as people stray there. A line says less of a place beyond its ends.
+    pub stands_out: f64,
+}
+
+/// The one of four points or more that lies off the line of the others, which lie nearest to a line without it.
+pub(super) fn odd_one(points: &[(f64, f64)]) -> Option<OddOne> {
+    if points.len() < 4 {
+        return None;
+    }
+    (0..points.len()).filter_map(|n| without(points, n)).min_by(|a, b| a.rest_s.total_cmp(&b.rest_s))
+}
+
+/// The one of exactly four points that lies off the line of the three others; `None` where none does clearly. Among so few the median of
+/// all slopes is drawn to it.
+pub(super) fn one_of_four(points: &[(f64, f64)]) -> Option<OddOne> {
     if points.len() != 4 {
         return None;
     }
-    let mut ways: Vec<(f64, usize, PulseFit)> = (0..4).filter_map(|n| without(points, n)).collect();
-    ways.sort_by_cached_key(|(rest, ..)| rank(*rest));
-    let [(rest, n, pulse), (next, ..), ..] = ways[..] else { return None };
-    let off = (points[n].1 - pulse.at(points[n].0)).abs();
+    let mut ways: Vec<OddOne> = (0..4).filter_map(|n| without(points, n)).collect();
+    ways.sort_by_cached_key(|it| rank(it.rest_s));
+    let [one, next, ..] = ways[..] else { return None };
     let [together, from, to] = OF_FOUR_S;
-    (rest < together && next > OF_FOUR_CLEAR * rest.max(0.5 * together) && (from..to).contains(&off))
-        .then_some((n, pulse))
+    let clear = next.rest_s > OF_FOUR_CLEAR * one.rest_s.max(0.5 * together);
+    let alone = one.rest_s < together && clear && one.stands_out > OF_FOUR_STANDS_OUT;
+    (alone && (from..to).contains(&one.by_s.abs())).then_some(one)
 }
 
-/// The line of least squares through all points but one, and how far they lie from it (root mean square).
-fn without(points: &[(f64, f64)], n: usize) -> Option<(f64, usize, PulseFit)> {
+/// How one point lies beside the line of least squares through all others.
+fn without(points: &[(f64, f64)], n: usize) -> Option<OddOne> {
     let others = || points.iter().enumerate().filter(|(m, _)| *m != n).map(|(_, point)| *point);
     let count = others().count() as f64;
     let (x, y) = others().fold((0.0, 0.0), |sum, point| (sum.0 + point.0 / count, sum.1 + point.1 / count));
@@ -46,7 +73,14 @@ fn without(points: &[(f64, f64)], n: usize) -> Option<(f64, usize, PulseFit)> {
     let beat_s = others().map(|point| (point.0 - x) * (point.1 - y)).sum::<f64>() / spread;
     let pulse = PulseFit { start_s: y - beat_s * x, beat_s };
     let squares: f64 = others().map(|(at, onset_s)| (onset_s - pulse.at(at)).powi(2)).sum();
-    (beat_s > 0.0 && beat_s.is_finite()).then_some(((squares / count).sqrt(), n, pulse))
+    let (at, onset_s) = points[n];
+    let by_s = onset_s - pulse.at(at);
+    // The squared error of where the line has the place, in squares of how far people stray (least squares).
+    let error = 1.0 + 1.0 / count + (at - x).powi(2) / spread;
+    let strays = (squares + STRAYS.1 * STRAYS.0.powi(2)) / (count - 2.0 + STRAYS.1);
+    let stands_out = by_s.abs() / (strays * error).sqrt();
+    let odd = OddOne { n, pulse, rest_s: (squares / count).sqrt(), by_s, stands_out };
+    (beat_s > 0.0 && beat_s.is_finite()).then_some(odd)
 }
 
 /// The line through `(beat, onset in seconds)` whose slope is the median of the slopes of all pairs, and whose start is the

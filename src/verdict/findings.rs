@@ -115,8 +115,8 @@ pub enum Finding {
 
 impl Finding {
     /// How grave a fact is, 0 for the gravest: was it an attempt, in which key, was it played to its end, which notes, at which attempt,
-    /// where it began, then time and tuning (notes out of tune before lateness as a whole and swing), and what is no fault at all. The
-    /// sentence names at most two faults.
+    /// where it began, then time and tuning (notes out of tune before a late note, lateness as a whole and swing), and what is no fault at
+    /// all. The sentence names at most two faults.
     #[must_use]
     pub const fn gravity(&self) -> u32 {
         match self {
@@ -138,8 +138,8 @@ impl Finding {
             Self::PaceMoved(_) => 15,
             Self::Joined(_) => 16,
             Self::Uneven { .. } => 17,
-            Self::Astray(_) => 18,
-            Self::OutOfTune(_) => 19,
+            Self::OutOfTune(_) => 18,
+            Self::Astray(_) => 19,
             Self::OffTheBeat(_) => 20,
             Self::Swung { .. } => 21,
             Self::Tuning(_) => 22,

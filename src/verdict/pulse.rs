@@ -3,20 +3,20 @@ use super::{Astray, Verdict};
 use crate::units::{Seconds, rank};
 
 /// One note is astray where it passes three bounds and the others keep together (`TOGETHER_S`). The first bound: it lies more than this
-/// many seconds from the pulse.
+/// many seconds from the pulse of the others.
 const ASTRAY_S: f64 = 0.064;
 /// The second bound of a note astray: it lies more than this many beats from the pulse.
 const ASTRAY_BEATS: f64 = 0.07;
-/// The third bound of a note astray: it lies more than this many times as far from the pulse as the other notes do (root mean square); else
-/// all of them stray.
+/// The third bound of a note astray: it lies more than this many times as far from the pulse of the others as people stray there
+/// ([`clock::OddOne`]); else all of them stray.
 const OUTSTANDING: f64 = 3.4;
 /// Two notes are off the pulse of the others where they lie more than this many times as far from it as the others do (root mean square).
 const BOTH_OUTSTANDING: f64 = 5.0;
 /// Root mean square distance from its own pulse beyond which a line is uneven, in seconds and in beats; both must be passed.
 pub(super) const EVEN: (Seconds, f64) = (Seconds(0.034), 0.055);
-/// Where the other notes lie this far from the pulse or further (root mean square, seconds), all notes stray rather than one. The first
+/// Where the other notes lie this far from their pulse or further (root mean square, seconds), all notes stray rather than one. The first
 /// number counts where the line as a whole is uneven, the second where it is even.
-const TOGETHER_S: [f64; 2] = [0.020, 0.028];
+const TOGETHER_S: [f64; 2] = [0.016, 0.022];
 /// Least number of notes in a line for one note to be off the pulse of the others, and for two; of four notes one may be where the three others
 /// keep a pulse very nearly ([`clock::one_of_four`]).
 const NOTES: [usize; 2] = [5, 7];
@@ -25,32 +25,25 @@ const NOTES: [usize; 2] = [5, 7];
 /// all others, if there is one; the distance is then that of the other notes. Each note is its place in the line, where it is due
 /// in beats, and its onset in seconds. Both are `None` under four notes.
 ///
-/// The pulse is the line of [`clock::fit`], which one late note moves little.
+/// A line as a whole is measured by [`clock::fit`]. The one note is measured by the line through the others ([`clock::odd_one`]): of few
+/// notes one that is late draws every line to it.
 pub(super) fn of(notes: &[(usize, f64, f64)]) -> (Option<Seconds>, Option<Astray>) {
     let points: Vec<(f64, f64)> = notes.iter().map(|(_, beats, onset_s)| (*beats, *onset_s)).collect();
-    if let Some((n, pulse)) = clock::one_of_four(&points) {
-        let (place, beats, onset_s) = notes[n];
-        let by = onset_s - pulse.at(beats);
-        if by.abs() > ASTRAY_BEATS * pulse.beat_s {
-            let others = points.iter().enumerate().filter(|(other, _)| *other != n);
-            let squares: f64 = others.map(|(_, (at, onset_s))| (onset_s - pulse.at(*at)).powi(2)).sum();
-            return (Some(Seconds((squares / 3.0).sqrt())), Some(Astray { note: place, by: Seconds(by) }));
-        }
+    if let Some(odd) = clock::one_of_four(&points).filter(|odd| odd.by_s.abs() > ASTRAY_BEATS * odd.pulse.beat_s) {
+        return (Some(Seconds(odd.rest_s)), Some(Astray { note: notes[odd.n].0, by: Seconds(odd.by_s) }));
     }
     let Some(pulse) = clock::fit(&points).filter(|_| notes.len() > 3) else { return (None, None) };
-    let mut off: Vec<(usize, f64)> =
-        notes.iter().map(|(place, beats, onset_s)| (*place, onset_s - pulse.at(*beats))).collect();
-    off.sort_by_cached_key(|(_, by)| rank(by.abs()));
-    let scatter = |off: &[(usize, f64)]| (off.iter().map(|(_, by)| by * by).sum::<f64>() / off.len() as f64).sqrt();
-    let Some((&(note, by), others)) = off.split_last() else { return (None, None) };
-    let (whole, rest) = (scatter(&off), scatter(others));
+    let squares: f64 = points.iter().map(|(beats, onset_s)| (onset_s - pulse.at(*beats)).powi(2)).sum();
+    let whole = (squares / points.len() as f64).sqrt();
     let uneven = whole > EVEN.0.0 && whole > EVEN.1 * pulse.beat_s;
-    let astray = notes.len() >= NOTES[0]
-        && by.abs() > ASTRAY_S
-        && by.abs() > ASTRAY_BEATS * pulse.beat_s
-        && by.abs() > OUTSTANDING * rest
-        && rest < TOGETHER_S[usize::from(!uneven)];
-    if astray { (Some(Seconds(rest)), Some(Astray { note, by: Seconds(by) })) } else { (Some(Seconds(whole)), None) }
+    let astray = clock::odd_one(&points).filter(|odd| {
+        let far = odd.by_s.abs() > ASTRAY_S.max(ASTRAY_BEATS * odd.pulse.beat_s) && odd.stands_out > OUTSTANDING;
+        notes.len() >= NOTES[0] && far && odd.rest_s < TOGETHER_S[usize::from(!uneven)]
+    });
+    match astray {
+        Some(odd) => (Some(Seconds(odd.rest_s)), Some(Astray { note: notes[odd.n].0, by: Seconds(odd.by_s) })),
+        None => (Some(Seconds(whole)), None),
+    }
 }
 
 /// The two notes that are off the pulse of all others, in the order of the line, where no single one is and the others keep together as in
@@ -90,6 +83,14 @@ mod tests {
         let (scatter, astray) = off(&[0.0, 5.0, -5.0, 86.0, 5.0, -5.0, 0.0, 5.0]);
         assert_eq!(astray.unwrap().note, 3);
         assert!((astray.unwrap().by.0 - 0.086).abs() < 0.01 && scatter.unwrap().0 < 0.008);
+    }
+
+    #[test]
+    fn of_five_notes_the_late_one_is_found_although_it_draws_the_pulse_to_it() {
+        let (_, astray) = off(&[10.0, 80.0, -10.0, 0.0, -10.0]);
+        assert_eq!(astray.map(|it| it.note), Some(1));
+        assert!(off(&[0.0, 0.0, 0.0, 0.0, 60.0]).1.is_none(), "a last note a little late");
+        assert!(off(&[20.0, -25.0, 25.0, -20.0, 20.0]).1.is_none(), "as people play");
     }
 
     #[test]

@@ -84,7 +84,7 @@ fn timing(asked: &Expectation, heard: &[HeardNote], ornaments: &[Ornament], verd
     let points: Vec<(f64, f64)> = matched.iter().map(|it| (it.note.at.0, it.onset_s)).collect();
     let near = |clock: &PulseFit| PACE.contains(&(asked.tempo.beat().0 / clock.beat_s));
     let clock = clock::one_of_four(&points)
-        .map(|(_, clock)| clock)
+        .map(|odd| odd.pulse)
         .or_else(|| clock::fit(&points))
         .filter(|clock| timed && near(clock));
     if let TimeOrigin::InTempo { beat_zero, .. } = asked.clock {
