@@ -53,9 +53,15 @@ impl Drill {
     pub fn run(name: &str, arguments: &[&str]) -> Self {
         let data = std::env::temp_dir().join(format!("earfirst-live-{}-{name}", std::process::id()));
         let _ = std::fs::remove_dir_all(&data);
+        Self::run_in(data, arguments, &[])
+    }
+
+    /// The program with its data in this folder and with these variables of the environment.
+    pub fn run_in(data: std::path::PathBuf, arguments: &[&str], variables: &[(&str, String)]) -> Self {
         let mut child = Command::new(env!("CARGO_BIN_EXE_earfirst"))
             .args(arguments)
             .env("EARFIRST_DATA", &data)
+            .envs(variables.iter().map(|(name, value)| (name, value)))
             .stdout(Stdio::piped())
             .stderr(Stdio::inherit())
             .spawn()
@@ -75,6 +81,11 @@ impl Drill {
     /// The next line, if one comes in time.
     pub fn next_line(&mut self, limit: Duration) -> Option<String> {
         self.lines.recv_timeout(limit).ok()
+    }
+
+    /// Whether it has ended.
+    pub fn ended(&mut self) -> bool {
+        self.child.try_wait().unwrap().is_some()
     }
 
     /// Where its sitting lies.

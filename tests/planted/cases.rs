@@ -168,7 +168,7 @@ fn plant(kind: &str, mut case: Case, chance: &mut Chance) -> Case {
             Planted::Wrong(place, by)
         }
         "missed" => {
-            // ListeningHooks an equal note, nobody can say which of the two is missing.
+            // Beside an equal note, nobody can say which of the two is missing.
             if near.contains(&pitches[place]) {
                 return plant("wrong", case, chance);
             }

@@ -7,7 +7,9 @@ mod cases;
 #[path = "../program/chance.rs"]
 #[allow(dead_code, reason = "another binary throws the rest")]
 mod chance;
+#[allow(dead_code, reason = "only the live tests ask a drill for the line of a take")]
 mod manner;
 mod rhythm;
 mod robot;
+mod rule;
 mod told;

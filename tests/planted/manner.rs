@@ -55,7 +55,11 @@ pub type Wanted<'a> = (&'a dyn Fn(&Pattern) -> bool, &'a dyn Fn(&Line) -> bool);
 pub struct Take {
     pub instrument: &'static Instrument,
     pub program: i32,
+    /// The pattern, its key and its register, and whether its eighths are asked swung.
+    pub pattern: &'static Pattern,
     pub key: ConcertKey,
+    pub register: Register,
+    pub swung: bool,
     pub asked: Expectation,
     pub places: Vec<Option<Stroke>>,
     pub more: Vec<Stroke>,
@@ -85,8 +89,8 @@ impl Take {
     ) -> Self {
         let swings = swung || manner.swing.is_some();
         let library = Library::builtin();
-        let lines: Vec<&Pattern> = library.patterns().iter().filter(|it| wanted.0(it)).collect();
-        let (instrument, program, key, line) = loop {
+        let lines: Vec<&'static Pattern> = library.patterns().iter().filter(|it| wanted.0(it)).collect();
+        let (instrument, program, pattern, key, register, line) = loop {
             let (name, program) = chance.pick(&VOICES);
             let (player, pattern) = (instrument(name).unwrap(), chance.pick(&lines));
             let key = chance.pick(&ConcertKey::FIFTHS);
@@ -95,7 +99,7 @@ impl Take {
                 && fits(&line, notes, swings, tempo)
                 && wanted.1(&line)
             {
-                break (player, program, key, line);
+                break (player, program, pattern, key, register, line);
             }
         };
         let asked_line = if swung { line.swung(pattern::swing_at(Tempo(tempo)), Beats(0.0)) } else { line.clone() };
@@ -112,7 +116,7 @@ impl Take {
             intonation,
             usual: UsualTuning::Unknown,
         };
-        Self { instrument, program, key, asked, places, more: Vec::new() }
+        Self { instrument, program, pattern, key, register, swung, asked, places, more: Vec::new() }
     }
 
     pub fn beat(&self) -> f64 {
