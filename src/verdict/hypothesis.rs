@@ -15,7 +15,7 @@ pub(super) const MOST_TUNING: f64 = 0.45;
 const LIKELY: usize = 3;
 /// The graded attempt is tried from so many of the last places where one may begin, and from the first.
 const STARTS: usize = 4;
-/// A hand slipped where so many notes in a row, or more, stand one distance from those asked, after as many right ones at the beginning.
+/// A hand slipped where so many notes in a row, or more, stand one distance from those asked.
 pub(super) const SLIPPED: usize = 3;
 /// Two estimates of when beat 0 fell support each other where they are this near, and a note is in time for its place, in beats.
 const AGREE: f64 = 0.25;
@@ -31,6 +31,8 @@ pub(super) struct Hypothesis {
     pub clock: Option<PulseFit>,
     /// The pairs of an expected note and the heard note that answers it.
     pub alignment: Alignment,
+    /// Whether the answer is the line, in which a hand slipped, with two notes at most that are wrong otherwise.
+    pub slips: bool,
     /// How far a right note may lie from its pitch, half steps.
     right: f64,
 }
@@ -117,14 +119,14 @@ impl Search<'_> {
     /// The hypothesis by pitch alone, with no shift.
     fn unshifted(&mut self, view: View) -> Hypothesis {
         let alignment = self.table.align(self.places, self.notes, view);
-        Hypothesis { shift: 0, tuning: 0.0, clock: None, alignment, right: view.right }
+        Hypothesis { shift: 0, tuning: 0.0, clock: None, alignment, slips: false, right: view.right }
     }
 
     /// Estimates the tuning from the right notes of an alignment and the clock from all its matched notes, and aligns again, up to twice;
     /// gives the total cost and the hypothesis.
     fn refined(&mut self, shift: i32, view: View, alignment: Alignment) -> (f64, Hypothesis) {
         let (places, notes) = (self.places, self.notes);
-        let mut hypothesis = Hypothesis { shift, tuning: 0.0, clock: None, alignment, right: view.right };
+        let mut hypothesis = Hypothesis { shift, tuning: 0.0, clock: None, alignment, slips: false, right: view.right };
         for again in [false, true] {
             let before = (hypothesis.tuning, hypothesis.clock);
             hypothesis.tuning = tuning(&hypothesis, places, notes);
@@ -142,9 +144,9 @@ impl Search<'_> {
         (hypothesis.alignment.cost + cost::shifted(shift) + pace, hypothesis)
     }
 
-    /// The answer of a hand that slipped: as many notes came as were asked, each in time for its place, the first ones right, and some notes or
-    /// all from a later one on stand one and the same distance from those asked. That is one mistake, and costs as one, although the pitches
-    /// alone may suit other places of the line as well. `None` for every other answer.
+    /// The answer of a hand that slipped: as many notes came as were asked, each in time for its place, the first ones or half of all are
+    /// right, and some in a row stand one distance from those asked, in half steps or in steps of the scale. That is one mistake, and costs
+    /// as one, although the pitches alone may suit other places of the line as well. `None` for every other answer.
     fn slipped(&self, shift: i32, right: f64) -> Option<(f64, Hypothesis)> {
         let (places, notes) = (self.places, self.notes);
         let own: Vec<usize> = (0..notes.len()).filter(|j| !notes[*j].stray).collect();
@@ -154,25 +156,28 @@ impl Search<'_> {
         let (merged, pieces) = (vec![false; places.len()], vec![false; notes.len()]);
         let answers = own.iter().map(|j| Some(*j)).collect();
         let alignment = Alignment { cost: 0.0, lead: 0, answers, merged, pieces };
-        let mut hypothesis = Hypothesis { shift, tuning: 0.0, clock: None, alignment, right };
+        let mut hypothesis = Hypothesis { shift, tuning: 0.0, clock: None, alignment, slips: false, right };
         hypothesis.tuning = tuning(&hypothesis, places, notes);
         hypothesis.clock = clock_of(&hypothesis, places, notes, self.beat_s);
         let clock = hypothesis.clock?;
         let off = |place: usize| hypothesis.half_steps(&places[place], &notes[own[place]]);
         let in_time =
             |place: usize| (notes[own[place]].onset_s - clock.at(places[place].beats)).abs() < AGREE * clock.beat_s;
-        if !(0..places.len()).all(in_time) || (0..SLIPPED.min(places.len())).any(|place| off(place).abs() >= right) {
+        let is_right = |place: &usize| off(*place).abs() < right;
+        let fitting = (0..places.len()).filter(is_right).count();
+        let begun = (0..SLIPPED.min(places.len())).all(|place| is_right(&place));
+        if !(0..places.len()).all(in_time) || !begun && (fitting < SLIPPED || 2 * fitting < places.len()) {
             return None;
         }
-        let (mut from, mut slips, mut cost) = (0, 0, 0.0);
+        let by: Vec<i32> = (0..places.len()).map(|place| off(place).round() as i32).collect();
+        let (mut from, mut slipped, mut cost) = (0, 0, 0.0);
         while from < places.len() {
-            let by = off(from).round();
-            let to = (from..places.len()).find(|place| off(*place).round() != by).unwrap_or(places.len());
-            let slip = by != 0.0 && to - from >= SLIPPED;
-            slips += usize::from(slip);
-            cost += match slip {
-                true => cost::slipped(to - from),
-                false => (from..to).map(|place| cost::matched(&notes[own[place]], off(place), right)).sum(),
+            let moved = slip(&by[from..], &places[from..], places).filter(|count| *count >= SLIPPED);
+            let to = from + moved.unwrap_or(1);
+            slipped += moved.unwrap_or(0);
+            cost += match moved {
+                Some(count) => cost::slipped(count),
+                None => cost::matched(&notes[own[from]], off(from), right),
             };
             from = to;
         }
@@ -180,7 +185,8 @@ impl Search<'_> {
         cost += (0..places.len()).map(timed).sum::<f64>() + cost::other_pace(self.beat_s / clock.beat_s);
         cost += notes.iter().filter(|note| note.stray).map(cost::unasked).sum::<f64>() + cost::shifted(shift);
         hypothesis.alignment.cost = cost;
-        (slips > 0).then_some((cost, hypothesis))
+        hypothesis.slips = fitting + slipped + SLIPPED > places.len();
+        (slipped > 0).then_some((cost, hypothesis))
     }
 
     /// The clock at the asked pace with the start on which most pairs of an expected and a heard note of equal pitch agree; strays have no
@@ -198,6 +204,20 @@ impl Search<'_> {
         let start_s = starts.iter().copied().max_by(|a, b| votes(*a).total_cmp(&votes(*b)))?;
         Some(PulseFit { start_s, beat_s: self.beat_s })
     }
+}
+
+/// How many notes from the first on a hand that slipped has played, where their distances from the notes asked are `by`, half steps: notes
+/// at one distance, or at one number of steps of the scale, which is that of the `line`. `None` where the first note is right.
+fn slip(by: &[i32], asked: &[ScoreNote], line: &[ScoreNote]) -> Option<usize> {
+    let first = *by.first().filter(|by| **by != 0)?;
+    let alike = by.iter().take_while(|it| **it == first).count();
+    let of_scale = |pitch: f64| line.iter().any(|note| (note.pitch - pitch).rem_euclid(12.0).round() as i32 % 12 == 0);
+    // A step of a scale is one or two half steps, a third is three or four (common practice).
+    let steps = if first.abs() < 3 { 1..=2 } else { 3..=4 };
+    let scale = by.iter().zip(asked).take_while(|(it, note)| {
+        it.signum() == first.signum() && steps.contains(&it.abs()) && of_scale(note.pitch + f64::from(**it))
+    });
+    Some(alike.max(scale.count()))
 }
 
 /// The median distance of the right notes from the shifted pitches of their places, cut to `MOST_TUNING`; the tuning as it was where fewer

@@ -335,7 +335,7 @@ fn twice(
 /// more than .6, with three right notes. Where not nearly all that sounded fits (.75, in another key .9), a fair part of the line
 /// must be there too (.35, in another key .5) or, in the asked key where more than .6 fits, its first note: a few notes of any
 /// melody are found somewhere in a line. A whole line that was begun right and then left its key, with next to no note too many, is an
-/// attempt too. What only looks like by-products of playing is no attempt, whatever its pitch.
+/// attempt too, and so is one in which a hand slipped. What only looks like by-products of playing is no attempt, whatever its pitch.
 fn related(hypothesis: &Hypothesis, notes: &[PerformedNote], labels: &[NoteLabel], played: &[PlayedLabel]) -> bool {
     let true_note = hypothesis.alignment.answers.iter().flatten().any(|&j| !notes[j].stray);
     let count = |is: fn(&NoteLabel) -> bool| labels.iter().filter(|label| is(label)).count() as f64;
@@ -346,6 +346,7 @@ fn related(hypothesis: &Hypothesis, notes: &[PerformedNote], labels: &[NoteLabel
     let begun = labels.first() == Some(&NoteLabel::Right);
     match hypothesis.shift % 12 {
         _ if !true_note => false,
+        _ if hypothesis.slips && hypothesis.shift % 12 == 0 => true,
         0 if left_its_key(labels) && sounded <= labels.len() as f64 + 1.0 => true,
         0 => fits >= 0.5 && (fits >= 0.75 || covers >= 0.35) || fits > 0.6 && begun,
         _ => fits > 0.6 && right >= 3.0 && (fits >= 0.9 || covers >= 0.5),

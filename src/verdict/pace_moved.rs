@@ -1,3 +1,4 @@
+use super::clock;
 use super::own_swing::{SWINGS, own_swing};
 use super::{NoteVerdict, Verdict};
 use crate::pattern::Line;
@@ -117,7 +118,11 @@ impl PaceCurve {
         let later =
             nearest(PaceTurn::From, LATER).filter(|curve| bent.is_none_or(|bent| curve.squares < PLAIN * bent.squares));
         let curves = [bent, angled, later].into_iter().flatten();
-        curves.min_by(|one, other| one.squares.total_cmp(&other.squares))
+        let nearest = curves.min_by(|one, other| one.squares.total_cmp(&other.squares));
+        // Where one note alone lies off a pace that is held, that note is late or early, and the pace did not move.
+        let onsets: Vec<(f64, f64)> = points.iter().map(|(_, at, late)| (*at, beat_s * at + late)).collect();
+        let odd = clock::odd_one(&onsets).map_or(f64::INFINITY, |odd| odd.rest_s.powi(2) * (onsets.len() - 1) as f64);
+        nearest.filter(|curve| curve.squares < odd)
     }
 
     fn new(points: &[Point], middle: f64, turn: PaceTurn) -> Option<Self> {

@@ -86,10 +86,27 @@ fn wrong(notes: &[(usize, HalfSteps)], asked: &Expectation, reader: &Reader) -> 
         return format!("{} were exchanged", together(&places));
     }
     let same = notes.iter().all(|(_, by)| *by == notes[0].1);
-    let how = if same { format!("{} {}", distance(notes[0].1), direction(notes[0].1)) } else { "wrong".to_owned() };
+    let side = direction(notes[0].1);
+    let how = match steps(notes) {
+        _ if same => Some(format!("{} {side}", distance(notes[0].1))),
+        steps => steps.map(|steps| format!("{steps} {side}")),
+    };
+    let (moved, how) = (how.is_some(), how.unwrap_or_else(|| "wrong".to_owned()));
     match to_the_end(&places, asked) {
-        Some(from) if same => format!("from the {from} note on you were {how}"),
+        Some(from) if moved => format!("from the {from} note on you were {how}"),
         _ => format!("{} were {how}", together(&places)),
+    }
+}
+
+/// By what number of steps of a scale three notes or more in a row are moved, all to one side; `None` where they are not.
+fn steps(notes: &[(usize, HalfSteps)]) -> Option<&'static str> {
+    let in_a_row = notes.len() >= NAMED && notes.windows(2).all(|pair| pair[1].0 == pair[0].0 + 1);
+    let within = |least: i32, most: i32| notes.iter().all(|(_, by)| (least..=most).contains(&by.0));
+    match () {
+        () if !in_a_row => None,
+        () if within(1, 2) || within(-2, -1) => Some("a scale step"),
+        () if within(3, 4) || within(-4, -3) => Some("a third"),
+        () => None,
     }
 }
 
@@ -121,7 +138,7 @@ fn displaced(notes: &[(usize, HalfSteps)], asked: &Expectation, reader: &Reader)
 
 fn missed(notes: &[usize], asked: &Expectation, reader: &Reader) -> String {
     match notes {
-        [0] => "the first note did not come".to_owned(),
+        [0] => format!("{} did not come", named(0, asked, reader)),
         [one] => format!("{} was left out", named(*one, asked, reader)),
         _ => format!("{} {} left out", together(notes), were(notes)),
     }

@@ -85,7 +85,9 @@ fn of(finding: &Finding, verdict: &Verdict, asked: &Expectation, reader: &Reader
             None => side(late.0 < 0.0, "early", "late"),
         },
         Finding::Rhythm(played) => match rhythm::one_note(played, asked) {
-            Some((note, long)) => format!("{} {}", name(note), if long { "long" } else { "short" }),
+            // It may be a rest that was too long, and then the note was not.
+            Some((note, true)) => format!("{} late", name(note + 1)),
+            Some((note, false)) => format!("{} short", name(note)),
             None => "other rhythm".to_owned(),
         },
         // More swing than was asked is no fault.

@@ -2,7 +2,7 @@
 
 use super::faults::together;
 use crate::pattern::ExpectedNote;
-use crate::units::Beats;
+use crate::units::{Beats, median};
 use crate::verdict::{Expectation, NoteInTime, RhythmNote};
 use crate::words::numbers::{list, ordinal};
 
@@ -14,8 +14,12 @@ const NAMED: usize = 3;
 const LONGEST_FIGURE: usize = 3;
 
 /// The rhythm that was played instead of the one asked: "another rhythm, a dotted eighth and a sixteenth over and over instead of even
-/// eighths".
-pub(super) fn other_rhythm(played: &[RhythmNote], asked: &Expectation) -> String {
+/// eighths". `held` gives for how many beats a note of the line sounded.
+pub(super) fn other_rhythm(
+    played: &[RhythmNote],
+    asked: &Expectation,
+    held: &dyn Fn(usize) -> Option<Beats>,
+) -> String {
     let (came, wanted) = places(played, asked);
     let (asked_apart, apart) = (distances(&wanted), distances(&came));
     let changed: Vec<usize> = (0..apart.len()).filter(|n| differ(apart[*n], asked_apart[*n])).collect();
@@ -32,8 +36,12 @@ pub(super) fn other_rhythm(played: &[RhythmNote], asked: &Expectation) -> String
         ([n], _) => {
             let (note, came, wanted) = (ordinal(played[*n].note), one(apart[*n]), one(asked_apart[*n]));
             // Of a swing nothing is known beside another rhythm.
-            let rest = if asked.line.late_off_beats().is_some() { "" } else { ", all else as asked" };
-            format!("the {note} note took {came} instead of {wanted}{rest}")
+            let others = if asked.line.late_off_beats().is_some() { "" } else { ", all else as asked" };
+            let held: Vec<Option<Beats>> = played.iter().map(|it| held(it.note)).collect();
+            match rested(*n, &held, &apart, asked_apart[*n]) {
+                Some(rest) => format!("you rested for {rest} after the {note} note{others}"),
+                None => format!("the {note} note took {came} instead of {wanted}{others}"),
+            }
         }
         _ => match (figure(&apart), figure(&asked_apart)) {
             (Some(came), wanted) => {
@@ -43,6 +51,16 @@ pub(super) fn other_rhythm(played: &[RhythmNote], asked: &Expectation) -> String
             (None, wanted) => differing(played, &apart, &asked_apart, &changed, wanted),
         },
     }
+}
+
+/// The note value for which the player rested after the `n`th note, where the time to the next note grew from `asked` beats and the note
+/// did not sound longer for it, as this player holds the others; `None` where it did, or where too few others tell.
+fn rested(n: usize, held: &[Option<Beats>], apart: &[f64], asked: f64) -> Option<String> {
+    let share = |m: usize| Some(held.get(m).copied()??.0 / apart[m]);
+    let others: Vec<f64> = (0..apart.len()).filter(|m| *m != n).filter_map(share).collect();
+    let usual = median(&others).filter(|_| others.len() >= NAMED)?;
+    let rest = apart[n] - asked;
+    (value(rest).is_some() && share(n)? * apart[n] < 0.5 * usual * (apart[n] + asked)).then(|| one(rest))
 }
 
 /// The note that alone took longer or less long than asked, and whether it took longer; `None` where more differs.

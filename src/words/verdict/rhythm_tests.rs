@@ -6,11 +6,13 @@ use crate::notes::HeardNote;
 use crate::units::{Beats, Seconds};
 use crate::verdict::{Expectation, Finding, TempoStep, findings, in_time as in_time_of, judge, step};
 
-/// The notes of the line, begun at these places in quarters from beat 0.
+/// The notes of the line, begun at these places in quarters from beat 0, each held for half of its time.
 fn plays(places: &[f64]) -> Vec<HeardNote> {
     let mut heard = super::tests::plays(&but(&[])[..places.len()], 0.0, 0.25);
-    for (note, at) in heard.iter_mut().zip(places) {
-        (note.onset, note.release) = (Seconds(2.5 + 0.5 * at), Seconds(2.5 + 0.5 * at + 0.1));
+    let next = places.iter().skip(1).copied().chain([f64::INFINITY]);
+    for ((note, at), next) in heard.iter_mut().zip(places).zip(next) {
+        let held = 0.25 * (next - at).min(2.0);
+        (note.onset, note.release) = (Seconds(2.5 + 0.5 * at), Seconds(2.5 + 0.5 * at + held));
     }
     heard
 }
@@ -109,7 +111,18 @@ fn one_note_held_too_long_is_that_note_and_no_change_of_all_that_follow() {
         );
     }
     let heard = plays(&longer(8, &[(3, 1.0)]));
-    assert_eq!(headline(&judge(&line, &heard), &line, &reader("trumpet")), "A long");
+    assert_eq!(headline(&judge(&line, &heard), &line, &reader("trumpet")), "G late");
+}
+
+#[test]
+fn who_rests_after_a_note_did_not_hold_it() {
+    let line = in_tempo(&LINE);
+    let mut heard = plays(&longer(8, &[(3, 1.0)]));
+    heard[3].release = heard[3].onset + Seconds(0.125);
+    assert_eq!(
+        sentence(&judge(&line, &heard), &line, &heard, &reader("trumpet"), &[]),
+        "All eight right; you rested for an eighth after the fourth note, all else as asked."
+    );
 }
 
 #[test]

@@ -1,7 +1,7 @@
 use super::{Recurring, beside, faults, rhythm, time};
 use crate::music::{ConcertKey, HalfSteps, Intonation, PitchClass};
 use crate::notes::HeardNote;
-use crate::units::{Cents, Seconds};
+use crate::units::{Beats, Cents, Seconds};
 use crate::verdict::{
     self, Astray, Expectation, Finding, Hesitation, PaceMove, PaceTurn, TimeOrigin, UsualTuning, Verdict, findings,
 };
@@ -188,7 +188,7 @@ fn in_tempo(asked: &Expectation) -> bool {
 }
 
 fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
-    let About { verdict, asked, reader, .. } = *about;
+    let About { verdict, asked, heard, reader } = *about;
     match finding {
         Finding::Jumped(time) if time.0 < 0.0 => {
             Some("you jumped the cue, before it had ended, so the time is not counted".to_owned())
@@ -196,7 +196,13 @@ fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
         Finding::Jumped(_) => {
             Some("you jumped the cue, too soon to have heard it out, so the time is not counted".to_owned())
         }
-        Finding::Rhythm(played) => Some(rhythm::other_rhythm(played, asked)),
+        Finding::Rhythm(played) => {
+            let held = |note: usize| {
+                let heard = heard.get(verdict.expected.get(note)?.heard?)?;
+                Some(Beats(heard.length().0 / verdict.pace?.beat().0))
+            };
+            Some(rhythm::other_rhythm(played, asked, &held))
+        }
         Finding::Begun { beats } => Some(came_in(*beats)),
         Finding::Joined(notes) => Some(joined(notes)),
         Finding::Hesitations(stood) => Some(stood_still(stood, about)),

@@ -108,6 +108,20 @@ fn a_hand_that_slips_by_a_step_is_one_mistake_although_other_notes_of_a_scale_wo
     }
     let back = slips(4, 9);
     assert_eq!(back, "Twelve of seventeen: five notes, from the fifth on, were a whole step high.");
+    let begun = slips(0, 4);
+    assert_eq!(begun, "Thirteen of seventeen: four notes, from the first on, were a whole step high.");
+    assert_eq!(slips(0, 3), "Fourteen of seventeen: the first, second and third notes were a whole step high.");
+}
+
+#[test]
+fn a_hand_that_slips_along_the_scale_is_a_scale_step_off_and_left_nothing_out() {
+    let scale = [60, 62, 64, 65, 67, 69, 71, 72, 74, 72, 71, 69, 67, 65, 64, 62, 60];
+    // The white key below each note, from the fifth to the last, and the one above it, of four notes in the middle.
+    let low = [60, 62, 64, 65, 65, 67, 69, 71, 72, 71, 69, 67, 65, 64, 62, 60, 59];
+    let high = [60, 62, 64, 65, 67, 69, 71, 74, 76, 74, 72, 69, 67, 65, 64, 62, 60];
+    let said = |played: [i32; 17]| of_notes(&in_tempo(&scale), &plays(&played.map(f64::from), 2.5, EIGHTH));
+    assert_eq!(said(low), "Four of seventeen: from the fifth note on you were a scale step low.");
+    assert_eq!(said(high), "Thirteen of seventeen: four notes, from the eighth on, were a scale step high.");
 }
 
 #[test]
@@ -289,7 +303,7 @@ fn a_note_in_another_octave_is_named() {
 
 #[test]
 fn the_first_note_did_not_come() {
-    says(&without(&[0], 2.9), "Seven of eight: the first note did not come.");
+    says(&without(&[0], 2.9), "Seven of eight: the first note, C, did not come.");
 }
 
 #[test]
