@@ -71,6 +71,8 @@ pub struct FreeVocabulary<'l> {
     /// The pattern that is all of the line, or nearly all: nothing is left beside which it would stand out, so that nobody can tell whether
     /// it is a habit. `patterns` is empty then.
     pub only: Option<FoundPattern<'l>>,
+    /// The one pattern that was looked for, with all its places, where it came no more often than chance gives, or not at all.
+    pub by_chance: Option<FoundPattern<'l>>,
     /// The habits, the most surprising first.
     pub habits: Vec<Habit>,
     /// How many patterns were looked for.
@@ -137,6 +139,10 @@ impl<'l> FreeVocabulary<'l> {
         let search = VocabularySearch::of(stock, chain);
         let (mut search, counts) = without_far(search, &heights, &moves);
         let bound = drawn_bound(&mut search, &heights, &moves, chance);
+        let lone = search.stock.patterns.first().filter(|_| looked_for == 1).map(|pattern| {
+            let all = counts.values().flat_map(Count::all).map(|hit| place(&search.stock, hit, &heights)).collect();
+            FoundPattern { pattern, places: all, expected: search.expected(0, moves.len()) }
+        });
         let mut kept = named(&search, counts, bound);
         // A cell that is a pattern of the library is not a habit, even where that pattern was not looked for.
         let all = PatternStock::of(library.patterns().iter().chain(wanted.patterns.iter().copied()));
@@ -184,7 +190,8 @@ impl<'l> FreeVocabulary<'l> {
             taken.extend(only.places.iter().map(|place| place.notes.start..place.notes.end - 1));
         }
         let own = habits(own.cells, own.bound, &taken);
-        Self { patterns, only, habits: own.into_iter().map(habit).collect(), looked_for }
+        let by_chance = lone.filter(|_| patterns.is_empty() && only.is_none());
+        Self { patterns, only, by_chance, habits: own.into_iter().map(habit).collect(), looked_for }
     }
 
     /// Every place of a pattern that is shown in a picture or a score.

@@ -212,3 +212,20 @@ fn a_pattern_that_comes_three_times_is_named_and_hardly_any_besides() {
         assert!(20 * besides <= all);
     }
 }
+
+#[test]
+fn one_pattern_that_is_asked_for_is_told_wherever_it_came_and_also_that_it_did_not() {
+    let pattern = Library::builtin().find("five-note-row-up-and-down").unwrap();
+    // Once in a long line of steps, where chance gives it as well as not.
+    let mut draws = Draws(11);
+    let once =
+        [filler(60, 4, &mut draws), vec![60, 62, 64, 65, 67, 65, 64, 62, 60], filler(60, 4, &mut draws)].concat();
+    let patterns = [pattern];
+    let line_once = line(&once);
+    let found = looked(&line_once, &patterns, &mut draws);
+    let all = found.by_chance.iter().chain(&found.patterns).next().expect("it is told");
+    assert!(all.places.iter().any(|place| place.notes.start == 60), "{all:?}");
+    let never = line(&[60, 64, 67, 72, 67, 64, 60, 64, 67, 72, 67, 64, 60]);
+    let found = looked(&never, &patterns, &mut draws);
+    assert!(found.by_chance.is_some_and(|it| it.places.is_empty()) && found.patterns.is_empty());
+}

@@ -6,7 +6,7 @@ use crate::coach::{InUse, PlayedFreely, UsedTries};
 use crate::music::{ConcertKey, Mode};
 use crate::report::date::date;
 use crate::report::lines::{line, wrapped};
-use crate::words::numbers::{count, counted, list};
+use crate::words::numbers::{count, counted, list, listed};
 use crate::words::{Page, in_use};
 
 /// Largest number of patterns, and of joins, that are listed; the rest is only counted.
@@ -52,12 +52,12 @@ pub(super) fn used_lines(out: &mut String, used: &InUse, page: &Page) {
     let Some(said) = used_sentences(used, page) else { return };
     line(out, "");
     line(out, IN_USE);
-    said.patterns.iter().take(LISTED).for_each(|sentence| wrapped(out, "  ", sentence));
+    said.patterns.iter().take(listed(said.patterns.len(), LISTED)).for_each(|sentence| wrapped(out, "  ", sentence));
     rest(out, said.patterns.len(), "pattern");
     if !said.joins.is_empty() {
         line(out, JOINS);
     }
-    said.joins.iter().take(LISTED).for_each(|sentence| wrapped(out, "  ", sentence));
+    said.joins.iter().take(listed(said.joins.len(), LISTED)).for_each(|sentence| wrapped(out, "  ", sentence));
     rest(out, said.joins.len(), "join");
     wrapped(out, "", &said.keys);
 }
@@ -68,7 +68,7 @@ fn freely_lines(out: &mut String, used: &InUse, page: &Page) {
     if !all.is_empty() {
         line(out, "");
         line(out, "Drilled, and in free choruses");
-        all.iter().take(LISTED).for_each(|sentence| wrapped(out, "  ", sentence));
+        all.iter().take(listed(all.len(), LISTED)).for_each(|sentence| wrapped(out, "  ", sentence));
         rest(out, all.len(), "pattern");
     }
 }
@@ -101,7 +101,7 @@ fn freely(it: &PlayedFreely, page: &Page) -> String {
 }
 
 fn rest(out: &mut String, all: usize, what: &str) {
-    if let Some(more) = all.checked_sub(LISTED).filter(|more| *more > 0) {
+    if let Some(more) = all.checked_sub(listed(all, LISTED)).filter(|more| *more > 0) {
         line(out, &format!("  and {more} more {what}{}", if more == 1 { "" } else { "s" }));
     }
 }

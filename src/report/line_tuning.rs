@@ -119,9 +119,9 @@ impl<'a> TunedLine<'a> {
             }
             let times = self.cue.line.notes.iter().filter(|note| note.pitch + self.verdict.shift == pitch).count();
             let alike = off.iter().filter(|other| self.names[other.0] == pitch && (other.1 - by).abs().0 <= ALIKE);
-            if times == 1 {
+            if times == 1 && !self.octaves(pitch) {
                 named.push(format!("{}, {}", self.name(pitch), side(by)));
-            } else if alike.count() == times {
+            } else if times > 1 && alike.count() == times {
                 told.push(pitch);
                 named.push(format!("{}, {} each time", self.name(pitch), side(by)));
             } else {
@@ -134,10 +134,16 @@ impl<'a> TunedLine<'a> {
         (!named.is_empty()).then(|| named.join("; ") + &more)
     }
 
-    /// How notes of one pitch moved, in a sentence: a single one of several is named by its place.
+    /// Whether the line has the note of this name in another octave too, so that the name alone does not tell which of them is meant.
+    fn octaves(&self, pitch: Concert) -> bool {
+        let mut notes = self.cue.line.notes.iter().map(|note| note.pitch + self.verdict.shift);
+        notes.any(|other| other != pitch && other.class() == pitch.class())
+    }
+
+    /// How notes of one pitch moved, in a sentence: a single one of several, or of two an octave apart, is named by its place.
     fn moved(&self, row: &MovedRow) -> String {
         match row.places[..] {
-            [n] if row.times.1 > 1 => {
+            [n] if row.times.1 > 1 || self.octaves(row.pitch) => {
                 let alone = MovedRow { times: (1, 1), ..row.clone() };
                 capital(&moved_words(&alone, &self.numbered(n)))
             }

@@ -8,8 +8,13 @@ use crate::verdict::{self, Expectation, TimeOrigin, UsualTuning};
 
 /// What is said of the intonation of a five-note row up and down in sounding C, each note so many cents off.
 fn told(off: &dyn Fn(usize) -> f64, moved: &[NoteMoved]) -> Vec<String> {
+    told_of("five-note-row-up-and-down", off, moved)
+}
+
+/// The same of another pattern.
+fn told_of(pattern: &str, off: &dyn Fn(usize) -> f64, moved: &[NoteMoved]) -> Vec<String> {
     let page = Page::new(instrument("flute").unwrap().clone(), Reading::default());
-    let pattern = Library::builtin().find("five-note-row-up-and-down").unwrap();
+    let pattern = Library::builtin().find(pattern).unwrap();
     let key = ConcertKey(PitchClass::new(0));
     let (register, line) =
         pattern::nearest_register(pattern, key, &Register::ALL, page.instrument.advanced, Some(Midi(74.0))).unwrap();
@@ -97,4 +102,13 @@ fn a_last_note_that_sags_and_one_that_scoops_are_named() {
         (0..9).map(|number| NoteMoved { number, by: Cents(by(number).0), place: by(number).1 }).collect();
     let said = told(&|_| 0.0, &moved);
     assert_eq!(said, ["The ninth note, C, sags by 40 while it sounds.", "G begins 25 flat and rises into its pitch."]);
+}
+
+#[test]
+fn of_two_notes_an_octave_apart_the_one_that_sags_is_named_by_its_place() {
+    let moved = [NoteMoved { number: 8, by: Cents(-40.0), place: MovedWhere::Throughout }];
+    let said = told_of("major-scale-to-the-9th-and-back", &|_| 0.0, &moved);
+    assert_eq!(said, ["The ninth note, D, sags by 40 while it sounds."]);
+    let said = told_of("major-scale-to-the-9th-and-back", &|n| if n == 8 { -45.0 } else { 0.0 }, &[]);
+    assert_eq!(said, ["Out of tune (the bound is 35 cents): the ninth note, D, 45 flat."]);
 }

@@ -10,7 +10,7 @@ use crate::report::takes_text::notes_right;
 use crate::report::text::title;
 use crate::report::warning_text::{by_ear_sentence, eyes_or_ears, in_time_sentences};
 use crate::report::weeks::{self, WEEK, WeekRow};
-use crate::words::numbers::{list, numbered};
+use crate::words::numbers::{list, listed, numbered};
 use crate::words::{self, Page, reason};
 
 /// Largest number of weeks that are shown; the rest is only counted.
@@ -154,13 +154,14 @@ fn left_alone(out: &mut String, all: &[Returning], page: &Page, today: i32) {
     }
     line(out, "");
     line(out, "Left alone in what you practise, and how each key stood then");
-    for it in all.iter().take(ALONE) {
+    let shown = listed(all.len(), ALONE);
+    for it in all.iter().take(shown) {
         let last = if it.whole { "was all right".to_owned() } else { format!("had {}", notes_right(it.right, it.of)) };
         let away = reason::not_done_since("answered", it.days, Some(today));
         let key = page.key(it.key, it.mode);
         wrapped(out, "  ", &format!("{key}  {}: {away}; its last answer {last}", it.title));
     }
-    if all.len() > ALONE {
-        line(out, &format!("  and {} more", all.len() - ALONE));
+    if all.len() > shown {
+        line(out, &format!("  and {} more", all.len() - shown));
     }
 }

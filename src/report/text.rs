@@ -22,7 +22,7 @@ use crate::report::tuning::{PitchRow, hint};
 use crate::report::warning_text::warning_table;
 use crate::report::weeks::{self, WEEK};
 use crate::units::{Cents, Seconds, Tempo};
-use crate::words::numbers::{capital, numbered, signed};
+use crate::words::numbers::{capital, listed, numbered, signed};
 use crate::words::{self, Page, wrap};
 
 /// Smallest number of times that a pitch must be heard to say something of the instrument.
@@ -346,13 +346,14 @@ fn came_back(out: &mut String, back: &[RetentionCheck], page: &Page) {
     }
     line(out, "");
     line(out, "Back after a day or more");
-    for came in back.iter().take(BACK) {
+    let shown = listed(back.len(), BACK);
+    for came in back.iter().take(shown) {
         let days = numbered(came.days.max(0) as usize, "day");
         let there = if came.whole { "still there".to_owned() } else { notes_right(came.right, came.of) };
         wrapped(out, "  ", &format!("{}  {}  after {days}: {there}", page.key(came.key, came.mode), came.title));
     }
-    if back.len() > BACK {
-        line(out, &format!("  and {} more", back.len() - BACK));
+    if back.len() > shown {
+        line(out, &format!("  and {} more", back.len() - shown));
     }
 }
 

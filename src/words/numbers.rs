@@ -110,6 +110,12 @@ pub fn counted(number: usize, thing: &str) -> String {
     }
 }
 
+/// How many of so many lines are listed where there is room for `most`: a line that says "and 1 more" takes the room of that one.
+#[must_use]
+pub const fn listed(all: usize, most: usize) -> usize {
+    if all == most + 1 { all } else { most }
+}
+
 /// A number of things in figures, for short lines: "0 answers", "1 answer", "12 answers".
 #[must_use]
 pub fn numbered(number: usize, thing: &str) -> String {

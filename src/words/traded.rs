@@ -100,9 +100,10 @@ fn rows(exchange: &Exchange, page: &Page, judged: Option<&JudgedExchange>) -> Ve
     let all = cue.line.notes.len();
     for from in (0..all).step_by(ROW - 3) {
         let until = (from + ROW - 3).min(all);
-        rows.push(row(if from == 0 { "asked" } else { "" }, from, until, &asked));
+        // Where the phrase takes several rows, each says whose it is.
+        rows.push(row("asked", from, until, &asked));
         if let Some(judged) = judged.filter(|judged| judged.verdict.related) {
-            rows.push(row(if from == 0 { "played" } else { "" }, from, until, &|n| played(n, judged)));
+            rows.push(row("played", from, until, &|n| played(n, judged)));
         }
     }
     rows
@@ -205,7 +206,10 @@ fn seams(judged: &JudgedExchange, page: &Page) -> Option<String> {
     let landing = format!("{degree} of {}", within(home, exchange, page));
     // The last of the seams leads to a landing that is a note of its own; only the others join two patterns.
     let joins = judged.seams.len().saturating_sub(usize::from(exchange.phrase.landing_apart));
+    // The sentence about the notes has told how long the player stood still.
+    let stood = |seam: &SeamVerdict| judged.verdict.stood.iter().any(|it| it.before == seam.note);
     let said = match (worst, numbered().find(|(_, seam)| !seam.right)) {
+        (Some((place, seam)), _) if stood(seam) => format!("that was the seam into {}", into(judged, place)),
         (Some((place, seam)), _) if gap(seam) > 0.0 => {
             format!("into {} you came {:.0} ms late", into(judged, place), gap(seam))
         }

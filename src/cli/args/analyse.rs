@@ -43,7 +43,7 @@ pub struct AnalyseTyped {
     #[arg(long, value_name = "FILE", conflicts_with_all = ["json", "learn"])]
     pub musicxml: Option<PathBuf>,
     /// Write one page: what was played as a picture over its bars, and what was found in it.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["json", "learn", "musicxml"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["json", "learn"])]
     pub html: Option<PathBuf>,
     /// For machines.
     #[arg(long)]

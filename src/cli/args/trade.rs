@@ -20,8 +20,11 @@ struct TypedOver {
 #[derive(Debug, Clone, Args)]
 pub struct TradeTyped {
     /// A chart by name, typed, or in a text file; with --lesson one of its charts (default: the next).
-    #[arg(required_unless_present = "lesson")]
+    #[arg(required_unless_present_any = ["lesson", "chart_named"])]
     pub chart: Option<String>,
+    /// The chart, as demo and analyse take it.
+    #[arg(long = "chart", id = "chart_named", value_name = "CHART", conflicts_with = "chart")]
+    pub chart_named: Option<String>,
     /// Trade over a chart that a teacher's lesson sets, with its seed; the record names the lesson.
     #[arg(long, value_name = "FILE")]
     pub lesson: Option<PathBuf>,

@@ -26,7 +26,13 @@ pub fn run(typed: &AnalyseTyped) -> Result<(), Failure> {
     let sought = Sought::named(&typed.patterns)?;
     let looked = sought.patterns();
     let analysis = FreeAnalysis::of(line, form, &sought, &looked);
-    if typed.json { say(analysis.json()) } else { told(typed, &analysis, &sought, &who) }
+    if typed.json {
+        return say(analysis.json());
+    }
+    if let Some(html) = &typed.html {
+        analysis.write_page(html, &typed.file, &who)?;
+    }
+    told(typed, &analysis, &sought, &who)
 }
 
 /// Takes the free choruses of a sitting apart, on the page of the instrument on which they were played.
@@ -41,25 +47,27 @@ fn sitting(typed: &AnalyseTyped, settings: &UserSettings) -> Result<(), Failure>
         return choruses.say_json(typed.chorus, &sought);
     }
     if let Some(html) = &typed.html {
-        return choruses.write_page(html, typed.chorus, &sought, &who);
-    }
-    if typed.learn.is_none() && typed.musicxml.is_none() {
+        choruses.write_page(html, typed.chorus, &sought, &who)?;
+        if typed.musicxml.is_none() {
+            return Ok(());
+        }
+    } else if typed.learn.is_none() && typed.musicxml.is_none() {
         return choruses.tell(typed.chorus, &sought, &who);
     }
     let looked = sought.patterns();
     told(typed, &choruses.analysis(typed.chorus, &sought, &looked, &who)?, &sought, &who)
 }
 
-/// Keeps a line of the player's own, writes the score, or tells what was found.
+/// Keeps a line of the player's own, writes the score, or tells what was found, where no page tells it.
 fn told(typed: &AnalyseTyped, analysis: &FreeAnalysis<'_>, sought: &Sought, who: &Who) -> Result<(), Failure> {
     if let Some(number) = typed.learn {
         let key = typed.key.as_deref().map(|key| who.key(key)).transpose()?;
         let kept = KeptHabit { number, name: typed.name.as_deref(), key };
         return habit::keep(&kept, &analysis.line, &analysis.found, &sought.library, who);
     }
-    match (&typed.musicxml, &typed.html) {
-        (Some(musicxml), _) => analysis.write_score(musicxml, &typed.file, who),
-        (None, Some(html)) => analysis.write_page(html, &typed.file, who),
-        (None, None) => analysis.tell(who),
+    match &typed.musicxml {
+        Some(musicxml) => analysis.write_score(musicxml, &typed.file, who),
+        None if typed.html.is_some() => Ok(()),
+        None => analysis.tell(who),
     }
 }

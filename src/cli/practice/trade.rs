@@ -22,8 +22,9 @@ pub fn run(typed: &TradeTyped) -> Result<(), Failure> {
     let lesson = typed.lesson.as_deref().map(lessons::open).transpose()?;
     let whose = TradePlayer::of(typed.player_name.as_deref(), lesson.as_ref(), &stored)?;
     let player = whose.player.as_ref().map(|player| player.id);
-    let chart = lesson.as_ref().map(|it| lessons::chart_of(it, typed.chart.as_deref(), player, &stored, &places));
-    let chart = chart.transpose()?.or_else(|| typed.chart.clone()).unwrap_or_default();
+    let chart = typed.chart.as_ref().or(typed.chart_named.as_ref());
+    let set = lesson.as_ref().map(|it| lessons::chart_of(it, chart.map(String::as_str), player, &stored, &places));
+    let chart = set.transpose()?.or_else(|| chart.cloned()).unwrap_or_default();
     let asked = asked(typed, chart, lesson.map(|it| it.seed), &stored)?;
     let learner = sitting::learner(&asked.who.page.instrument.id, player, &stored, &places);
     let planned = asked.plan(&learner, &stored.goals(Goals::USUAL))?;

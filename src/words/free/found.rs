@@ -3,7 +3,7 @@ use crate::music::{ConcertKey, HalfSteps, Mode};
 use crate::pattern::Family;
 use crate::words::Page;
 use crate::words::free::{FreeLayout, names, with_octave};
-use crate::words::numbers::{count, distance, ordinal};
+use crate::words::numbers::{count, distance, listed, ordinal};
 use crate::words::wrap::wrapped;
 
 /// Largest number of patterns, and of habits, that are listed.
@@ -24,33 +24,34 @@ pub fn vocabulary(line: &FreeLine, found: &FreeVocabulary, by: FreeLayout<'_>, p
     }
     if found.patterns.is_empty() && found.only.is_some() {
         // That none stood out would be read as if none were known.
+    } else if let Some(one) = &found.by_chance {
+        lines.extend(wrapped(&by_chance(line, one, by, page), by.columns, "", ""));
     } else if found.patterns.is_empty() {
         // Among many, chance gives some more often than it gives each.
-        let none = match found.looked_for {
-            0 | 1 => format!("Of {looked} looked for none came out more often than chance gives in such a line."),
-            _ => format!(
-                "Of {looked} looked for none came out so often that chance would not give it to one of so many; --patterns NAME looks for one \
-                 alone."
-            ),
-        };
+        let none = format!(
+            "Of {looked} looked for none came out so often that chance would not give it to one of so many; --patterns NAME looks for one \
+             alone."
+        );
         lines.extend(wrapped(&none, by.columns, "", ""));
     } else {
         let some = format!("Of {looked} looked for these came out more often than chance gives:");
         lines.extend(wrapped(&some, by.columns, "", ""));
     }
-    lines.extend(found.patterns.iter().take(MOST).flat_map(|one| pattern(line, one, by, page)));
+    lines.extend(
+        found.patterns.iter().take(listed(found.patterns.len(), MOST)).flat_map(|one| pattern(line, one, by, page)),
+    );
     lines.extend(more(found.patterns.len(), "pattern"));
     if !found.habits.is_empty() {
         lines.push("Yours, and in no library:".to_owned());
     }
-    let numbered = found.habits.iter().take(MOST).enumerate();
+    let numbered = found.habits.iter().take(listed(found.habits.len(), MOST)).enumerate();
     lines.extend(numbered.flat_map(|(n, one)| habit(line, n, one, by, page)));
     lines.extend(more(found.habits.len(), "line"));
     lines
 }
 
 fn more(all: usize, thing: &str) -> Option<String> {
-    let left = all.saturating_sub(MOST);
+    let left = all.saturating_sub(listed(all, MOST));
     (left > 0).then(|| format!("  and {left} more {thing}{}; --json tells all", if left == 1 { "" } else { "s" }))
 }
 
@@ -84,6 +85,21 @@ fn only(line: &FreeLine, found: &FoundPattern, by: FreeLayout<'_>, page: &Page) 
     format!(
         "Your line is {name}{again}: {places}. It is {all} that was played, so only a longer line can tell whether it is a habit."
     )
+}
+
+/// The one pattern that was looked for, where it came no more often than chance gives: "1 2 3 5 came once, in C in bar 1. So often chance
+/// gives it in such a line (chance: 0.40)."
+fn by_chance(line: &FreeLine, found: &FoundPattern, by: FreeLayout<'_>, page: &Page) -> String {
+    let name = &found.pattern.name;
+    if found.places.is_empty() {
+        return format!("{name} did not come in this line.");
+    }
+    let mut places: Vec<String> =
+        found.places.iter().take(PLACES).map(|one| place(line, found, one, by, page)).collect();
+    let left = found.places.len() - places.len();
+    places.extend((left > 0).then(|| format!("and {} more", count(left))));
+    let (came, places, chance) = (times(found.places.len()), places.join("; "), chance(found.expected));
+    format!("{name} came {came}: {places}. So often it may come by chance in such a line ({chance}).")
 }
 
 fn pattern(line: &FreeLine, found: &FoundPattern, by: FreeLayout<'_>, page: &Page) -> Vec<String> {

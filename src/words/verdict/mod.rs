@@ -15,6 +15,8 @@ mod rhythm;
 mod rhythm_tests;
 mod sentence;
 #[cfg(test)]
+mod slip_tests;
+#[cfg(test)]
 mod tests;
 mod time;
 #[cfg(test)]

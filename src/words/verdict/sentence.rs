@@ -224,7 +224,8 @@ fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
         }),
         Finding::Swung { played, asked } => Some(swung(*played, *asked)),
         Finding::Uneven { by, beats } => {
-            let hundredths = 100.0 * beats;
+            // Both are said of the same time, the one that is told in ms.
+            let hundredths = 100.0 * beats * tens_of_ms(*by) / by.ms();
             Some(format!("uneven, notes some {} ({hundredths:.0} % of a beat) from the pulse", near(*by)))
         }
         Finding::Astray(notes) => astray(notes, asked, reader),
@@ -344,7 +345,11 @@ fn swung(played: f64, asked: f64) -> String {
 
 /// A time in tens of milliseconds, for nobody hears less in an even row (Friberg and Sundberg 1995, from memory); a long one in seconds.
 fn near(time: Seconds) -> String {
-    if time.0 > LONG_S { format!("{:.1} s", time.0) } else { format!("{:.0} ms", (time.ms() / 10.0).round() * 10.0) }
+    if time.0 > LONG_S { format!("{:.1} s", time.0) } else { format!("{:.0} ms", tens_of_ms(time)) }
+}
+
+fn tens_of_ms(time: Seconds) -> f64 {
+    (time.ms() / 10.0).round() * 10.0
 }
 
 fn sharp(cents: Cents) -> String {
