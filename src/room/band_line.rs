@@ -1,4 +1,4 @@
-use crate::room::canceller::{Canceller, PathDrift, SettledPath};
+use crate::room::canceller::{BandReading, Canceller, PathDrift, PathPace, SettledPath};
 use crate::room::path_fit::PathFit;
 use crate::room::path_jump::PathJump;
 use crate::units::SampleRate;
@@ -14,8 +14,10 @@ pub(super) const LEAST_LEFT_OVER_BAND: f32 = 0.0;
 /// What is known beside a path of a band that plays while the player plays, unlike a cue, which is over before the answer.
 #[derive(Debug, Clone)]
 pub(super) struct BandLine {
-    /// How its path moves.
+    /// How its path moves at first.
     pub drift: PathDrift,
+    /// The pace of its clock, once a path is old enough to show it.
+    pub pace: PathPace,
     /// Its path of a while ago, which shows a jump of its delay.
     pub settled: SettledPath,
     /// Whether that path still fits.
@@ -32,6 +34,8 @@ pub(super) struct BandLine {
     pub proof: u32,
     /// By how much the pace of the clocks' lines was corrected.
     pub hastened: f64,
+    /// By how many samples it was read further for that.
+    ahead: f64,
     /// Whether the lead-in has shown what it can.
     pub looked: bool,
     /// Of the newest blocks: number, energy of the estimated echo in the residual, energy of the residual. A ring.
@@ -47,6 +51,7 @@ impl BandLine {
     pub fn new(rate: SampleRate, canceller: &Canceller, lead_in: i64) -> Self {
         Self {
             drift: PathDrift::new(canceller),
+            pace: PathPace::new(canceller),
             settled: SettledPath::new(canceller),
             fit: PathFit::new(),
             jump: PathJump::new(rate),
@@ -55,10 +60,18 @@ impl BandLine {
             calm: FIRST_JUMP,
             proof: 0,
             hastened: 0.0,
+            ahead: 0.0,
             looked: false,
             powers: vec![(i64::MIN, 0.0, 0.0); KEPT],
             covered: (0.0, 0.0, 0),
             sounded: vec![0.0; 2 * canceller.block()],
         }
+    }
+
+    /// One block more has been read, of so many samples.
+    pub fn read_on(&mut self, block: usize) -> BandReading {
+        let block = block as f64;
+        self.ahead += block * self.hastened;
+        BandReading { at: f64::from(self.blocks) * block, ahead: self.ahead, hastened: self.hastened }
     }
 }

@@ -1,5 +1,6 @@
 mod adaptation;
 mod drift;
+mod pace;
 mod settled;
 
 use std::sync::Arc;
@@ -9,6 +10,7 @@ use realfft::num_complex::Complex;
 use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 
 pub use drift::PathDrift;
+pub use pace::{BandReading, PathPace};
 pub use settled::SettledPath;
 
 /// Length of a block: short enough to follow a player at once, long enough for a spectrum of 31 Hz a bin.
@@ -55,6 +57,8 @@ pub struct Canceller {
     noise: Vec<f32>,
     /// For each bin, the gain that multiplies a variance when the path is corrected.
     weight: Vec<f32>,
+    /// For each bin, the share of an error of the newest block's prediction that was put right, 0 to 1.
+    gains: Vec<f32>,
     /// For each bin, the power of the echo that the prediction misses.
     residual_echo: Vec<f32>,
     /// For each bin, the power of the whole echo that is expected.
@@ -120,6 +124,7 @@ impl Canceller {
             news: vec![1.0; bins],
             noise: vec![0.0; bins],
             weight: vec![0.0; bins],
+            gains: vec![0.0; bins],
             residual_echo: vec![0.0; bins],
             expected: vec![0.0; bins],
             late: vec![0.0; bins],
@@ -242,6 +247,7 @@ impl Canceller {
 
     /// Predicts the echo in the coming block; `reference` is what is sounded meanwhile.
     pub fn predict(&mut self, reference: &[f32]) {
+        self.gains.fill(0.0);
         let silent = reference.iter().all(|sample| *sample == 0.0);
         self.sounding = if silent { self.sounding.saturating_sub(1) } else { self.sent.len() + 1 };
         let count = self.sent.len();

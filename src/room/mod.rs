@@ -16,7 +16,7 @@
 //! What spoils the sound is an `InputIssue` in `input_issue.rs`, found in `sound_check.rs`, with its sentence in
 //! `words/sound_check.rs`. How an echo is taken out: `canceller.rs`, `residual_mask.rs`; whether the cue comes back:
 //! `echo_evidence.rs`; whose a note is: `residual.rs`, `residual_bias.rs`, `echo/owning.rs`. How a band is followed that goes on while the
-//! player plays: `echo/band.rs`, `canceller/drift.rs`, and where its delay jumps `canceller/settled.rs`,
+//! player plays: `echo/band.rs`, its clock: `canceller/drift.rs` at first, then `canceller/pace.rs`, and where its delay jumps `canceller/settled.rs`,
 //! `path_fit.rs`, `path_jump.rs`; figures: `benches/band`.
 //! A second voice below the line: `second_voice.rs`.
 //! `cargo test room::`, `cargo test echoes`.

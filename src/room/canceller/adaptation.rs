@@ -70,7 +70,8 @@ impl Canceller {
             let noise = 2.0 * self.noise[k].max((1.0 - NOISE_MEMORY) * error.norm_sqr()) + 1e-6;
             // From here on `weight` is the gain that multiplies a variance.
             self.weight[k] = self.share[k] / (self.residual_echo[k] + noise);
-            self.share[k] *= 1.0 - 0.5 * self.residual_echo[k] / (self.residual_echo[k] + noise);
+            self.gains[k] = self.residual_echo[k] / (self.residual_echo[k] + noise);
+            self.share[k] *= 1.0 - 0.5 * self.gains[k];
             self.share[k] = self.share[k].max(LEAST_SHARE);
         }
         let bins = self.spectrum.len();

@@ -64,10 +64,12 @@ impl SettledPath {
         }
     }
 
-    /// Predicts the echo in the newest block, which the canceller has heard; `holds` says that the path is not to be looked at now.
-    pub fn hear(&mut self, canceller: &Canceller, holds: bool) {
+    /// Predicts the echo in the newest block, which the canceller has heard; `holds` says that the path is not to be looked at now. Returns
+    /// whether it was looked at.
+    pub fn hear(&mut self, canceller: &Canceller, holds: bool) -> bool {
         self.left = self.left.saturating_sub(1);
-        if self.left == 0 && !holds {
+        let looks = self.left == 0 && !holds;
+        if looks {
             std::mem::swap(&mut self.older, &mut self.newer);
             self.newer.take(canceller);
             self.looks = (self.looks + 1).min(2);
@@ -89,6 +91,7 @@ impl SettledPath {
         for (predicted, sample) in self.predicted.iter_mut().zip(&self.wave[canceller.block..]) {
             *predicted = scale * sample;
         }
+        looks
     }
 
     /// The echo that the older path predicts in the newest block; `None` where no path is old enough.

@@ -10,10 +10,8 @@ use crate::units::{Decibels, Seconds};
 
 /// Number of blocks between two looks at how the path moves: half a second.
 const DRIFT_EVERY: u32 = 31;
-/// Share of the pace that a look asks for which is taken over: at first, and once the pace is about known.
-const HASTENS: [f64; 2] = [0.3, 0.15];
-/// Number of blocks after which the pace is about known: eight seconds.
-const PACE_KNOWN: u32 = 500;
+/// Share of the pace that a look asks for which is taken over, until an older path shows the pace.
+const HASTENS: f64 = 0.3;
 /// Largest correction of the pace that the clocks' lines gave: a larger one is a mistake.
 const MOST_HASTENED: f64 = 300e-6;
 /// Number of blocks between two looks for a jump: an eighth of a second.
@@ -61,12 +59,13 @@ impl Echo {
     fn follow_pace(&mut self, after: i64) {
         let (Some(band), Some(placement)) = (&mut self.band, &mut self.placement) else { return };
         band.drift.hear(&self.canceller);
-        if band.blocks.is_multiple_of(DRIFT_EVERY)
-            && let Some(late) = band.drift.look(&self.canceller)
-        {
-            let share = HASTENS[usize::from(band.blocks > PACE_KNOWN)];
-            let by = -share * late / (f64::from(DRIFT_EVERY) * self.canceller.block() as f64);
-            let now = (band.hastened + by).clamp(-MOST_HASTENED, MOST_HASTENED);
+        if !band.blocks.is_multiple_of(DRIFT_EVERY) {
+            return;
+        }
+        let moved = band.drift.look(&self.canceller);
+        let asked = |late: f64| -late / (f64::from(DRIFT_EVERY) * self.canceller.block() as f64);
+        if let Some(now) = band.pace.pace().or_else(|| moved.map(|late| band.hastened + HASTENS * asked(late))) {
+            let now = now.clamp(-MOST_HASTENED, MOST_HASTENED);
             placement.hasten(after + self.rate.samples(LEAD) as i64, now - band.hastened);
             band.hastened = now;
         }
@@ -76,9 +75,14 @@ impl Echo {
     fn follow_jump(&mut self, number: i64, after: i64) {
         let (Some(band), Some(placement)) = (&mut self.band, &mut self.placement) else { return };
         let fails_for = band.fit.fails_for();
-        band.settled.hear(&self.canceller, (1..GIVEN_UP).contains(&fails_for));
+        let now = band.read_on(self.canceller.block());
+        band.pace.learn(&self.canceller, now);
+        if band.settled.hear(&self.canceller, (1..GIVEN_UP).contains(&fails_for)) {
+            band.pace.keep(now);
+        }
         let Some(predicted) = band.settled.predicted() else { return };
         band.fit.hear(number, predicted, &self.microphone);
+        band.pace.hear(predicted, &self.microphone, now, band.fit.fails_for() == 0);
         band.jump.hear(predicted, &self.microphone);
         if band.fit.fails_for() > 0 {
             // The way has become another one: how it turned says nothing of a clock.
@@ -94,6 +98,7 @@ impl Echo {
         {
             placement.delay(later);
             band.settled.put_back(&mut self.canceller);
+            band.pace.put_back();
             let heard = after + self.rate.samples(LEAD) as i64;
             for ago in 0..self.canceller.partitions() {
                 placement.read(heard - ((ago + 2) * self.canceller.block()) as i64, &mut band.sounded);
