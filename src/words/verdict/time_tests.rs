@@ -1,7 +1,7 @@
 //! Sentences on time; the line and the player are those of the other tests.
 
-use super::headline;
 use super::tests::{EIGHTH, LINE, asked, but, in_tempo, of_notes, plays, reader, says, says_in_tempo};
+use super::{headline, sentence};
 use crate::notes::HeardNote;
 use crate::units::{Beats, Seconds, Tempo};
 use crate::verdict::{Expectation, judge};
@@ -236,4 +236,19 @@ fn off_beats_that_come_early_limp_whether_even_eighths_were_asked_or_swung_ones(
     assert_eq!(of_notes(&asked(&LINE), &limps), format!("{limp} even eighths were asked."));
     let swing = Expectation { line: asked(&LINE).line.swung(2.0, Beats(0.0)), ..asked(&LINE) };
     assert_eq!(of_notes(&swing, &limps), format!("{limp} 2.0 to 1 was asked."));
+}
+
+#[test]
+fn one_long_last_step_is_a_late_note_and_no_slowing_down_before_it() {
+    let scale = [60, 62, 64, 65, 67, 69, 71, 72, 74, 72, 71, 69, 67, 65, 64, 62, 60];
+    let mut heard = plays(&scale.map(f64::from), 2.5, EIGHTH);
+    // As people play: a few milliseconds to either side.
+    for (n, note) in heard.iter_mut().enumerate() {
+        let by = Seconds([0.012, -0.009, 0.004, -0.014, 0.008, -0.003][n % 6] + if n == 16 { 0.125 } else { 0.0 });
+        (note.onset, note.release) = (note.onset + by, note.release + by);
+    }
+    let asked = in_tempo(&scale);
+    let said = sentence(&judge(&asked, &heard), &asked, &heard, &reader("trumpet"), &[]);
+    assert!(said.starts_with("All seventeen right; the seventeenth note, D, came 1"), "{said}");
+    assert!(said.ends_with("0 ms late."), "{said}");
 }
