@@ -10,7 +10,7 @@ use realfft::num_complex::Complex;
 use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 
 pub use drift::PathDrift;
-pub use pace::{BandReading, PathPace};
+pub use pace::{BandReading, FARTHEST, PathPace};
 pub use settled::SettledPath;
 
 /// Length of a block: short enough to follow a player at once, long enough for a spectrum of 31 Hz a bin.
@@ -147,6 +147,13 @@ impl Canceller {
     #[must_use]
     pub const fn block(&self) -> usize {
         self.block
+    }
+
+    /// A Hann window over two blocks.
+    #[must_use]
+    pub fn window(&self) -> Vec<f32> {
+        let turn = std::f32::consts::TAU / (2 * self.block) as f32;
+        (0..2 * self.block).map(|n| 0.5 - 0.5 * (turn * n as f32).cos()).collect()
     }
 
     /// Number of bins of a spectrum: those of a real transform of two blocks.

@@ -124,7 +124,6 @@ impl ResidualSpectra {
     pub fn new(rate: SampleRate, canceller: &Canceller) -> Self {
         let (block, bins) = (canceller.block(), canceller.bins());
         let forward = RealFftPlanner::new().plan_fft_forward(2 * block);
-        let turn = std::f32::consts::TAU / (2 * block) as f32;
         Self {
             block,
             per_second: rate.per_second(),
@@ -138,7 +137,7 @@ impl ResidualSpectra {
                 };
                 KEPT
             ],
-            window: (0..2 * block).map(|n| 0.5 - 0.5 * (turn * n as f32).cos()).collect(),
+            window: canceller.window(),
             before: vec![0.0; block],
             residual_echo_before: vec![0.0; bins],
             wave: vec![0.0; 2 * block],

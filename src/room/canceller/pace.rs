@@ -5,8 +5,8 @@ use realfft::RealToComplex;
 
 use super::{Bin, Canceller};
 
-/// A pace further from that of the clocks' lines than this is not looked for.
-const FARTHEST: f64 = 300e-6;
+/// A pace further from that of the clocks' lines than this is not looked for, and would be a mistake.
+pub const FARTHEST: f64 = 300e-6;
 /// Distance of two paces that are tried.
 const APART: f64 = 5e-6;
 /// Number of paces that are tried.
@@ -110,11 +110,10 @@ impl PathPace {
         let spacing = canceller.per_second / (2 * block) as f64;
         let looked_at = canceller.bins().min(2 + (HIGHEST / spacing) as usize);
         let kept = KeptBins { bins: vec![BinLearned::default(); looked_at], hastened: 0.0 };
-        let turn = std::f32::consts::TAU / (2 * block) as f32;
         let (silence, spectrum) = (vec![0.0; block], vec![Bin::default(); canceller.bins()]);
         Self {
             forward: Arc::clone(&canceller.forward),
-            window: (0..2 * block).map(|n| 0.5 - 0.5 * (turn * n as f32).cos()).collect(),
+            window: canceller.window(),
             learned: kept.bins.clone(),
             newer: kept.clone(),
             older: kept,

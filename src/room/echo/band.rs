@@ -3,6 +3,7 @@ use crate::cue::CueSound;
 use crate::notes::HeardNote;
 use crate::room::Presence;
 use crate::room::band_line::{BandLine, KEPT};
+use crate::room::canceller::FARTHEST;
 use crate::room::echo_evidence::EchoEvidence;
 use crate::room::owner::LOOKED_AT;
 use crate::sound::Placement;
@@ -12,8 +13,6 @@ use crate::units::{Decibels, Seconds};
 const DRIFT_EVERY: u32 = 31;
 /// Share of the pace that a look asks for which is taken over, until an older path shows the pace.
 const HASTENS: f64 = 0.3;
-/// Largest correction of the pace that the clocks' lines gave: a larger one is a mistake.
-const MOST_HASTENED: f64 = 300e-6;
 /// Number of blocks between two looks for a jump: an eighth of a second.
 const JUMP_EVERY: u32 = 8;
 /// Number of blocks after a jump in which the path takes up again: an eighth of a second.
@@ -58,14 +57,17 @@ impl Echo {
     /// Follows the clock of the loudspeaker.
     fn follow_pace(&mut self, after: i64) {
         let (Some(band), Some(placement)) = (&mut self.band, &mut self.placement) else { return };
-        band.drift.hear(&self.canceller);
+        let pace = band.pace.pace();
+        if pace.is_none() {
+            band.drift.hear(&self.canceller);
+        }
         if !band.blocks.is_multiple_of(DRIFT_EVERY) {
             return;
         }
-        let moved = band.drift.look(&self.canceller);
         let asked = |late: f64| -late / (f64::from(DRIFT_EVERY) * self.canceller.block() as f64);
-        if let Some(now) = band.pace.pace().or_else(|| moved.map(|late| band.hastened + HASTENS * asked(late))) {
-            let now = now.clamp(-MOST_HASTENED, MOST_HASTENED);
+        let by_drift = || band.drift.look(&self.canceller).map(|late| band.hastened + HASTENS * asked(late));
+        if let Some(now) = pace.or_else(by_drift) {
+            let now = now.clamp(-FARTHEST, FARTHEST);
             placement.hasten(after + self.rate.samples(LEAD) as i64, now - band.hastened);
             band.hastened = now;
         }
