@@ -112,3 +112,18 @@ fn of_two_notes_an_octave_apart_the_one_that_sags_is_named_by_its_place() {
     let said = told_of("major-scale-to-the-9th-and-back", &|n| if n == 8 { -45.0 } else { 0.0 }, &[]);
     assert_eq!(said, ["Out of tune (the bound is 35 cents): the ninth note, D, 45 flat."]);
 }
+
+#[test]
+fn a_fall_that_begins_before_the_turn_is_no_way_down() {
+    let from_the_top = told(&|n| if n < 4 { 0.0 } else { -27.0 }, &[]);
+    assert_eq!(from_the_top, ["From the fifth note, G, on, everything lies 27 cents lower than before."]);
+    let after_the_top = told(&|n| if n < 5 { 0.0 } else { -27.0 }, &[]);
+    assert_eq!(after_the_top, ["Going down, everything lies 27 cents lower than going up."]);
+}
+
+#[test]
+fn a_line_that_climbs_in_thirds_has_no_way_down() {
+    let said = told_of("diatonic-thirds-up", &|n| -3.6 * n as f64, &[]);
+    assert!(said[0].starts_with("Falling by ") && !said[0].contains("way down"), "{said:?}");
+    assert!(said[0].contains("as the line goes one way only"), "{said:?}");
+}

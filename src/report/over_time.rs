@@ -59,7 +59,11 @@ impl OverTime {
                 Drift { taken_out: drift.taken_out && !one_way, ..drift }
             })
         } else {
-            drift(&moved, time)
+            drift(&moved, time).map(|drift| {
+                // A line that climbs in thirds has no way down; where it goes is how high its notes lie.
+                let climbs = drift.doubt == Some(Doubt::WayDown) && alike(&thin) >= ONE_WAY;
+                if climbs { Drift { doubt: Some(Doubt::OneWay), ..drift } } else { drift }
+            })
         };
         // The run may have been thinned: a step is given by its place in all of it.
         let place = |from: usize| placed.iter().position(|note| note.n == from);
@@ -98,7 +102,8 @@ fn by_pitch(points: &[RunPoint]) -> Option<Vec<Vec<RunPoint>>> {
 }
 
 /// The first note beyond a step, and by how far the later notes lie above the earlier ones; `None` where a line, or the way down as a
-/// whole, explains the notes nearly as well, or nothing is to be explained.
+/// whole, explains the notes nearly as well, or nothing is to be explained. A way down begins at the turn: a step before it, or after it, that
+/// explains as well the notes that come back explains all of them better.
 fn step(groups: &[Vec<RunPoint>], notes: &[&Placed], alone: bool) -> Option<(usize, f64)> {
     let all: Vec<(f64, f64)> = groups.iter().flat_map(|notes| centred(notes)).map(|it| (it.at, it.off)).collect();
     let without: f64 = groups.iter().map(|notes| scatter(&offs(notes))).sum();
@@ -122,7 +127,9 @@ fn step(groups: &[Vec<RunPoint>], notes: &[&Placed], alone: bool) -> Option<(usi
         Some((left, first.n, by))
     });
     let (left, from, by) = fits.min_by_key(|(left, from, _)| rank(left + level(*from)))?;
-    let best = left <= BETTER * without && NEARLY * left < line.min(ways);
+    let whole = |way: f64| scatter(&notes.iter().filter(|it| it.way == way).map(|it| it.off).collect::<Vec<_>>());
+    let beside_the_turn = || left <= ways && whole(1.0) + whole(-1.0) > level(from) + 0.5 * by.abs();
+    let best = left <= BETTER * without && NEARLY * left < line && (NEARLY * left < ways || beside_the_turn());
     (best && by.abs() >= STEPS).then_some((from, by))
 }
 

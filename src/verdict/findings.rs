@@ -5,7 +5,8 @@ use super::own_swing::off_beats_early;
 use super::pace_moved::{PaceMove, pace_moved};
 use super::pulse::{self, EVEN};
 use super::{
-    Astray, Expectation, Hesitation, NoteLabel, PlayedLabel, RhythmNote, TimeOrigin, Untimed, UsualTuning, Verdict,
+    Astray, Expectation, Hesitation, NoteLabel, PlayedLabel, RhythmNote, TakenUp, TimeOrigin, Untimed, UsualTuning,
+    Verdict,
 };
 use crate::music::{HalfSteps, Intonation};
 use crate::units::{Cents, Seconds, Tempo, rank};
@@ -63,6 +64,8 @@ pub enum Finding {
     /// These notes were struck twice, where they were asked for once; one struck more often stands here once for each stroke beyond the
     /// first.
     StruckTwice(Vec<usize>),
+    /// The player went back within the line and took it up again from there, in the order of the line.
+    TakenUp(Vec<TakenUp>),
     /// The whole answer came in another octave, so many half steps from the asked one.
     OtherOctave(HalfSteps),
     /// Each of these notes was held together with the equal note before it.
@@ -129,23 +132,24 @@ impl Finding {
             Self::Displaced(_) => 6,
             Self::Extra(_) => 7,
             Self::StruckTwice(_) => 8,
-            Self::Attempts(_) => 9,
-            Self::Begun { .. } => 10,
-            Self::Jumped(_) => 11,
-            Self::Rhythm(_) => 12,
-            Self::Hesitations(_) => 13,
-            Self::Pace(_) => 14,
-            Self::PaceMoved(_) => 15,
-            Self::Joined(_) => 16,
-            Self::Uneven { .. } => 17,
-            Self::OutOfTune(_) => 18,
-            Self::Astray(_) => 19,
-            Self::OffTheBeat(_) => 20,
-            Self::Swung { .. } => 21,
-            Self::Tuning(_) => 22,
-            Self::OtherOctave(_) => 23,
-            Self::Untimed(_) => 24,
-            Self::Reflex(_) => 25,
+            Self::TakenUp(_) => 9,
+            Self::Attempts(_) => 10,
+            Self::Begun { .. } => 11,
+            Self::Jumped(_) => 12,
+            Self::Rhythm(_) => 13,
+            Self::Hesitations(_) => 14,
+            Self::Pace(_) => 15,
+            Self::PaceMoved(_) => 16,
+            Self::Joined(_) => 17,
+            Self::Uneven { .. } => 18,
+            Self::OutOfTune(_) => 19,
+            Self::Astray(_) => 20,
+            Self::OffTheBeat(_) => 21,
+            Self::Swung { .. } => 22,
+            Self::Tuning(_) => 23,
+            Self::OtherOctave(_) => 24,
+            Self::Untimed(_) => 25,
+            Self::Reflex(_) => 26,
         }
     }
 }
@@ -186,8 +190,12 @@ pub fn findings(verdict: &Verdict, asked: &Expectation) -> Vec<Finding> {
     if !verdict.in_key() {
         found.push(Finding::OtherKey(verdict.shift));
     }
-    if verdict.attempts > 1 {
+    if verdict.begun_anew() {
         found.push(Finding::Attempts(verdict.attempts));
+    }
+    let taken_up = verdict.taken_up();
+    if !taken_up.is_empty() {
+        found.push(Finding::TakenUp(taken_up));
     }
     notes(verdict, &mut found);
     if verdict.in_key() && verdict.shift.0 != 0 {

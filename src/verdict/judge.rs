@@ -1,4 +1,5 @@
 use super::align::ScoreNote;
+use super::attempts::{ATTEMPT, begun_again, given_up, looped};
 use super::by_pitch::ByPitch;
 use super::cost::Distance;
 use super::hypothesis::{self, Hypothesis, SLIPPED};
@@ -6,16 +7,11 @@ use super::ornament::{Ornament, ornaments};
 use super::performed::{self, PerformedNote};
 use super::ready::{may_be_ready, ready};
 use super::score;
+use super::taken_up::{self, GoneBack};
 use super::{Expectation, NoteLabel, NoteVerdict, PlayedLabel, Verdict};
 use crate::music::{HalfSteps, Intonation};
 use crate::notes::HeardNote;
 
-/// Least number of true notes that make an earlier attempt; fewer notes before a new start are noise.
-const ATTEMPT: usize = 2;
-/// Who goes on without a silence has begun anew only where so many notes, or more, are a try at the line.
-const LOOPED: usize = 3;
-/// After a silence of more than this the first note of the line begins it anew, seconds.
-const ANEW_S: f64 = 0.3;
 /// A sound that comes sooner after the beginning of a note than this is part of its attack, and one that lasts less is part of its
 /// end, seconds.
 const STRUCK_S: f64 = 0.05;
@@ -54,6 +50,25 @@ impl Judge {
     /// The verdict on all that was `heard` so far, in any order: they are sorted by onset here. Nothing that can be heard makes
     /// this fail: with nothing heard every note is missed and the answer is not an attempt.
     pub fn verdict(&mut self, heard: &[HeardNote]) -> Verdict {
+        self.within(heard, taken_up::DEEP)
+    }
+
+    /// The verdict, where the player may have gone back in the line up to so many times and taken it up again from there.
+    fn within(&mut self, heard: &[HeardNote], times: u32) -> Verdict {
+        let straight_on = self.straight_on(heard);
+        if times == 0 || taken_up::errors(&straight_on) == 0 {
+            return straight_on;
+        }
+        let ways = taken_up::ways(&self.asked, &self.by_pitch, heard);
+        let judged = ways.iter().filter_map(|way: &GoneBack| {
+            let inner = Judge::new(self.asked.clone()).within(&way.without(heard), times - 1);
+            way.judged(&straight_on, inner)
+        });
+        judged.min_by_key(taken_up::errors).unwrap_or(straight_on)
+    }
+
+    /// The verdict on a line that was played straight on, or from its beginning each time.
+    fn straight_on(&mut self, heard: &[HeardNote]) -> Verdict {
         self.hear(heard);
         let mut hypothesis = hypothesis::settle(&self.by_pitch);
         let (places, notes) = (&self.by_pitch.places, &self.by_pitch.notes);
@@ -189,86 +204,6 @@ fn left_its_key(labels: &[NoteLabel]) -> bool {
     };
     let (moved, back) = after.split_at(after.iter().take_while(|label| *label == first).count());
     before.len() >= SLIPPED && moved.len() >= SLIPPED && right(back) == back.len()
-}
-
-/// The note with which the player began the line anew, after a silence or with three notes or more that are another try at it, where it had come
-/// all right before; `None` where nothing was begun anew, two notes at least.
-fn begun_again(
-    hypothesis: &Hypothesis,
-    places: &[ScoreNote],
-    notes: &[PerformedNote],
-    labels: &[NoteLabel],
-) -> Option<usize> {
-    let whole = labels.iter().all(|label| matches!(label, NoteLabel::Right | NoteLabel::Merged));
-    let true_notes: Vec<usize> = (0..notes.len()).filter(|j| !notes[*j].stray).collect();
-    let right = |n: usize| hypothesis.kind(&places[n], &notes[true_notes[n]]) == Distance::Right;
-    let first_line = true_notes.len() >= places.len() && (0..places.len()).all(right);
-    let last = match first_line {
-        true => true_notes[places.len() - 1],
-        false => *hypothesis.alignment.answers.iter().flatten().max().filter(|_| whole)?,
-    };
-    let (ended, after) = (notes[last].onset_s + notes[last].length_s, &notes[last + 1..]);
-    let first = after.iter().find(|note| !note.stray)?;
-    let own: Vec<&PerformedNote> = after.iter().filter(|note| !note.stray).collect();
-    let silence = first.onset_s - ended > ANEW_S && hypothesis.kind(places.first()?, first) == Distance::Right;
-    let anew = silence || own.len() >= LOOPED && is_try(hypothesis, places, &own[..own.len().min(places.len())]);
-    (anew && own.len() >= ATTEMPT).then_some(last + 1)
-}
-
-/// Number of notes that came before the graded attempt and are another one, although no silence parts them: notes that nobody asked for,
-/// three at least and half of the line, which begin as it does and of which two in three are right at their places. `None` where there are none
-/// such.
-fn looped(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> Option<usize> {
-    let first = *hypothesis.alignment.answers.iter().flatten().min()?;
-    let before: Vec<&PerformedNote> = notes[..first].iter().filter(|note| !note.stray).collect();
-    if hypothesis.alignment.lead > 0 || before.len() < LOOPED || 2 * before.len() < places.len() {
-        return None;
-    }
-    is_try(hypothesis, places, &before).then_some(first)
-}
-
-/// Whether notes are the line from its beginning, as often as it fits into them: the first is right, and two in three are at their places.
-fn is_try(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[&PerformedNote]) -> bool {
-    let right = |n: usize| hypothesis.kind(&places[n % places.len()], notes[n]) == Distance::Right;
-    right(0) && 3 * (0..notes.len()).filter(|n| right(*n)).count() >= 2 * notes.len()
-}
-
-/// How many attempts were given up before the one that is graded, of which there is one at least. More are told apart only where every one
-/// of them is right as far as it goes, two notes or more, or where silences and whole lines part them ([`tries`]): of another lead with
-/// mistakes in it nobody can say where a new attempt begins.
-fn given_up(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> u32 {
-    let right = |place: usize, note| places.get(place).is_some_and(|it| hypothesis.kind(it, note) == Distance::Right);
-    let (mut begun, mut place) = (1, 0);
-    for note in notes[..hypothesis.alignment.lead].iter().filter(|note| !note.stray) {
-        if right(place, note) {
-            place += 1;
-        } else if place >= ATTEMPT && right(0, note) {
-            (begun, place) = (begun + 1, 1);
-        } else {
-            return tries(hypothesis, places, notes);
-        }
-    }
-    if place >= ATTEMPT { begun } else { 1 }
-}
-
-/// How many attempts the lead holds, where each begins with the first note of the line, after a silence or after as many notes as the line
-/// has, and two of three of its notes are right at their place; 1 where it holds others.
-fn tries(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> u32 {
-    let right = |place: usize, note| places.get(place).is_some_and(|it| hypothesis.kind(it, note) == Distance::Right);
-    let (mut begun, mut place, mut fitting, mut ended) = (0, 0, 0, f64::NEG_INFINITY);
-    let mostly = |fitting: usize, of: usize| of >= ATTEMPT && 3 * fitting >= 2 * of;
-    for note in notes[..hypothesis.alignment.lead].iter().filter(|note| !note.stray) {
-        let anew = right(0, note) && note.onset_s - ended > ANEW_S;
-        if place == 0 || place == places.len() || anew && !right(place, note) {
-            if place > 0 && !mostly(fitting, place) {
-                return 1;
-            }
-            (begun, place, fitting) = (begun + 1, 0, 0);
-        }
-        fitting += usize::from(right(place, note));
-        (place, ended) = (place + 1, note.onset_s + note.length_s);
-    }
-    if mostly(fitting, place) { begun } else { 1 }
 }
 
 fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec<PlayedLabel> {

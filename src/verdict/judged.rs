@@ -84,7 +84,7 @@ pub enum PlayedLabel {
     /// Not meant as a note: a scoop, a crack, a click, a split, a single note before a new start; or played after a whole answer that was
     /// right.
     Artefact,
-    /// Belongs to an earlier, abandoned attempt.
+    /// Belongs to an earlier, abandoned attempt, or was played again after the player had gone back within the line.
     Earlier,
 }
 
@@ -152,6 +152,16 @@ pub struct Hesitation {
     pub by: Seconds,
 }
 
+/// The player stopped within the line, went back, and took it up again from a note that had been played before.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TakenUp {
+    /// The expected note from which the line was taken up again, counted from 0.
+    pub from: usize,
+    /// The heard notes that were played from there the first time, by their places among all heard notes. Where the player went back to the
+    /// same note once more, those of the second time follow.
+    pub notes: Vec<usize>,
+}
+
 /// Where one note of another rhythm than the asked one was played.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RhythmNote {
@@ -168,7 +178,8 @@ pub struct Verdict {
     pub related: bool,
     /// How far the whole answer was moved: 0, whole octaves (which count as right), or into another key.
     pub shift: HalfSteps,
-    /// How often the player began: 1, or 2 where an earlier attempt was given up; more where each of several was right as far as it went.
+    /// How often the player began: 1, or 2 where an earlier attempt was given up or the player went back within the line; more where each of
+    /// several attempts was right as far as it went.
     pub attempts: u32,
     /// One entry for each expected note, in the order of the line.
     pub expected: Vec<NoteVerdict>,

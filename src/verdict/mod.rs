@@ -2,7 +2,8 @@
 //!
 //! Flow: heard notes in order of onset, each with what the alignment must know of it ([`performed`]) -> the cheapest alignment by pitch for
 //! each likely shift of the whole answer, one column for each note ([`by_pitch`], [`align`], [`cost`]) -> with tuning and clock estimated
-//! from it ([`hypothesis`], [`clock`]) -> trills and the like taken together ([`ornament`]) -> labels ([`judge`](mod@judge)) -> figures ([`score`], [`hesitation`]). A [`Judge`] keeps the
+//! from it ([`hypothesis`], [`clock`]) -> trills and the like taken together ([`ornament`]) -> labels ([`judge`](mod@judge)), once more without the notes before which the player went back
+//! ([`taken_up`]) -> figures ([`score`], [`hesitation`]). A [`Judge`] keeps the
 //! columns from note to note; still a verdict is a pure function of what was asked and what was heard. It never sees a sample and holds no
 //! words. Sources, from memory: Needleman and Wunsch 1970, Gotoh 1982 (alignment); Theil 1950, Sen 1968 (clock).
 //!
@@ -17,6 +18,7 @@
 //! `cargo test agreement`, `cargo test --test planted`.
 
 mod align;
+mod attempts;
 mod broke_off;
 mod by_pitch;
 mod clock;
@@ -38,6 +40,7 @@ mod rhythm;
 mod score;
 mod seams;
 mod step;
+mod taken_up;
 mod tempo_held;
 mod usual;
 mod varied;
@@ -47,14 +50,15 @@ pub use findings::{Finding, findings, gravest_faults, has_fault, is_slower, righ
 pub use in_time::{NoteInTime, OutOfTime, in_time, out_of_time};
 pub use judge::{Judge, judge};
 pub use judged::{
-    Astray, Expectation, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TimeOrigin, Untimed,
-    UsualTuning, Verdict,
+    Astray, Expectation, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TakenUp, TimeOrigin,
+    Untimed, UsualTuning, Verdict,
 };
 pub use pace_moved::{PaceMove, PaceTurn, late_at_both_ends, pace_moved};
 pub use ready::ready;
 pub use recurring::{FaultTally, RecurringFault};
 pub use seams::{SeamVerdict, seams};
 pub use step::{TempoStep, in_doubt, step};
+pub use taken_up::stopped;
 pub use tempo_held::kept_tempo;
 pub use usual::Tuned;
 pub use varied::VariedAs;

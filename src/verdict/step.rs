@@ -71,6 +71,7 @@ fn errors(verdict: &Verdict) -> u32 {
 fn keeps_tempo(finding: &Finding, asked: &Expectation) -> bool {
     match finding {
         Finding::Attempts(_) | Finding::Begun { .. } | Finding::Joined(_) | Finding::StruckTwice(_) => true,
+        Finding::TakenUp(_) => true,
         Finding::Hesitations(_) | Finding::Uneven { .. } | Finding::Astray(_) | Finding::Swung { .. } => true,
         Finding::OutOfTune(_) | Finding::Rhythm(_) | Finding::PaceMoved(_) => true,
         // Where the delay was not measured, the devices may be late rather than the player.

@@ -25,6 +25,8 @@ pub enum Planted {
     Late(usize),
     Begun(f64),
     Rhythm,
+    /// A stop after this many notes, and the line taken up again from this place.
+    WentBack(usize, usize),
 }
 
 impl Planted {
@@ -46,6 +48,9 @@ impl Planted {
             (Self::Twice(place), Finding::StruckTwice(notes)) => notes.contains(&place),
             (Self::OutOfTune(place), Finding::OutOfTune(notes)) => notes.iter().any(|it| it.0 == place),
             (Self::Late(place), Finding::Astray(notes)) => notes.len() == 1 && notes[0].note == place,
+            (Self::WentBack(after, from), Finding::TakenUp(times)) => {
+                matches!(&times[..], [it] if it.from == from && it.from + it.notes.len() == after)
+            }
             (Self::Begun(beats), Finding::Begun { beats: said }) => (said - beats).abs() < 0.3,
             _ => false,
         }
@@ -205,7 +210,7 @@ fn plant(kind: &str, mut case: Case, chance: &mut Chance) -> Case {
     case
 }
 
-/// Plants a fault of time: a false start, breaking off, one late note, or coming in off the beat.
+/// Plants a fault of time: a false start, going back, breaking off, one late note, or coming in off the beat.
 fn in_time(kind: &str, mut case: Case, place: usize, chance: &mut Chance) -> Case {
     let (beat, count) = (case.take.beat(), case.take.places.len());
     let take = &mut case.take;
@@ -218,6 +223,16 @@ fn in_time(kind: &str, mut case: Case, place: usize, chance: &mut Chance) -> Cas
             take.push(0, wait);
             take.more.extend(first);
             Planted::FalseStart
+        }
+        "went back" => {
+            let after = chance.whole(2, count as i32 - 1) as usize;
+            let from = chance.whole(1, after as i32 - 1) as usize;
+            let again: Vec<Stroke> = take.places[from..after].iter().flatten().cloned().collect();
+            let ended = again.iter().map(|stroke| stroke.at + stroke.length).fold(0.0, f64::max);
+            let wait = ended + chance.between(0.25, 1.2) - again[0].at;
+            take.push(from, wait);
+            take.more.extend(again);
+            Planted::WentBack(after, from)
         }
         "broke off" => {
             let after = chance.whole(2, count as i32 - 2) as usize;

@@ -51,6 +51,7 @@ fn fault(found: &Finding) -> Option<&'static str> {
         Finding::Missed(_) => "missed",
         Finding::Extra(_) => "extra",
         Finding::StruckTwice(_) => "struck twice",
+        Finding::TakenUp(_) => "went back",
         Finding::Joined(_) => "joined",
         Finding::Jumped(_) => "jumped",
         Finding::Hesitations(_) => "stood still",
@@ -82,6 +83,7 @@ fn words(planted: Planted) -> &'static [&'static str] {
         Planted::OutOfTune(_) => &["sharp", "flat"],
         Planted::Uneven => &["uneven"],
         Planted::Late(_) => &["late"],
+        Planted::WentBack(..) => &["took it up again"],
         Planted::Begun(_) => &["beat", "bar late"],
         Planted::Rhythm => &["another rhythm", "the rest after", "on the beat"],
     }

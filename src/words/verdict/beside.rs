@@ -81,6 +81,7 @@ pub(super) fn lines(
     verdict: &Verdict,
 ) -> Vec<String> {
     let belongs = belongs(heard, verdict);
+    let taken_up = verdict.taken_up();
     let one = |(n, (note, label)): (usize, (&HeardNote, &PlayedLabel))| {
         let what = match (label, belongs[n]) {
             (PlayedLabel::Note, _) => return None,
@@ -89,6 +90,7 @@ pub(super) fn lines(
             (_, Some(Beside::Ornament(_))) => "ornament",
             (PlayedLabel::Extra, None) => "too many",
             (PlayedLabel::Artefact, None) => "not counted",
+            (PlayedLabel::Earlier, None) if taken_up.iter().any(|it| it.notes.contains(&n)) => "the first time",
             (PlayedLabel::Earlier, None) if verdict.attempts > 2 => "earlier attempt",
             (PlayedLabel::Earlier, None) => "first attempt",
         };
@@ -123,7 +125,8 @@ pub(super) fn which_attempt(heard: &[HeardNote], verdict: &Verdict) -> Option<St
         artefact && note.onset.0 > last && note.length().0 >= CRUMB_S
     };
     let more = (0..heard.len()).filter(after).count() > 1;
-    match (verdict.attempts as usize, more) {
+    let attempts = if verdict.begun_anew() { verdict.attempts as usize } else { 1 };
+    match (attempts, more) {
         (0 | 1, false) => None,
         (attempts, true) => Some(format!(
             "the {} attempt is judged, which was right; what came after it is not counted",

@@ -1,8 +1,9 @@
 //! The clauses about notes: which were wrong, displaced, left out, too many.
 
+use super::again;
 use crate::music::{Concert, HalfSteps};
 use crate::notes::HeardNote;
-use crate::verdict::{Expectation, Finding};
+use crate::verdict::{Expectation, Finding, Verdict};
 use crate::words::numbers::{count, direction, distance, list, ordinal};
 use crate::words::reader::Reader;
 
@@ -13,20 +14,28 @@ const NAMED: usize = 3;
 /// answer.
 pub(super) fn clauses<'a>(
     found: impl Iterator<Item = &'a Finding>,
+    verdict: &Verdict,
     asked: &Expectation,
     heard: &[HeardNote],
     reader: &Reader,
 ) -> Vec<String> {
-    found.filter_map(|finding| clause(finding, asked, heard, reader)).collect()
+    found.filter_map(|finding| clause(finding, verdict, asked, heard, reader)).collect()
 }
 
-fn clause(finding: &Finding, asked: &Expectation, heard: &[HeardNote], reader: &Reader) -> Option<String> {
+fn clause(
+    finding: &Finding,
+    verdict: &Verdict,
+    asked: &Expectation,
+    heard: &[HeardNote],
+    reader: &Reader,
+) -> Option<String> {
     match finding {
         Finding::Wrong(notes) => Some(wrong(notes, asked, reader)),
         Finding::Displaced(notes) => Some(displaced(notes, asked, reader)),
         Finding::Missed(notes) => Some(missed(notes, asked, reader)),
         Finding::Extra(notes) => Some(extra(notes, heard, reader)),
         Finding::StruckTwice(notes) => Some(twice(notes, asked, reader)),
+        Finding::TakenUp(times) => again::taken_up(times, verdict, asked, heard),
         Finding::NothingCame { .. }
         | Finding::SomethingElse
         | Finding::OtherKey(_)
@@ -57,17 +66,26 @@ pub(super) fn named(note: usize, asked: &Expectation, reader: &Reader) -> String
     format!("the {} note, {name},", ordinal(note))
 }
 
-/// Notes by their places: "the third and sixth notes", or "five notes, from the second on," where they are many.
+/// Notes by their places: "the third and sixth notes"; where they are many "the first five notes", "five notes, from the second on," of notes
+/// in a row, or "five notes, the first of them the second,".
 pub(super) fn together(notes: &[usize]) -> String {
+    let in_a_row = notes.windows(2).all(|pair| pair[1] == pair[0] + 1);
     match notes {
         [one] => format!("the {} note", ordinal(*one)),
-        [first, ..] if notes.len() > NAMED => format!("{} notes, from the {} on,", count(notes.len()), ordinal(*first)),
+        [0, ..] if notes.len() > NAMED && in_a_row => format!("the first {} notes", count(notes.len())),
+        [first, ..] if notes.len() > NAMED && in_a_row => {
+            format!("{} notes, from the {} on,", count(notes.len()), ordinal(*first))
+        }
+        [0, ..] if notes.len() > NAMED => format!("{} notes, the first among them,", count(notes.len())),
+        [first, ..] if notes.len() > NAMED => {
+            format!("{} notes, the first of them the {},", count(notes.len()), ordinal(*first))
+        }
         _ => format!("the {} notes", list(&notes.iter().map(|note| ordinal(*note)).collect::<Vec<_>>())),
     }
 }
 
 /// The ordinal of the first of these places where they are three or more and all to the end of the line.
-fn to_the_end(places: &[usize], asked: &Expectation) -> Option<String> {
+pub(super) fn to_the_end(places: &[usize], asked: &Expectation) -> Option<String> {
     let first = *places.first()?;
     let all = places.iter().copied().eq(first..asked.line.notes.len());
     (first > 0 && places.len() >= NAMED && all).then(|| ordinal(first))
@@ -138,7 +156,6 @@ fn displaced(notes: &[(usize, HalfSteps)], asked: &Expectation, reader: &Reader)
 
 fn missed(notes: &[usize], asked: &Expectation, reader: &Reader) -> String {
     match notes {
-        [0] => format!("{} did not come", named(0, asked, reader)),
         [one] => format!("{} was left out", named(*one, asked, reader)),
         _ => format!("{} {} left out", together(notes), were(notes)),
     }

@@ -74,6 +74,7 @@ fn of(finding: &Finding, verdict: &Verdict, asked: &Expectation, reader: &Reader
                 more => format!("{} {} times", name(first), more + 1),
             }
         }
+        Finding::TakenUp(_) => "went back".to_owned(),
         Finding::Jumped(_) => "too soon".to_owned(),
         Finding::Begun { beats } => side(*beats < 0.0, "early", "late"),
         Finding::Joined(_) => "run together".to_owned(),

@@ -1,5 +1,8 @@
 //! What a teacher would say about one answer, and about a fault that comes back.
 
+mod again;
+#[cfg(test)]
+mod again_tests;
 #[cfg(test)]
 mod attempts_tests;
 mod beside;
@@ -21,6 +24,7 @@ mod tests;
 mod time;
 #[cfg(test)]
 mod time_tests;
+mod tuning;
 
 pub use headline::{ALL_RIGHT, headline};
 pub use named::Named;

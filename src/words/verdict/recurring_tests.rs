@@ -104,12 +104,18 @@ fn a_wrong_note_is_told_each_time_or_the_count_would_not_be_explained() {
 
 #[test]
 fn two_notes_out_of_tune_are_both_named_and_of_more_the_number_is_said() {
+    let first = but(&[(0, 59.62), (1, 61.64), (2, 63.6)]);
+    let alike = "the first, second and third notes were 38 cents flat against the rest.";
+    says(&plays(&first, 2.5, EIGHTH), &format!("All eight right, quick to begin: 0.5 s; {alike}"));
+    let apart = "the sixth note, E, was 50 cents flat against the rest, and two more were flat by less.";
+    let heard = plays(&but(&[(2, 63.72), (3, 66.75), (5, 63.5)]), 2.5, EIGHTH);
+    says(&heard, &format!("All eight right, quick to begin: 0.5 s; {apart}"));
     let two = "the sixth note, E, was 30 cents flat, and the third note, E, 28 cents sharp against the rest.";
     says(
         &plays(&but(&[(2, 64.28), (5, 63.70)]), 2.5, EIGHTH),
         &format!("All eight right, quick to begin: 0.5 s; {two}"),
     );
-    let more = "the sixth note, E, was 30 cents flat against the rest, and two more notes were off by less.";
+    let more = "the sixth note, E, was 30 cents flat against the rest, and two more were out of tune.";
     let heard = plays(&but(&[(2, 64.28), (3, 66.75), (5, 63.70)]), 2.5, EIGHTH);
     says(&heard, &format!("All eight right, quick to begin: 0.5 s; {more}"));
 }

@@ -1,13 +1,12 @@
-use super::{Recurring, beside, faults, rhythm, time};
-use crate::music::{ConcertKey, HalfSteps, Intonation, PitchClass};
+use super::{Recurring, again, beside, faults, rhythm, time, tuning};
+use crate::music::{ConcertKey, HalfSteps, PitchClass};
 use crate::notes::HeardNote;
-use crate::units::{Beats, Cents, Seconds};
+use crate::units::{Beats, Seconds};
 use crate::verdict::{
     self, Astray, Expectation, Finding, Hesitation, PaceMove, PaceTurn, TimeOrigin, UsualTuning, Verdict, findings,
 };
 use crate::words::numbers::{capital, count, distance, list, ordinal};
 use crate::words::reader::Reader;
-use crate::words::tuned::advice;
 
 /// Largest reflex time that is quick, in seconds.
 const QUICK_S: f64 = 0.6;
@@ -49,7 +48,9 @@ pub fn sentence(
         }
         Some(Finding::SomethingElse) => "that was not the line that was asked, so it is not scored".to_owned(),
         Some(Finding::OtherKey(by)) => other_key(*by, &found, &About { verdict, asked, heard, reader }),
-        _ => in_key(&found, &About { verdict, asked, heard, reader }),
+        _ => {
+            in_key(&found, &About { verdict, asked, heard, reader }) + &again::first_time(verdict, asked, heard, reader)
+        }
     };
     capital(&said) + "."
 }
@@ -71,7 +72,7 @@ fn other_key(by: HalfSteps, found: &[Finding], about: &About) -> String {
         "you played in {}, the cue asked for {}{}",
         reader.key(played),
         reader.key(reader.key),
-        attempts(verdict.attempts)
+        again::attempts(verdict)
     );
     // In the key that was played a note has its own name, and its own spelling.
     let (asked, reader) = (
@@ -79,7 +80,7 @@ fn other_key(by: HalfSteps, found: &[Finding], about: &About) -> String {
         &Reader { key: played, ..*reader },
     );
     let about = &About { asked, reader, ..*about };
-    let said = match faults::clauses(found.iter(), asked, heard, reader).first() {
+    let said = match faults::clauses(found.iter(), verdict, asked, heard, reader).first() {
         None if verdict.right == verdict.of => format!("right shape, wrong key: {keys}"),
         Some(fault) => return format!("wrong key: {keys}; in that key {fault}"),
         None => format!("wrong key: {keys}; {}", broke_off(verdict, found).unwrap_or_else(|| tally(verdict))),
@@ -90,7 +91,7 @@ fn other_key(by: HalfSteps, found: &[Finding], about: &About) -> String {
 
 fn in_key(found: &[Finding], about: &About) -> String {
     let About { verdict, asked, heard, reader } = *about;
-    let faults = faults::clauses(verdict::gravest_faults(found).into_iter(), asked, heard, reader);
+    let faults = faults::clauses(verdict::gravest_faults(found).into_iter(), verdict, asked, heard, reader);
     let extras_only = verdict.right == verdict.of && !faults.is_empty();
     let mut said = match (broke_off(verdict, found), faults.first()) {
         (Some(broke), None) => broke,
@@ -103,7 +104,7 @@ fn in_key(found: &[Finding], about: &About) -> String {
         }
     };
     let clean = faults.is_empty() && broke_off(verdict, found).is_none();
-    said += &attempts(verdict.attempts);
+    said += &again::attempts(verdict);
     let octave = found.iter().find_map(|it| if let Finding::OtherOctave(by) = it { Some(octave(*by)) } else { None });
     let octave = octave.unwrap_or_default();
     // An answer is called in time only where early or late was measured; a lateness too small to be a fault may still not be in time.
@@ -115,14 +116,6 @@ fn in_key(found: &[Finding], about: &About) -> String {
             format!("{said}; all of it{}{remark}", octave.trim_start_matches(','))
         }
         remark => said + &octave + remark,
-    }
-}
-
-/// At which attempt the answer came, where the player began more than once.
-fn attempts(attempts: u32) -> String {
-    match attempts {
-        0 | 1 => String::new(),
-        more => format!(", at the {} attempt", ordinal(more as usize - 1)),
     }
 }
 
@@ -164,7 +157,7 @@ fn remark(found: &[Finding], about: &About, clean: bool, in_time: bool) -> Strin
     }
     let clauses = match &of_time[..] {
         [Finding::OutOfTune(notes), Finding::Tuning(whole)] if asked.usual == UsualTuning::Unknown => {
-            one_in_tune(notes, *whole, asked, reader).map(|said| vec![said])
+            tuning::one_in_tune(notes, *whole, asked, reader).map(|said| vec![said])
         }
         _ => None,
     };
@@ -229,9 +222,9 @@ fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
             Some(format!("uneven, notes some {} ({hundredths:.0} % of a beat) from the pulse", near(*by)))
         }
         Finding::Astray(notes) => astray(notes, asked, reader),
-        Finding::OutOfTune(notes) => out_of_tune(notes, asked, reader),
-        Finding::Tuning(cents) if asked.usual == UsualTuning::Unknown => Some(format!("as a whole {}", sharp(*cents))),
-        Finding::Tuning(cents) => Some(beyond_usual(*cents, reader)),
+        Finding::OutOfTune(notes) => tuning::out_of_tune(notes, asked, reader),
+        Finding::Tuning(cents) if asked.usual == UsualTuning::Unknown => Some(tuning::as_a_whole(*cents, reader)),
+        Finding::Tuning(cents) => Some(tuning::beyond_usual(*cents, reader)),
         Finding::NothingCame { .. }
         | Finding::SomethingElse
         | Finding::OtherKey(_)
@@ -242,6 +235,7 @@ fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
         | Finding::Missed(_)
         | Finding::Extra(_)
         | Finding::StruckTwice(_)
+        | Finding::TakenUp(_)
         | Finding::OtherOctave(_)
         | Finding::Untimed(_)
         | Finding::Reflex(_) => None,
@@ -257,26 +251,6 @@ fn pace_moved(PaceMove { from, to, at }: &PaceMove) -> String {
         PaceTurn::From(at) => format!(" from the {} note on", ordinal(*at)),
     };
     format!("you {way}{place}, from quarter = {:.0} to {:.0}", from.0, to.0)
-}
-
-/// Says of an answer that is out of tune as a whole but for one note that this note was the one in tune; `None` for any other.
-fn one_in_tune(notes: &[(usize, Cents)], whole: Cents, asked: &Expectation, reader: &Reader) -> Option<String> {
-    let (Intonation::Scored { acceptable, .. }, [(note, by)]) = (asked.intonation, notes) else { return None };
-    let in_tune = (*by + whole).abs() <= acceptable;
-    in_tune.then(|| format!("as a whole {}, but {} was in tune", sharp(whole), faults::named(*note, asked, reader)))
-}
-
-/// Notes out of tune, the furthest first: two are named, and of more the furthest and how many others there are.
-fn out_of_tune(notes: &[(usize, Cents)], asked: &Expectation, reader: &Reader) -> Option<String> {
-    let (note, cents) = notes.first()?;
-    let first = format!("{} was {}", faults::named(*note, asked, reader), sharp(*cents));
-    Some(match &notes[1..] {
-        [] => format!("{first} against the rest"),
-        [(note, cents)] => {
-            format!("{first}, and {} {} against the rest", faults::named(*note, asked, reader), sharp(*cents))
-        }
-        others => format!("{first} against the rest, and {} more notes were off by less", count(others.len())),
-    })
 }
 
 /// One note or two that came early or late: "the third note, E, came 120 ms late, and the seventh note, E, 90 ms early".
@@ -303,12 +277,6 @@ fn came_in(beats: f64) -> String {
         (whole, true) => format!("{} and a half beats", count(whole)),
     };
     format!("you came in {far} {side}")
-}
-
-/// Says that the whole line was further off than was usual today, and what players of such an instrument do about it.
-fn beyond_usual(cents: Cents, reader: &Reader) -> String {
-    let said = format!("as a whole {} of what was usual today", sharp(cents));
-    advice(reader.instrument(), cents).map_or(said.clone(), |advice| format!("{said}: {advice}"))
 }
 
 fn stood_still(stood: &[Hesitation], about: &About) -> String {
@@ -350,10 +318,6 @@ fn near(time: Seconds) -> String {
 
 fn tens_of_ms(time: Seconds) -> f64 {
     (time.ms() / 10.0).round() * 10.0
-}
-
-fn sharp(cents: Cents) -> String {
-    format!("{:.0} cents {}", cents.abs().0, if cents.0 < 0.0 { "flat" } else { "sharp" })
 }
 
 fn joined(notes: &[usize]) -> String {

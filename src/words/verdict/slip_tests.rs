@@ -21,7 +21,7 @@ fn a_hand_that_slips_by_a_step_is_one_mistake_although_other_notes_of_a_scale_wo
     let back = slips(4, 9);
     assert_eq!(back, "Twelve of seventeen: five notes, from the fifth on, were a whole step high.");
     let begun = slips(0, 4);
-    assert_eq!(begun, "Thirteen of seventeen: four notes, from the first on, were a whole step high.");
+    assert_eq!(begun, "Thirteen of seventeen: the first four notes were a whole step high.");
     assert_eq!(slips(0, 3), "Fourteen of seventeen: the first, second and third notes were a whole step high.");
 }
 

@@ -179,7 +179,10 @@ fn one_note_flat_against_the_rest() {
 #[test]
 fn a_cold_instrument_is_flat_as_a_whole_and_no_note_is_blamed() {
     let flat: Vec<f64> = but(&[]).iter().map(|pitch| pitch - 0.32).collect();
-    says(&plays(&flat, 2.5, EIGHTH), "All eight right, quick to begin: 0.5 s; as a whole 32 cents flat.");
+    says(
+        &plays(&flat, 2.5, EIGHTH),
+        "All eight right, quick to begin: 0.5 s; as a whole 32 cents flat: tune the strings again.",
+    );
 }
 
 #[test]
@@ -270,7 +273,7 @@ fn a_note_in_another_octave_is_named() {
 
 #[test]
 fn the_first_note_did_not_come() {
-    says(&without(&[0], 2.9), "Seven of eight: the first note, C, did not come.");
+    says(&without(&[0], 2.9), "Seven of eight: the first note, C, was left out.");
 }
 
 #[test]
@@ -320,7 +323,7 @@ fn wrong_and_left_out_in_one_answer() {
 fn a_false_start_then_all_right() {
     let mut heard = plays(&but(&[])[..4], 2.6, EIGHTH);
     heard.extend(plays(&but(&[]), 4.4, EIGHTH));
-    says(&heard, "All eight right, at the second attempt.");
+    says(&heard, "All eight right, at the second attempt; the first broke off after the fourth note.");
 }
 
 #[test]

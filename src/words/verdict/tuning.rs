@@ -1,0 +1,78 @@
+//! The clauses about notes out of tune and about the tuning as a whole.
+
+use super::faults;
+use crate::music::Intonation;
+use crate::units::{Cents, median};
+use crate::verdict::Expectation;
+use crate::words::numbers::count;
+use crate::words::reader::Reader;
+use crate::words::tuned::advice;
+
+/// Notes are called equally flat or sharp where they lie within this of each other.
+const ALIKE: f64 = 8.0;
+/// Fewer notes than these are named one by one.
+const SEVERAL: usize = 3;
+
+/// Says of an answer that is out of tune as a whole but for one note that this note was the one in tune; `None` for any other.
+pub(super) fn one_in_tune(
+    notes: &[(usize, Cents)],
+    whole: Cents,
+    asked: &Expectation,
+    reader: &Reader,
+) -> Option<String> {
+    let (Intonation::Scored { acceptable, .. }, [(note, by)]) = (asked.intonation, notes) else { return None };
+    let in_tune = (*by + whole).abs() <= acceptable;
+    in_tune.then(|| format!("as a whole {}, but {} was in tune", sharp(whole), faults::named(*note, asked, reader)))
+}
+
+/// Notes out of tune, the furthest first: two are named; more that lie alike are told together, and of others the furthest is named.
+pub(super) fn out_of_tune(notes: &[(usize, Cents)], asked: &Expectation, reader: &Reader) -> Option<String> {
+    let (note, cents) = notes.first()?;
+    let first = format!("{} was {}", faults::named(*note, asked, reader), sharp(*cents));
+    let one_side = notes.iter().all(|(_, it)| (it.0 < 0.0) == (cents.0 < 0.0));
+    let last = notes.last().map_or(*cents, |it| it.1);
+    Some(match &notes[1..] {
+        [] => format!("{first} against the rest"),
+        [(note, cents)] => {
+            format!("{first}, and {} {} against the rest", faults::named(*note, asked, reader), sharp(*cents))
+        }
+        _ if one_side && (*cents - last).abs().0 <= ALIKE => alike(notes, asked)?,
+        others => {
+            let side = match (one_side, cents.0 < 0.0) {
+                (true, true) => "flat by less",
+                (true, false) => "sharp by less",
+                (false, _) => "out of tune",
+            };
+            format!("{first} against the rest, and {} more were {side}", count(others.len()))
+        }
+    })
+}
+
+/// Notes that lie alike: "the first four notes were 38 cents flat against the rest".
+fn alike(notes: &[(usize, Cents)], asked: &Expectation) -> Option<String> {
+    let middle = median(&notes.iter().map(|(_, cents)| cents.0).collect::<Vec<_>>()).map(Cents)?;
+    let mut places: Vec<usize> = notes.iter().map(|(place, _)| *place).collect();
+    places.sort_unstable();
+    Some(match faults::to_the_end(&places, asked).filter(|_| places.len() >= SEVERAL) {
+        Some(from) => format!("from the {from} note on you were {} against the rest", sharp(middle)),
+        None => format!("{} were {} against the rest", faults::together(&places), sharp(middle)),
+    })
+}
+
+/// Says that the whole line stood off its pitch, and what players of such an instrument do about it.
+pub(super) fn as_a_whole(cents: Cents, reader: &Reader) -> String {
+    with_advice(format!("as a whole {}", sharp(cents)), cents, reader)
+}
+
+/// Says that the whole line was further off than was usual today, and what players of such an instrument do about it.
+pub(super) fn beyond_usual(cents: Cents, reader: &Reader) -> String {
+    with_advice(format!("as a whole {} of what was usual today", sharp(cents)), cents, reader)
+}
+
+fn with_advice(said: String, cents: Cents, reader: &Reader) -> String {
+    advice(reader.instrument(), cents).map_or(said.clone(), |advice| format!("{said}: {advice}"))
+}
+
+fn sharp(cents: Cents) -> String {
+    format!("{:.0} cents {}", cents.abs().0, if cents.0 < 0.0 { "flat" } else { "sharp" })
+}
