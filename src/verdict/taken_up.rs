@@ -51,7 +51,7 @@ impl GoneBack {
     /// What was heard without the notes that were played again, and without the time that it took.
     pub fn without(&self, heard: &[HeardNote]) -> Vec<HeardNote> {
         let one = |n: usize| {
-            let mut note = heard[n].clone();
+            let mut note = heard[n];
             if note.onset >= self.from {
                 (note.onset, note.release) = (note.onset - self.later, note.release - self.later);
                 note.announced = note.announced - self.later;
@@ -101,7 +101,7 @@ pub(super) fn ways(asked: &Expectation, by_pitch: &ByPitch, heard: &[HeardNote])
         let own = &own[begin..];
         let octaves = by_pitch.places.first().map_or(0.0, |first| ((own[0].pitch - first.pitch) / 12.0).round());
         let (places, right, up) = (&by_pitch.places, by_pitch.right, 12.0 * octaves);
-        Line { places, right, up, beat_s: asked.tempo.beat().0 }.ways(own, heard)
+        LinePlaces { places, right, up, beat_s: asked.tempo.beat().0 }.ways(own, heard)
     });
     let mut found: Vec<(f64, GoneBack)> = ways.collect();
     found.sort_by_cached_key(|(first, way)| (way.wrong, !way.stopped, rank(-first)));
@@ -109,7 +109,7 @@ pub(super) fn ways(asked: &Expectation, by_pitch: &ByPitch, heard: &[HeardNote])
     found.into_iter().map(|(_, way)| way).collect()
 }
 
-struct Line<'a> {
+struct LinePlaces<'a> {
     places: &'a [ScoreNote],
     right: f64,
     /// How far the answer is moved, in half steps: whole octaves.
@@ -117,7 +117,7 @@ struct Line<'a> {
     beat_s: f64,
 }
 
-impl Line<'_> {
+impl LinePlaces<'_> {
     /// Whether a note has the pitch of this place.
     fn fits(&self, note: &PerformedNote, place: usize) -> bool {
         self.places.get(place).is_some_and(|it| (note.pitch - it.pitch - self.up).abs() < self.right)

@@ -1,6 +1,6 @@
 //! The clauses about what was played more than once: the line begun anew, or taken up again from within.
 
-use super::faults;
+use super::places;
 use crate::music::{Concert, HalfSteps};
 use crate::notes::HeardNote;
 use crate::units::{Midi, Seconds};
@@ -24,7 +24,7 @@ pub(super) fn first_time(verdict: &Verdict, asked: &Expectation, heard: &[HeardN
     if !once || first.is_empty() || first.len() > asked.line.notes.len() {
         return String::new();
     }
-    let part = Part::of(&first, 0, verdict, asked, heard);
+    let part = PlayedBefore::of(&first, 0, verdict, asked, heard);
     match part.wrong.first() {
         None if first.len() < asked.line.notes.len() => {
             format!("; the first broke off after the {} note", ordinal(first.len() - 1))
@@ -32,10 +32,10 @@ pub(super) fn first_time(verdict: &Verdict, asked: &Expectation, heard: &[HeardN
         None => String::new(),
         // What follows a note too many or one left out stands at no place of the line.
         Some((place, _)) if 2 * part.wrong.len() > first.len() - place => {
-            format!("; the first went astray at {}", faults::named(*place, asked, reader).trim_end_matches(','))
+            format!("; the first went astray at {}", places::named(*place, asked, reader).trim_end_matches(','))
         }
         Some((place, by)) => {
-            format!("; the first time {} {}", faults::named(*place, asked, reader), was(*by))
+            format!("; the first time {} {}", places::named(*place, asked, reader), was(*by))
         }
     }
 }
@@ -75,7 +75,7 @@ fn was(by: HalfSteps) -> String {
 }
 
 /// Notes that were played at places of the line and do not count there, since they were played again.
-struct Part {
+struct PlayedBefore {
     /// Number of the notes of the line up to the last of these.
     after: usize,
     /// Those that were not right: place in the line, and half steps from the asked pitch.
@@ -84,7 +84,7 @@ struct Part {
     stopped: bool,
 }
 
-impl Part {
+impl PlayedBefore {
     /// Heard notes, held to the line from a place on.
     fn of(notes: &[usize], from: usize, verdict: &Verdict, asked: &Expectation, heard: &[HeardNote]) -> Self {
         let off = |place: usize, n: usize| {
@@ -109,7 +109,7 @@ fn stopped(last: usize, next: usize, verdict: &Verdict, asked: &Expectation, hea
 
 /// What was played from one note of the line on before it was taken up there for good: more than one part where the player went back to it more
 /// than once.
-fn parts(times: &TakenUp, verdict: &Verdict, asked: &Expectation, heard: &[HeardNote]) -> Vec<Part> {
+fn parts(times: &TakenUp, verdict: &Verdict, asked: &Expectation, heard: &[HeardNote]) -> Vec<PlayedBefore> {
     let fits = |place: usize, n: usize| {
         let note = asked.line.notes.get(place).map(|note| note.pitch + verdict.shift);
         note.is_some() && note == heard.get(n).map(|note| pitch(note, verdict))
@@ -123,7 +123,7 @@ fn parts(times: &TakenUp, verdict: &Verdict, asked: &Expectation, heard: &[Heard
             _ => split.push(vec![n]),
         }
     }
-    split.iter().map(|part| Part::of(part, times.from, verdict, asked, heard)).collect()
+    split.iter().map(|part| PlayedBefore::of(part, times.from, verdict, asked, heard)).collect()
 }
 
 /// The pitch of a heard note, the general tuning of the answer out.

@@ -10,6 +10,7 @@ mod faults;
 mod headline;
 mod named;
 mod note_by_note;
+mod places;
 mod recurring;
 #[cfg(test)]
 mod recurring_tests;

@@ -1,6 +1,6 @@
 //! Rhythm in words: what was played and what was asked, by note values and by beats.
 
-use super::faults::together;
+use super::places::together;
 use crate::pattern::ExpectedNote;
 use crate::units::{Beats, median};
 use crate::verdict::{Expectation, NoteInTime, RhythmNote};

@@ -1,4 +1,4 @@
-use super::{Recurring, again, beside, faults, rhythm, time, tuning};
+use super::{Recurring, again, beside, faults, places, rhythm, time, tuning};
 use crate::music::{ConcertKey, HalfSteps, PitchClass};
 use crate::notes::HeardNote;
 use crate::units::{Beats, Seconds};
@@ -256,7 +256,7 @@ fn pace_moved(PaceMove { from, to, at }: &PaceMove) -> String {
 /// One note or two that came early or late: "the third note, E, came 120 ms late, and the seventh note, E, 90 ms early".
 fn astray(notes: &[Astray], asked: &Expectation, reader: &Reader) -> Option<String> {
     let side = |it: &Astray| if it.by.0 < 0.0 { "early" } else { "late" };
-    let note = |it: &Astray| faults::named(it.note, asked, reader);
+    let note = |it: &Astray| places::named(it.note, asked, reader);
     let first = notes.first()?;
     let said = format!("{} came {} {}", note(first), near(first.by.abs()), side(first));
     Some(
@@ -284,12 +284,12 @@ fn stood_still(stood: &[Hesitation], about: &About) -> String {
     let longest = stood.iter().map(|one| one.by.0).fold(0.0, f64::max);
     match stood {
         [one] if let Some(on) = beside::sounds_on(heard, verdict, one.before) => {
-            format!("you went on with {} for {longest:.1} s more", faults::named(on, asked, reader))
+            format!("you went on with {} for {longest:.1} s more", places::named(on, asked, reader))
         }
-        [one] => format!("you stood still before {} for {longest:.1} s", faults::named(one.before, asked, reader)),
+        [one] => format!("you stood still before {} for {longest:.1} s", places::named(one.before, asked, reader)),
         more => {
-            let places: Vec<usize> = more.iter().map(|one| one.before).collect();
-            format!("you stood still before {}, {longest:.1} s at the longest", faults::together(&places))
+            let before: Vec<usize> = more.iter().map(|one| one.before).collect();
+            format!("you stood still before {}, {longest:.1} s at the longest", places::together(&before))
         }
     }
 }

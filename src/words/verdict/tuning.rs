@@ -1,6 +1,6 @@
 //! The clauses about notes out of tune and about the tuning as a whole.
 
-use super::faults;
+use super::places;
 use crate::music::Intonation;
 use crate::units::{Cents, median};
 use crate::verdict::Expectation;
@@ -22,19 +22,19 @@ pub(super) fn one_in_tune(
 ) -> Option<String> {
     let (Intonation::Scored { acceptable, .. }, [(note, by)]) = (asked.intonation, notes) else { return None };
     let in_tune = (*by + whole).abs() <= acceptable;
-    in_tune.then(|| format!("as a whole {}, but {} was in tune", sharp(whole), faults::named(*note, asked, reader)))
+    in_tune.then(|| format!("as a whole {}, but {} was in tune", sharp(whole), places::named(*note, asked, reader)))
 }
 
 /// Notes out of tune, the furthest first: two are named; more that lie alike are told together, and of others the furthest is named.
 pub(super) fn out_of_tune(notes: &[(usize, Cents)], asked: &Expectation, reader: &Reader) -> Option<String> {
     let (note, cents) = notes.first()?;
-    let first = format!("{} was {}", faults::named(*note, asked, reader), sharp(*cents));
+    let first = format!("{} was {}", places::named(*note, asked, reader), sharp(*cents));
     let one_side = notes.iter().all(|(_, it)| (it.0 < 0.0) == (cents.0 < 0.0));
     let last = notes.last().map_or(*cents, |it| it.1);
     Some(match &notes[1..] {
         [] => format!("{first} against the rest"),
         [(note, cents)] => {
-            format!("{first}, and {} {} against the rest", faults::named(*note, asked, reader), sharp(*cents))
+            format!("{first}, and {} {} against the rest", places::named(*note, asked, reader), sharp(*cents))
         }
         _ if one_side && (*cents - last).abs().0 <= ALIKE => alike(notes, asked)?,
         others => {
@@ -51,11 +51,11 @@ pub(super) fn out_of_tune(notes: &[(usize, Cents)], asked: &Expectation, reader:
 /// Notes that lie alike: "the first four notes were 38 cents flat against the rest".
 fn alike(notes: &[(usize, Cents)], asked: &Expectation) -> Option<String> {
     let middle = median(&notes.iter().map(|(_, cents)| cents.0).collect::<Vec<_>>()).map(Cents)?;
-    let mut places: Vec<usize> = notes.iter().map(|(place, _)| *place).collect();
-    places.sort_unstable();
-    Some(match faults::to_the_end(&places, asked).filter(|_| places.len() >= SEVERAL) {
+    let mut alike: Vec<usize> = notes.iter().map(|(place, _)| *place).collect();
+    alike.sort_unstable();
+    Some(match places::to_the_end(&alike, asked).filter(|_| alike.len() >= SEVERAL) {
         Some(from) => format!("from the {from} note on you were {} against the rest", sharp(middle)),
-        None => format!("{} were {} against the rest", faults::together(&places), sharp(middle)),
+        None => format!("{} were {} against the rest", places::together(&alike), sharp(middle)),
     })
 }
 
