@@ -3,7 +3,8 @@
 //!
 //! `cargo bench --bench band -- --seed 1` draws 27 takes of 30 s and prints the table; `--font FILE` takes the players' instruments of
 //! a sound font, `--levels 10,0` some levels only (player over band, dB), `--still` leaves the delay where it is, `--takes 9` draws
-//! fewer, in `--absent` nobody plays, `--only all` hears in one way. Rules may be chosen on the seeds below 1000; the seeds from 1000 on judge.
+//! fewer, in `--absent` nobody plays, `--only all` hears in one way, `--soft 20` makes the player softer, `--late 0.5` has the band come
+//! later than is told, with `--early` the player warms up in the lead-in. Rules may be chosen on the seeds below 1000; the seeds from 1000 on judge.
 #![allow(clippy::unwrap_used, reason = "a bench that cannot go on stops")]
 
 #[path = "../ear/around.rs"]
@@ -52,6 +53,11 @@ struct Typed {
     levels: Vec<f64>,
     still: bool,
     absent: bool,
+    early: bool,
+    /// By how much the player is softer, dB.
+    soft: f64,
+    /// By how much the band comes later than is told, seconds.
+    late: f64,
     takes: usize,
     designs: Vec<Design>,
     /// Whether each take is shown.
@@ -75,7 +81,12 @@ fn main() {
     let takes: Vec<BandTake> = {
         let players = players(typed.seed, &typed);
         let one = |k| takes::take(typed.seed, k, &players, typed.still);
-        (0..typed.takes).map(one).map(|take| if typed.absent { take.without_player() } else { take }).collect()
+        let asked = |take: BandTake| {
+            let take = take.softer(typed.soft).later(typed.late);
+            let take = if typed.early { take.warmed_up() } else { take };
+            if typed.absent { take.without_player() } else { take }
+        };
+        (0..typed.takes).map(one).map(asked).collect()
     };
     println!("seed {}, {} takes of {:.0} s, player over band in dB", typed.seed, takes.len(), takes::LENGTH);
     for level in &typed.levels {
@@ -165,6 +176,9 @@ fn typed() -> Typed {
         levels: vec![20.0, 10.0, 5.0, 0.0, -5.0],
         still: false,
         absent: false,
+        early: false,
+        soft: 0.0,
+        late: 0.0,
         takes: 27,
         designs: Design::ALL.to_vec(),
         show: false,
@@ -177,6 +191,9 @@ fn typed() -> Typed {
             "--levels" => typed.levels = words.next().unwrap().split(',').map(|it| it.parse().unwrap()).collect(),
             "--still" => typed.still = true,
             "--absent" => typed.absent = true,
+            "--early" => typed.early = true,
+            "--soft" => typed.soft = words.next().unwrap().parse().unwrap(),
+            "--late" => typed.late = words.next().unwrap().parse().unwrap(),
             "--takes" => typed.takes = words.next().unwrap().parse().unwrap(),
             "--only" => {
                 let wanted = words.next().unwrap();

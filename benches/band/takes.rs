@@ -51,6 +51,27 @@ impl BandTake {
         self
     }
 
+    /// The same take, but the player is softer by so many dB than what the levels are told of.
+    pub fn softer(mut self, by: f64) -> Self {
+        let gain = 10f64.powf(-0.05 * by) as f32;
+        self.truth.sound.iter_mut().for_each(|sample| *sample *= gain);
+        self
+    }
+
+    /// The same take, but the band comes later by so many seconds than is told.
+    pub fn later(mut self, by: f64) -> Self {
+        let (late, all) = ((by * RATE) as usize, self.echo.len());
+        self.echo = std::iter::repeat_n(0.0, late).chain(self.echo).take(all).collect();
+        self
+    }
+
+    /// The same take, but the player warms up in the lead-in, with what he plays after it.
+    pub fn warmed_up(mut self) -> Self {
+        let (before, after) = self.truth.sound.split_at_mut((self.lead_in * RATE) as usize);
+        before.iter_mut().zip(after).for_each(|(into, sample)| *into += *sample);
+        self
+    }
+
     /// Number of notes told in rests, and the length of the rests, seconds.
     pub fn in_rests(&self, told: &[Heard]) -> (usize, f64) {
         let sounds =

@@ -1,3 +1,4 @@
+use crate::room::band_leak::BandLeak;
 use crate::room::canceller::{BandReading, Canceller, PathDrift, PathPace, SettledPath};
 use crate::room::path_fit::PathFit;
 use crate::room::path_jump::PathJump;
@@ -24,6 +25,8 @@ pub(super) struct BandLine {
     pub fit: PathFit,
     /// What finds how far the delay has jumped.
     pub jump: PathJump,
+    /// What of it leaks where it is too soft to be taken out.
+    pub leak: BandLeak,
     /// Index of the sample with which the lead-in ends.
     pub lead_in: i64,
     /// Number of blocks since the band began.
@@ -47,15 +50,16 @@ pub(super) struct BandLine {
 }
 
 impl BandLine {
-    /// A band of which nothing was heard yet.
-    pub fn new(rate: SampleRate, canceller: &Canceller, lead_in: i64) -> Self {
+    /// A band of which nothing was heard yet; its lead-in lies between these two samples.
+    pub fn new(rate: SampleRate, canceller: &Canceller, lead_in: (i64, i64)) -> Self {
         Self {
             drift: PathDrift::new(canceller),
             pace: PathPace::new(canceller),
             settled: SettledPath::new(canceller),
             fit: PathFit::new(),
             jump: PathJump::new(rate),
-            lead_in,
+            leak: BandLeak::new(lead_in),
+            lead_in: lead_in.1,
             blocks: 0,
             calm: FIRST_JUMP,
             proof: 0,

@@ -17,10 +17,11 @@
 //! `words/sound_check.rs`. How an echo is taken out: `canceller.rs`, `residual_mask.rs`; whether the cue comes back:
 //! `echo_evidence.rs`; whose a note is: `residual.rs`, `residual_bias.rs`, `echo/owning.rs`. How a band is followed that goes on while the
 //! player plays: `echo/band.rs`, its clock: `canceller/drift.rs` at first, then `canceller/pace.rs`, and where its delay jumps `canceller/settled.rs`,
-//! `path_fit.rs`, `path_jump.rs`; figures: `benches/band`.
+//! `path_fit.rs`, `path_jump.rs`; what open headphones leak of it: `band_leak.rs`; figures: `benches/band`.
 //! A second voice below the line: `second_voice.rs`.
 //! `cargo test room::`, `cargo test echoes`.
 
+mod band_leak;
 mod band_line;
 mod canceller;
 mod cue_samples;

@@ -4,7 +4,7 @@ use crate::notes::HeardNote;
 use crate::room::Presence;
 use crate::room::band_line::{BandLine, KEPT};
 use crate::room::canceller::FARTHEST;
-use crate::room::echo_evidence::EchoEvidence;
+use crate::room::echo_evidence::{EchoEvidence, power};
 use crate::room::owner::LOOKED_AT;
 use crate::sound::Placement;
 use crate::units::{Decibels, Seconds};
@@ -34,8 +34,8 @@ impl Echo {
         if sound.clip.rate != self.rate {
             return;
         }
-        let ends = self.index(place.from + lead_in);
-        self.place(sound, place, Some(BandLine::new(self.rate, &self.canceller, ends)));
+        let lead_in = (self.index(place.from), self.index(place.from + lead_in));
+        self.place(sound, place, Some(BandLine::new(self.rate, &self.canceller, lead_in)));
     }
 
     /// Follows the way of a band after the block that ended before sample `after`.
@@ -47,6 +47,7 @@ impl Echo {
         let number = after / block as i64 - 1;
         band.powers[number.rem_euclid(KEPT as i64) as usize] = (number, left / block as f64, residual);
         band.blocks += 1;
+        band.leak.hear(number, after, power(&self.reference), power(&self.microphone));
         if self.canceller.sounds() && self.learned.presence != Presence::Absent {
             self.follow_jump(number, after);
             self.follow_pace(after);

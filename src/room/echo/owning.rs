@@ -1,5 +1,6 @@
 use super::Echo;
 use crate::notes::HeardNote;
+use crate::room::band_line::BandLine;
 use crate::room::owner::LOOKED_AT;
 use crate::room::residual::PartialShare;
 use crate::room::{Owner, Presence};
@@ -27,6 +28,11 @@ const WRONG: f64 = 6.0;
 /// A note whose partials are softer than the whole band by more than this, dB, is the band's: a rest of it that the canceller leaves
 /// (what the loudspeaker bends, the room's tail) may exceed every estimate, but is never louder.
 const UNHEARD_OVER_BAND: f64 = 14.0;
+/// Where the band is not taken out, a note is the player's that exceeds what the band leaks by this much, dB, within so many seconds of its
+/// onset; or whose partials exceed the estimated echo by so much, dB, that a soft player is sure.
+const EXCEEDS_LEAK: f64 = 4.0;
+const RISES_WITHIN: f64 = 0.1;
+const SURE_OVER_LEAK: f64 = 12.0;
 
 impl Echo {
     /// Whose a note is, by all that was heard so far; `ended` says that the note is over, and `a4` is the reference pitch.
@@ -52,8 +58,9 @@ impl Echo {
         let share = self.residuals.share(note.pitch.hertz(a4), after(onset, FIRST_LOOK), after(onset, until));
         let whole = self.residuals.known() > after(onset, until);
         if let Some(band) = &self.band {
-            let soft = self.learned.presence != Presence::Unknown && share.beside_echo_db() < -UNHEARD_OVER_BAND;
             let block = self.canceller.block() as i64;
+            let beside = self.learned.presence != Presence::Unknown && share.beside_echo_db() < -UNHEARD_OVER_BAND;
+            let soft = beside || self.is_leak(band, onset, &share);
             let unfit = band.fit.failed_since(onset.div_euclid(block) - 1);
             return Self::owner_over_band(&share, whole, soft, unfit);
         }
@@ -67,6 +74,18 @@ impl Echo {
             _ if over > PLAYERS => Owner::Player,
             _ => Owner::Ours,
         }
+    }
+
+    /// Whether what begins at this sample is no more than what a band leaks that is not taken out, as far as it was heard.
+    fn is_leak(&self, band: &BandLine, onset: i64, share: &PartialShare) -> bool {
+        let block = self.canceller.block() as i64;
+        let until = onset + (RISES_WITHIN * self.rate.per_second()) as i64;
+        !self.taking_out
+            && share.over_db() < SURE_OVER_LEAK
+            && band
+                .leak
+                .exceeded_by(onset.div_euclid(block), until.div_euclid(block))
+                .is_some_and(|over| over.0 < EXCEEDS_LEAK)
     }
 
     /// Whose a note over a band is, by the powers of its partials; `whole` says that all of it was heard that is looked at, and `soft` that
