@@ -30,10 +30,10 @@ pub struct Block {
     pub frame: u64,
     /// Number of frames in the block.
     pub frames: usize,
-    /// When the block's first frame passed the device, or will pass it, in nanoseconds of the monotonic clock, as near as is known.
+    /// When the block's first frame passed the microphone, or the loudspeaker's callback for it ran, in nanoseconds of the monotonic clock.
     pub nanos: u64,
-    /// Whether `nanos` is the time that the backend reports; otherwise it rests on the time at which the callback ran.
-    pub reported: bool,
+    /// How much later the frame passes the device, in nanoseconds, as the backend reports; `None` where it reports nothing.
+    pub ahead: Option<u64>,
 }
 
 /// The callback's end of the ring.
@@ -116,7 +116,7 @@ impl CaptureWriter {
         if self.write(data, frames).is_ok() {
             let length = (self.rate.seconds(frames).0 * 1e9) as u64;
             let nanos = now.saturating_sub(length);
-            let block = Block { frame: self.frame, frames, nanos, reported: false };
+            let block = Block { frame: self.frame, frames, nanos, ahead: None };
             // This cannot fail: room was checked before, and only this end writes.
             let _ = self.blocks.push(block);
         } else {

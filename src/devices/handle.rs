@@ -66,6 +66,8 @@ pub struct Devices {
     ordered: BTreeMap<PlayId, u64>,
     /// Whether input and output were asked for.
     wanted: [bool; 2],
+    /// The delay from callback to sound that calibration kept for the loudspeaker; `None` where it kept none.
+    pub(super) held: Option<Seconds>,
     /// Whether this thread overslept while it waited for sound.
     pub(super) late: WaitMonitor,
 }
@@ -75,8 +77,7 @@ impl Devices {
     #[must_use]
     pub fn open(wanted: &DeviceRequest) -> Self {
         let clock = MonotonicClock::begin();
-        let (tell, events) = channel();
-        let (reopen, asked) = channel();
+        let ((tell, events), (reopen, asked)) = (channel(), channel());
         let busy = BusySince::default();
         let sides = [wanted.input != DeviceChoice::Nothing, wanted.output != DeviceChoice::Nothing];
         let (wanted, busy_there) = (wanted.clone(), Arc::clone(&busy));
@@ -103,11 +104,12 @@ impl Devices {
             plays: 0,
             ordered: BTreeMap::new(),
             wanted: sides,
+            held: None,
             late: WaitMonitor::default(),
         }
     }
 
-    /// Waits until each wanted side has a clock line, or has given three seconds of sound; for commands that cannot begin without sound.
+    /// Waits until each wanted side is open, also where it is opened anew, and has a clock line or has given three seconds of sound.
     ///
     /// # Errors
     /// The first failure to open, or [`DeviceError::Silent`] after `limit`.
@@ -136,6 +138,7 @@ impl Devices {
         };
         !self.wanted[side as usize]
             || match side {
+                _ if self.reopening[side as usize] => false,
                 Side::Input => self.readers.back().is_some_and(|it| well(it.line(), it.counters(), it.about().rate)),
                 Side::Output => self.feeder.as_ref().is_some_and(|it| well(it.line(), it.counters(), it.about().rate)),
             }
@@ -151,8 +154,7 @@ impl Devices {
             let reader = self.readers.front_mut()?;
             if let Some(stretch) = reader.read(end, into) {
                 self.heard_to = reader.end();
-                let rate = reader.about().rate;
-                let (at, gap) = (stretch.at, stretch.gap);
+                let (rate, at, gap) = (reader.about().rate, stretch.at, stretch.gap);
                 let (reader, feeder) = (&*reader, self.feeder.as_ref());
                 let ends = |id| {
                     let clip = feeder?.frames(id)?;
@@ -212,9 +214,8 @@ impl Devices {
 
     /// Closes what is open and opens it anew. Until then [`Devices::faults`] says so.
     pub fn reopen(&mut self) {
-        // Where the supervisor is gone, both sides are known to be lost.
+        // Where the supervisor is gone, both sides are lost. A side that was lost before is still lost; the others are only closed.
         if self.reopen.send(ReopenRequest).is_ok() {
-            // A side that was lost before is still lost; the others are only closed.
             self.reopening = [0, 1].map(|side| self.wanted[side] && !self.lost[side]);
         }
     }
@@ -331,9 +332,8 @@ impl Devices {
     /// Everything that is wrong now, the gravest first. Empty when all is well.
     pub fn faults(&mut self) -> Vec<SoundFault> {
         self.poll();
-        let now = self.clock.now();
+        let (now, busy) = (self.clock.now(), self.busy.load(Relaxed));
         let mut faults = Vec::new();
-        let busy = self.busy.load(Relaxed);
         if busy > 0 && now - seconds(busy) > PATIENCE {
             faults.push(SoundFault::Opening);
         }
@@ -371,7 +371,7 @@ impl Devices {
                     self.spent_errors.add(spent);
                     self.opened(Side::Output);
                     self.monitor.output_opened_again();
-                    if let Some(old) = self.feeder.replace(OutputFeeder::new(orders, about, counters)) {
+                    if let Some(old) = self.feeder.replace(OutputFeeder::new(orders, about, counters, self.held)) {
                         self.past = self.past + old.counters().totals();
                     }
                 }

@@ -16,9 +16,10 @@
 //! server may have moved the stream to a loudspeaker's monitor.
 //!
 //! # Delay
-//! `calibrate` measures what the clock lines cannot know (drivers, air) as a median of repeats. That delay is kept per pair of
-//! devices and buffer size and taken off every onset; where it was not measured, every reflex time says so. Without a microphone
-//! the input clock is the monotonic one. A MIDI driver's stamps are put on it by the least late message of twenty seconds, the
+//! `calibrate` measures what the clock lines cannot know (drivers, air) as a median of repeats on which two openings of the devices
+//! agree. That delay is kept per pair of devices and buffer size and taken off every onset; where it was not measured, every reflex
+//! time says so. Kept with it is the delay from callback to sound on which it rests (`reported_delay.rs`): reports of a sound server
+//! wander. Without a microphone the input clock is the monotonic one. A MIDI driver's stamps are put on it by the least late message of twenty seconds, the
 //! opening of the port and what was known before a rest (`midi/port_clock.rs`). The delay that the backend reports of the
 //! loudspeaker is part of a cue's place already; what is left is taken to be nothing, or the player's `midi.delay_ms`. The MIDI
 //! library panics where ALSA has no queue, port or buffer left: `midi_guard.rs` makes that a fault.
@@ -56,6 +57,7 @@ mod monitor;
 mod open_stream;
 mod output_feeder;
 mod playback;
+mod reported_delay;
 mod stderr_redirect;
 mod stream_counters;
 mod stream_health;
@@ -63,7 +65,7 @@ mod stream_supervisor;
 mod sweep_delay;
 mod wait_monitor;
 
-pub use calibrate::{MeasuredDelay, calibrate};
+pub use calibrate::{MeasuredDelay, calibrate, hold};
 pub use capture::{capture, input_callback};
 pub use device_error::{error_callback, errors};
 pub use handle::Devices;

@@ -10,13 +10,16 @@ use super::clock_line::ClockLine;
 use super::key_voice::KeyTone;
 use super::open_stream::StreamInfo;
 use super::playback::{Order, OrderSender, PlayId};
+use super::reported_delay::ReportedDelay;
 use super::stream_counters::{StreamCounters, seconds};
 
 /// Number of clips whose places are remembered.
 pub const REMEMBERED: usize = 256;
 
-/// If the delay that the backend reports changes by more than this from one callback to the next, there was an underrun.
+/// If the time that the backend reports comes later by more than this from one callback to the next, there was an underrun.
 const SLIP: Seconds = Seconds(0.006);
+/// The buffer of a stream is filled before anything sounds: so much of its beginning says nothing of its clock.
+const FILLING: Seconds = Seconds(0.5);
 
 /// The frames of the output stream that a clip fills, from which its [`Placement`] is worked out. An instant on the input clock
 /// needs both clock lines, and the stream knows its own alone.
@@ -53,8 +56,10 @@ pub struct OutputFeeder {
     about: StreamInfo,
     /// What the callbacks publish.
     counters: Arc<StreamCounters>,
-    /// The line between output frames and the monotonic clock.
+    /// The line between output frames and the callbacks, on the monotonic clock.
     line: ClockLine,
+    /// How much later a frame passes the device than the line says.
+    ahead: ReportedDelay,
     /// Clips that were ordered and that the callback has not taken, with their lengths in frames.
     ordered: BTreeMap<PlayId, usize>,
     /// Places of the newest clips that the callback took; one may begin later.
@@ -63,20 +68,21 @@ pub struct OutputFeeder {
     xruns: u64,
     /// Number of underruns that were inferred from a jump of the delay.
     slips: u64,
-    /// Time of the newest block beyond the nominal time of its frame, where the backend reports a delay.
+    /// Time that was reported of the newest block, beyond the nominal time of its frame.
     excess: Option<Seconds>,
 }
 
 impl OutputFeeder {
-    /// The feeder of a stream that was just opened.
+    /// The feeder of a stream that was just opened; `held` is the delay from callback to sound that calibration kept.
     #[must_use]
-    pub fn new(orders: OrderSender, about: StreamInfo, counters: Arc<StreamCounters>) -> Self {
+    pub fn new(orders: OrderSender, about: StreamInfo, counters: Arc<StreamCounters>, held: Option<Seconds>) -> Self {
         let line = ClockLine::new(about.rate);
         Self {
             orders,
             about,
             counters,
             line,
+            ahead: ReportedDelay::new(held),
             ordered: BTreeMap::new(),
             places: BTreeMap::new(),
             xruns: 0,
@@ -119,16 +125,25 @@ impl OutputFeeder {
             self.moved();
         }
         while let Some(block) = self.orders.block() {
-            // A sound server may run dry without reporting an underrun; the delay that the backend reports then jumps.
-            let excess = block.reported.then(|| seconds(block.nanos) - self.about.rate.seconds(block.frame as usize));
+            let (at, nominal) = (seconds(block.nanos), self.about.rate.seconds(block.frame as usize));
+            if nominal.0 < FILLING.0 {
+                continue;
+            }
+            let reported = block.ahead.map(|ahead| at + seconds(ahead));
+            // A sound server may run dry without reporting an underrun; the time that the backend reports then jumps, and later it is,
+            // for silence was put in. A jump the other way is the server's correction of an earlier report.
+            let excess = reported.map(|reported| reported - nominal);
             if let (Some(before), Some(now)) = (self.excess, excess)
-                && (now - before).abs() > SLIP
+                && (now - before).0 > SLIP.0
             {
                 self.slips += 1;
                 self.moved();
             }
             self.excess = excess.or(self.excess);
-            self.line.mark(block.frame, seconds(block.nanos));
+            self.line.mark(block.frame, at);
+            if let (Some(reported), Some(ran)) = (reported, self.line.time_of(block.frame as f64)) {
+                self.ahead.mark(at, reported - ran);
+            }
         }
         while let Some(began) = self.orders.began() {
             if let Some(frames) = self.ordered.remove(&began.id) {
@@ -148,7 +163,7 @@ impl OutputFeeder {
     /// line begins anew.
     fn moved(&mut self) {
         for place in self.places.values_mut().filter(|place| place.began.is_none()) {
-            place.began = self.line.time_of(place.first as f64);
+            place.began = self.line.time_of(place.first as f64).map(|ran| ran + self.ahead.now());
         }
         self.line.begin_anew();
     }
@@ -188,7 +203,18 @@ impl OutputFeeder {
     /// When a frame passes the device, on the monotonic clock, as near as the backend reports it.
     #[must_use]
     pub fn time_of(&self, frame: f64) -> Option<Seconds> {
-        self.line.time_of(frame)
+        Some(self.line.time_of(frame)? + self.ahead.now())
+    }
+
+    /// How much later a frame passes the device than its callback runs, as it is believed now.
+    #[must_use]
+    pub const fn ahead(&self) -> Seconds {
+        self.ahead.now()
+    }
+
+    /// Holds the delay from callback to sound that calibration kept.
+    pub fn hold(&mut self, ahead: Option<Seconds>) {
+        self.ahead.hold(ahead);
     }
 
     /// What is known of the stream.
@@ -203,7 +229,7 @@ impl OutputFeeder {
         &self.counters
     }
 
-    /// The line between the frames of the stream and the monotonic clock.
+    /// The line between the frames of the stream and its callbacks, on the monotonic clock.
     #[must_use]
     pub const fn line(&self) -> &ClockLine {
         &self.line

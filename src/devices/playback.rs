@@ -173,9 +173,7 @@ impl Playback {
             frame.fill(T::from_sample_(within(sum + self.keys.next())));
         }
         // The ring is full only if nobody reads; a lost mark costs the clock line one point.
-        let reported = believable(ahead);
-        let nanos = now.saturating_add(reported.unwrap_or(0));
-        let _ = self.blocks.push(Block { frame: self.frame, frames, nanos, reported: reported.is_some() });
+        let _ = self.blocks.push(Block { frame: self.frame, frames, nanos: now, ahead: believable(ahead) });
         self.frame += frames as u64;
         self.clear();
         self.counters.data(now, self.frame);

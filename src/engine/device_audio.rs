@@ -68,7 +68,7 @@ impl DeviceAudio {
         self.about(Side::Input).map_or(SampleRate::DEVICE, |about| about.rate)
     }
 
-    /// Measures the delay from loudspeaker to microphone with eight sweeps. A fault that would stop a drill is returned in place of
+    /// Measures the delay from loudspeaker to microphone with sweeps. A fault that would stop a drill is returned in place of
     /// the measurement, because without a working microphone nothing was measured; where the machine was too busy, only exact zeros
     /// and the loudspeaker's monitor are. A device that did not open is reported as such. `ready` is called once both give sound, two
     /// seconds before the first sweep.
@@ -88,6 +88,11 @@ impl DeviceAudio {
             Some(trouble) => Err(NotCalibrated::Stopped(trouble)),
             None => measured.map_err(NotCalibrated::Unmeasured),
         }
+    }
+
+    /// Holds the delay from callback to sound that calibration kept for these devices, if it kept one.
+    pub fn hold(&mut self, ahead: Option<Seconds>) {
+        devices::hold(&mut self.devices, ahead);
     }
 
     /// Plays a clip to its end. Stops waiting where the loudspeaker takes the clip and has not ended it 15 seconds after its

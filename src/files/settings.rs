@@ -161,6 +161,7 @@ impl UserSettings {
         for (n, calibration) in self.calibrations.iter().enumerate() {
             inside(&one_of("calibration", n, "remainder_s"), Some(calibration.remainder_s), -2.0, 2.0)?;
             inside(&one_of("calibration", n, "spread_s"), Some(calibration.spread_s), 0.0, 2.0)?;
+            inside(&one_of("calibration", n, "ahead_s"), calibration.ahead_s, 0.0, 3.0)?;
         }
         for (n, level) in self.cue_levels.iter().enumerate() {
             inside(&one_of("cue_level", n, "peak_db"), Some(level.peak_db), cue::FIRST.0, cue::FULL.0)?;

@@ -17,6 +17,10 @@ pub struct Calibration {
     pub remainder_s: f64,
     /// Median absolute deviation of the repeats, in seconds, 0 to 2.
     pub spread_s: f64,
+    /// The delay from the loudspeaker's callback to its sound from which `remainder_s` counts, in seconds, 0 to 3; unset where the
+    /// system's own reports of it are followed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ahead_s: Option<f64>,
     /// Keys that this program does not know, kept as they are.
     #[serde(flatten)]
     pub rest: toml::Table,
@@ -41,6 +45,20 @@ impl Calibration {
     #[must_use]
     pub fn new(input: &str, output: &str, buffer_frames: u32, remainder: Seconds, spread: Seconds) -> Self {
         let (input, output) = (input.to_owned(), output.to_owned());
-        Self { input, output, buffer_frames, remainder_s: remainder.0, spread_s: spread.0, rest: toml::Table::new() }
+        Self {
+            input,
+            output,
+            buffer_frames,
+            remainder_s: remainder.0,
+            spread_s: spread.0,
+            ahead_s: None,
+            rest: toml::Table::new(),
+        }
+    }
+
+    /// The same, counted from this delay from callback to sound.
+    #[must_use]
+    pub fn from(self, ahead: Option<Seconds>) -> Self {
+        Self { ahead_s: ahead.map(|ahead| ahead.0), ..self }
     }
 }

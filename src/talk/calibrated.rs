@@ -7,11 +7,11 @@ use crate::talk::output::say;
 
 /// Says what will sound, where both devices are there; the first sweep comes two seconds later.
 pub fn say_ready(headphones: bool) -> Result<(), Failure> {
-    say("Eight short sweeps will sound, softly at first.")?;
+    say("Eight short sweeps will sound, softly at first, and three more to check them.")?;
     if headphones {
         say("With headphones, hold one earpiece to the microphone.")?;
     }
-    say("Keep still for eight seconds, or press control-c to skip: pitch and pace need no calibration.")
+    say("Keep still for twelve seconds, or press control-c to skip: pitch and pace need no calibration.")
 }
 
 /// Says the delay that was kept, for a player or for machines.

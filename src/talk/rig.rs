@@ -23,12 +23,13 @@ pub struct OpenPair {
 
 /// Opens microphone and loudspeaker as typed or as kept.
 pub fn pair(input: Option<&str>, output: Option<&str>, stored: &UserSettings) -> Result<OpenPair, NoSound> {
-    let audio = DeviceAudio::open(&chosen_devices::devices(input, output, stored))?;
+    let mut audio = DeviceAudio::open(&chosen_devices::devices(input, output, stored))?;
     let (Some(input), Some(output)) = (audio.about(Side::Input), audio.about(Side::Output)) else {
         return Err(NoSound::Silent(Side::Input));
     };
     let measured = stored.calibration(&input.id, &output.id, input.period.unwrap_or(0));
     let (delay, rate, output) = (measured.map(|kept| Seconds(kept.remainder_s)), input.rate, output.id.clone());
+    audio.hold(measured.and_then(|kept| kept.ahead_s).map(Seconds));
     Ok(OpenPair { audio, rate, delay, output })
 }
 

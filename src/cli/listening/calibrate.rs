@@ -28,6 +28,6 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     })?;
     let (pair, delay) = (&measured.pair, &measured.delay);
     let calibration = Calibration::new(&pair.input, &pair.output, pair.periods.0, delay.median, delay.spread);
-    UserSettings::change(&places, |settings| settings.calibrate(calibration))?;
+    UserSettings::change(&places, |settings| settings.calibrate(calibration.from(measured.ahead)))?;
     calibrated::say_delay(&measured, typed.json)
 }
