@@ -28,9 +28,16 @@ const ALIKE: f64 = 5.0;
 /// have in common, the notes that are out of tune by the verdict's rule, all of them, those beyond the narrowest band that are no fault by
 /// that rule and that nothing said before explains, and the notes that sagged or rose while they sounded. Where the line as a whole is
 /// off, a note that was in tune is none of these. Only notes count whose tuning the verdict measured; `moved` is how the heard notes
-/// moved.
+/// moved. Where they are `named` already, the notes out of tune by the verdict's rule are not told once more.
 #[must_use]
-pub fn line_tuning(page: &Page, cue: &Cue, heard: &[HeardNote], moved: &[NoteMoved], verdict: &Verdict) -> Vec<String> {
+pub fn line_tuning(
+    page: &Page,
+    cue: &Cue,
+    heard: &[HeardNote],
+    moved: &[NoteMoved],
+    verdict: &Verdict,
+    named: bool,
+) -> Vec<String> {
     let Intonation::Scored { in_tune, acceptable, .. } = page.instrument.intonation else { return Vec::new() };
     let line = TunedLine::of(page, cue, heard, verdict);
     let run = RunIntonation::of_named(&line.sounded, moved, &line.names);
@@ -49,7 +56,11 @@ pub fn line_tuning(page: &Page, cue: &Cue, heard: &[HeardNote], moved: &[NoteMov
         let own = |n: usize| run.own_notes.iter().find(|own| own.0 == n).is_some_and(|own| far(own.1));
         let others: Vec<_> = others.into_iter().filter(|(n, by)| far(*by) && own(*n)).collect();
         let (from, until) = (in_tune.0, acceptable.0);
-        said.extend(line.named(&faults).map(|notes| format!("Out of tune (the bound is {until:.0} cents): {notes}.")));
+        said.extend(
+            line.named(&faults)
+                .filter(|_| !named)
+                .map(|notes| format!("Out of tune (the bound is {until:.0} cents): {notes}.")),
+        );
         let near = line.named(&others);
         said.extend(near.map(|notes| format!("Off by more than {from:.0} cents, no fault up to {until:.0}: {notes}.")));
     }

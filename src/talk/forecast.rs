@@ -20,6 +20,11 @@ pub fn tell(meant: &Meant, learner: &LearnerModel, forecast: &[Choice]) -> Resul
     if forecast.iter().any(|next| learner.key_stats(&next.pattern, next.key).answers() > 0) {
         say("A sitting begins with what goes well, and goes on with what needs it most.")?;
     }
+    let answered =
+        |pattern: &Pattern| meant.plan.keys.iter().any(|key| learner.key_stats(&pattern.id, *key).answers() > 0);
+    if !meant.patterns.iter().any(answered) {
+        say("No answer of yours to these patterns is on record yet; those of the simulated player do not count.")?;
+    }
     if let Some(how) = learner.all_hold(&meant.plan) {
         say(words::reason::all_hold(meant.plan.keys.len(), how, &meant.plan.goals))?;
     }

@@ -239,7 +239,8 @@ pub fn judge(cue: &Cue, open: LeftOpen, line: &HeardLine, who: &Who, json: bool)
         let ends = line.cut_off.as_ref().and_then(|_| verdict::broke_off(&verdict));
         let lines = ends.map_or(lines.clone(), |after| words::verdict::of_a_cut_recording(lines, after));
         lines.into_iter().try_for_each(say)?;
-        report::line_tuning(&who.page, cue, heard, &line.moved, &verdict).into_iter().try_for_each(say)?;
+        let named = words::verdict::names_out_of_tune(&verdict, &asked);
+        report::line_tuning(&who.page, cue, heard, &line.moved, &verdict, named).into_iter().try_for_each(say)?;
         if let Some(hint) = hint {
             say(capital(&hint) + ".")?;
         }

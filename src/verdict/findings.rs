@@ -307,7 +307,8 @@ fn timing(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
         found.push(Finding::Astray(two));
     } else if let Some((by, beats)) = scatter {
         found.push(Finding::Uneven { by, beats });
-    } else if let Some(astray) = verdict.astray {
+    } else if let Some(astray) = verdict.astray.filter(|it| !verdict.twice.contains(&it.note)) {
+        // Of a note struck twice nobody knows which stroke was meant to be on time.
         found.push(Finding::Astray(vec![astray]));
     }
     found.extend(verdict.untimed.map(Finding::Untimed));

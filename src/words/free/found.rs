@@ -1,6 +1,6 @@
 use crate::free::{FoundPattern, FoundPlace, FreeLine, FreeVocabulary, Habit};
 use crate::music::{ConcertKey, HalfSteps, Mode};
-use crate::pattern::Family;
+use crate::pattern::{Family, Library};
 use crate::words::Page;
 use crate::words::free::{FreeLayout, names, with_octave};
 use crate::words::numbers::{count, distance, listed, ordinal};
@@ -28,10 +28,11 @@ pub fn vocabulary(line: &FreeLine, found: &FreeVocabulary, by: FreeLayout<'_>, p
         lines.extend(wrapped(&by_chance(line, one, by, page), by.columns, "", ""));
     } else if found.patterns.is_empty() {
         // Among many, chance gives some more often than it gives each.
-        let none = format!(
-            "Of {looked} looked for none came out so often that chance would not give it to one of so many; --patterns NAME looks for one \
-             alone."
-        );
+        let none =
+            format!("Of {looked} looked for none came out so often that chance would not give it to one of so many");
+        // Whoever named the patterns knows how.
+        let all = found.looked_for >= Library::builtin().patterns().len();
+        let none = none + if all { "; --patterns NAME looks for one alone." } else { "." };
         lines.extend(wrapped(&none, by.columns, "", ""));
     } else {
         let some = format!("Of {looked} looked for these came out more often than chance gives:");

@@ -34,3 +34,4 @@ pub use recurring::{Recurring, recurring};
 pub use rhythm::in_time;
 pub use sentence::sentence;
 pub use time::{slower, time};
+pub use tuning::names_out_of_tune;

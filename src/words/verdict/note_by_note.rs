@@ -23,7 +23,7 @@ pub fn note_by_note(
     let page = reader.page;
     let mut lines = vec![was_asked(reader, cue, any_octave)];
     if !verdict.related {
-        let names: Vec<String> = heard.iter().map(|note| page.heard(note.pitch)).collect();
+        let names: Vec<String> = heard.iter().map(|note| spelled(reader, cue, verdict, note)).collect();
         if !names.is_empty() {
             lines.push(format!("heard: {}", names.join(" ")));
         }
@@ -106,7 +106,10 @@ fn was_asked(reader: &Reader, cue: &Cue, any_octave: bool) -> String {
         page.instrument.name,
         if reader.usual_tempo { "no tempo asked, the usual " } else { "" },
         cue.tempo.0,
-        first.map_or(String::new(), |first| format!(", from {}{octave}", page.pitch(first.pitch)))
+        first.map_or(String::new(), |first| {
+            let name = page.with_octave(page.spelled(first.pitch, cue.key, cue.spelling));
+            format!(", from {name}{octave}")
+        })
     )
 }
 

@@ -39,6 +39,11 @@ pub(super) fn other_rhythm(
             let others = if asked.line.late_off_beats().is_some() { "" } else { ", all else as asked" };
             let held: Vec<Option<Beats>> = played.iter().map(|it| held(it.note)).collect();
             match rested(*n, &held, &apart, asked_apart[*n]) {
+                // Behind the last note nothing tells whether the line went on later: that note alone is late.
+                Some(_) if n + 1 == apart.len() && late(apart[*n] - asked_apart[*n]).is_some() => {
+                    let by = late(apart[*n] - asked_apart[*n]).unwrap_or_default();
+                    format!("the {} note came {by} late", ordinal(played[n + 1].note))
+                }
                 Some(rest) => format!("you rested for {rest} after the {note} note{others}"),
                 None => format!("the {note} note took {came} instead of {wanted}{others}"),
             }
@@ -61,6 +66,19 @@ fn rested(n: usize, held: &[Option<Beats>], apart: &[f64], asked: f64) -> Option
     let usual = median(&others).filter(|_| others.len() >= NAMED)?;
     let rest = apart[n] - asked;
     (value(rest).is_some() && share(n)? * apart[n] < 0.5 * usual * (apart[n] + asked)).then(|| one(rest))
+}
+
+/// So many beats in words, where they are halves or thirds of a beat: "half a beat", "a third of a beat".
+fn late(beats: f64) -> Option<&'static str> {
+    const BY: [(f64, &str); 6] = [
+        (0.25, "a quarter of a beat"),
+        (1.0 / 3.0, "a third of a beat"),
+        (0.5, "half a beat"),
+        (2.0 / 3.0, "two thirds of a beat"),
+        (1.0, "a beat"),
+        (1.5, "a beat and a half"),
+    ];
+    BY.iter().find(|row| !differ(row.0, beats)).map(|row| row.1)
 }
 
 /// The note that alone took longer or less long than asked, and whether it took longer; `None` where more differs.

@@ -126,6 +126,15 @@ fn who_rests_after_a_note_did_not_hold_it() {
 }
 
 #[test]
+fn a_last_note_that_is_late_is_no_rest_before_it() {
+    let line = in_tempo(&LINE);
+    let mut heard = plays(&longer(8, &[(6, 1.0)]));
+    heard[6].release = heard[6].onset + Seconds(0.125);
+    let told = sentence(&judge(&line, &heard), &line, &heard, &reader("trumpet"), &[]);
+    assert!(told.starts_with("All eight right; the eighth note came half a beat late"), "{told}");
+}
+
+#[test]
 fn two_notes_held_too_long_are_both_named() {
     assert_eq!(
         said(&in_tempo(&LINE), &longer(8, &[(1, 1.0), (5, 1.0)])),

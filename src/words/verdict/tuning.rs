@@ -3,7 +3,7 @@
 use super::places;
 use crate::music::Intonation;
 use crate::units::{Cents, median};
-use crate::verdict::Expectation;
+use crate::verdict::{self, Expectation, Finding, Verdict, findings};
 use crate::words::numbers::count;
 use crate::words::reader::Reader;
 use crate::words::tuned::advice;
@@ -30,13 +30,12 @@ pub(super) fn out_of_tune(notes: &[(usize, Cents)], asked: &Expectation, reader:
     let (note, cents) = notes.first()?;
     let first = format!("{} was {}", places::named(*note, asked, reader), sharp(*cents));
     let one_side = notes.iter().all(|(_, it)| (it.0 < 0.0) == (cents.0 < 0.0));
-    let last = notes.last().map_or(*cents, |it| it.1);
     Some(match &notes[1..] {
         [] => format!("{first} against the rest"),
         [(note, cents)] => {
             format!("{first}, and {} {} against the rest", places::named(*note, asked, reader), sharp(*cents))
         }
-        _ if one_side && (*cents - last).abs().0 <= ALIKE => alike(notes, asked)?,
+        _ if are_alike(notes) => alike(notes, asked)?,
         others => {
             let side = match (one_side, cents.0 < 0.0) {
                 (true, true) => "flat by less",
@@ -46,6 +45,22 @@ pub(super) fn out_of_tune(notes: &[(usize, Cents)], asked: &Expectation, reader:
             format!("{first} against the rest, and {} more were {side}", count(others.len()))
         }
     })
+}
+
+/// Whether the sentence about an answer names every note of it that is out of tune.
+#[must_use]
+pub fn names_out_of_tune(verdict: &Verdict, asked: &Expectation) -> bool {
+    let all = |it: &&Finding| match it {
+        Finding::OutOfTune(notes) => notes.len() < SEVERAL || are_alike(notes),
+        _ => false,
+    };
+    verdict.in_key() && verdict::gravest_faults(&findings(verdict, asked)).iter().any(all)
+}
+
+/// Whether notes lie alike, and to one side; the furthest stands first.
+fn are_alike(notes: &[(usize, Cents)]) -> bool {
+    let (Some((_, first)), Some((_, last))) = (notes.first(), notes.last()) else { return false };
+    notes.iter().all(|(_, it)| (it.0 < 0.0) == (first.0 < 0.0)) && (*first - *last).abs().0 <= ALIKE
 }
 
 /// Notes that lie alike: "the first four notes were 38 cents flat against the rest".
