@@ -1,5 +1,6 @@
 //! The rule by which a planted fault counts as told, and what the program says of a sound without a sound card.
 
+use earfirst::outside::files::write_wav;
 use earfirst::outside::music::{Reading, Spelling};
 use earfirst::outside::notes::{EarSettings, HeardNote, hear_clip};
 use earfirst::outside::sound::Clip;
@@ -123,17 +124,7 @@ pub fn said_of(take: &Take, asked: &Expectation, heard: &[HeardNote]) -> Said {
 /// Keeps a sound in the folder that `EARFIRST_WAV` names, under this name.
 pub fn keep(clip: &Clip, name: &str) {
     let Some(folder) = std::env::var_os("EARFIRST_WAV") else { return };
-    let rate = clip.rate.hz();
-    let spec = hound::WavSpec {
-        channels: 1,
-        sample_rate: rate,
-        bits_per_sample: 32,
-        sample_format: hound::SampleFormat::Float,
-    };
-    let path = std::path::Path::new(&folder).join(format!("{name}.wav"));
-    let mut wav = hound::WavWriter::create(path, spec).unwrap();
-    clip.samples.iter().for_each(|sample| wav.write_sample(*sample).unwrap());
-    wav.finalize().unwrap();
+    write_wav(&std::path::Path::new(&folder).join(format!("{name}.wav")), clip).unwrap();
 }
 
 /// The strokes of a case and what was heard of them, each with its pitch, its onset after beat 0 and its length in hundredths of a second.
