@@ -56,7 +56,7 @@ pub struct TradeTyped {
     /// Quarter notes a minute, 40 to 300 (default: the form's usual tempo).
     #[arg(long, value_name = "QUARTERS")]
     pub tempo: Option<f64>,
-    /// How often the form is gone through; lips and voices rest through a chorus between two.
+    /// How often you play through the form; lips and voices rest through a chorus between two, which has a number but is not counted here.
     #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u32).range(1..=60))]
     pub choruses: u32,
     /// Where the form moves at the end of each chorus (default: round the keys where the chart does, else nowhere).
