@@ -156,17 +156,20 @@ impl PathPace {
 
     /// Takes in a block and what the older path predicts in it; `fits` says that this path may be asked.
     pub fn hear(&mut self, predicted: &[f32], microphone: &[f32], now: BandReading, fits: bool) {
+        let asked = fits && self.heard == Some(now.at - predicted.len() as f64);
+        self.heard = Some(now.at);
         for (which, samples) in [predicted, microphone].into_iter().enumerate() {
             let before = &mut self.before[which];
-            for ((wave, window), sample) in self.wave.iter_mut().zip(&self.window).zip(before.iter().chain(samples)) {
-                *wave = window * sample;
+            if asked {
+                let both = before.iter().chain(samples);
+                for ((wave, window), sample) in self.wave.iter_mut().zip(&self.window).zip(both) {
+                    *wave = window * sample;
+                }
+                let _ = self.forward.process_with_scratch(&mut self.wave, &mut self.spectra[which], &mut self.scratch);
             }
             before.copy_from_slice(samples);
-            let _ = self.forward.process_with_scratch(&mut self.wave, &mut self.spectra[which], &mut self.scratch);
         }
-        let follows = self.heard == Some(now.at - predicted.len() as f64);
-        self.heard = Some(now.at);
-        if follows && fits {
+        if asked {
             self.weigh(predicted.len(), now);
             self.choose();
         }
