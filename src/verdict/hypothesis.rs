@@ -3,6 +3,8 @@ use super::by_pitch::ByPitch;
 use super::clock::{self, PulseFit};
 use super::cost::{self, Distance};
 use super::performed::{FollowedBy, PerformedNote};
+use super::slip::{SLIPPED, scale_steps};
+use crate::music::HalfSteps;
 use crate::units::median;
 
 /// A fitted clock counts only where its pace, as a multiple of the asked one, lies in this range.
@@ -15,8 +17,6 @@ pub(super) const MOST_TUNING: f64 = 0.45;
 const LIKELY: usize = 3;
 /// The graded attempt is tried from so many of the last places where one may begin, and from the first.
 const STARTS: usize = 4;
-/// A hand slipped where so many notes in a row, or more, stand one distance from those asked.
-pub(super) const SLIPPED: usize = 3;
 /// Two estimates of when beat 0 fell support each other where they are this near, and a note is in time for its place, in beats.
 const AGREE: f64 = 0.25;
 
@@ -212,10 +212,9 @@ fn slip(by: &[i32], asked: &[ScoreNote], line: &[ScoreNote]) -> Option<usize> {
     let first = *by.first().filter(|by| **by != 0)?;
     let alike = by.iter().take_while(|it| **it == first).count();
     let of_scale = |pitch: f64| line.iter().any(|note| (note.pitch - pitch).rem_euclid(12.0).round() as i32 % 12 == 0);
-    // A step of a scale is one or two half steps, a third is three or four (common practice).
-    let steps = if first.abs() < 3 { 1..=2 } else { 3..=4 };
+    let steps = scale_steps(HalfSteps(first));
     let scale = by.iter().zip(asked).take_while(|(it, note)| {
-        it.signum() == first.signum() && steps.contains(&it.abs()) && of_scale(note.pitch + f64::from(**it))
+        steps.is_some() && scale_steps(HalfSteps(**it)) == steps && of_scale(note.pitch + f64::from(**it))
     });
     Some(alike.max(scale.count()))
 }

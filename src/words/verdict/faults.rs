@@ -1,10 +1,10 @@
 //! The clauses about notes: which were wrong, displaced, left out, too many.
 
 use super::again;
-use super::places::{NAMED, named, to_the_end, together};
+use super::places::{named, to_the_end, together};
 use crate::music::{Concert, HalfSteps};
 use crate::notes::HeardNote;
-use crate::verdict::{Expectation, Finding, Verdict};
+use crate::verdict::{self, Expectation, Finding, Slip, Verdict};
 use crate::words::numbers::{count, direction, distance, ordinal};
 use crate::words::reader::Reader;
 
@@ -70,28 +70,17 @@ fn wrong(notes: &[(usize, HalfSteps)], asked: &Expectation, reader: &Reader) -> 
     if exchanged(notes, asked) {
         return format!("{} were exchanged", together(&places));
     }
-    let same = notes.iter().all(|(_, by)| *by == notes[0].1);
-    let side = direction(notes[0].1);
-    let how = match steps(notes) {
-        _ if same => Some(format!("{} {side}", distance(notes[0].1))),
-        steps => steps.map(|steps| format!("{steps} {side}")),
-    };
+    let how = verdict::slip(notes).map(|slip| match slip {
+        Slip::HalfSteps(by) => format!("{} {}", distance(by), direction(by)),
+        Slip::ScaleSteps(steps) => {
+            let far = if steps.abs() == 1 { "a scale step" } else { "a third" };
+            format!("{far} {}", direction(HalfSteps(steps)))
+        }
+    });
     let (moved, how) = (how.is_some(), how.unwrap_or_else(|| "wrong".to_owned()));
     match to_the_end(&places, asked) {
         Some(from) if moved => format!("from the {from} note on you were {how}"),
         _ => format!("{} were {how}", together(&places)),
-    }
-}
-
-/// By what number of steps of a scale three notes or more in a row are moved, all to one side; `None` where they are not.
-fn steps(notes: &[(usize, HalfSteps)]) -> Option<&'static str> {
-    let in_a_row = notes.len() >= NAMED && notes.windows(2).all(|pair| pair[1].0 == pair[0].0 + 1);
-    let within = |least: i32, most: i32| notes.iter().all(|(_, by)| (least..=most).contains(&by.0));
-    match () {
-        () if !in_a_row => None,
-        () if within(1, 2) || within(-2, -1) => Some("a scale step"),
-        () if within(3, 4) || within(-4, -3) => Some("a third"),
-        () => None,
     }
 }
 

@@ -5,7 +5,7 @@ use crate::words::numbers::{count, list, ordinal};
 use crate::words::reader::Reader;
 
 /// Largest number of notes that are named one by one.
-pub(super) const NAMED: usize = 3;
+const NAMED: usize = 3;
 
 /// A note by its place and its name: "the sixth note, D,".
 pub(super) fn named(note: usize, asked: &Expectation, reader: &Reader) -> String {
