@@ -34,7 +34,11 @@ pub(super) fn facts(part: &InstrumentReview, answers: &[Judged<'_>], today: Opti
     let mut facts = vec![
         dates(*first, *last),
         format!("{} on {}", numbered(part.sittings.len(), "sitting"), numbered(days.len(), "day")),
-        numbered((sounding / 60.0).round().max(0.0) as usize, "minute") + " of sound",
+        if sounding < 60.0 {
+            numbered(sounding.max(0.0) as usize, "second")
+        } else {
+            numbered((sounding / 60.0).round() as usize, "minute")
+        } + " of sound",
     ];
     let traded: Vec<&TradedPhrases> =
         part.sittings.iter().filter_map(|sitting| sitting.traded.as_ref()).filter(|it| it.phrases > 0).collect();

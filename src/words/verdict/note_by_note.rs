@@ -1,6 +1,6 @@
 use super::beside;
 use crate::cue::Cue;
-use crate::music::{Concert, ConcertKey, PitchClass};
+use crate::music::{Concert, ConcertKey, HalfSteps, PitchClass};
 use crate::notes::HeardNote;
 use crate::verdict::{NoteLabel, PaceMove, PlayedLabel, Verdict, pace_moved};
 use crate::words::numbers::{direction, distance, ordinal, signed};
@@ -31,8 +31,7 @@ pub fn note_by_note(
         return lines;
     }
     if verdict.shift.0 != 0 {
-        let side = if verdict.shift.0 < 0 { "below" } else { "above" };
-        lines.push(format!("played {} {side} what was asked; held against that:", distance(verdict.shift)));
+        lines.push(format!("played {}; held against that:", moved(verdict.shift, any_octave)));
     }
     let name = |note: &HeardNote| spelled(reader, cue, verdict, note);
     let came = |place: Option<usize>| place.and_then(|n| heard.get(n)).map_or(String::new(), name);
@@ -151,6 +150,16 @@ pub const fn played_word(label: PlayedLabel) -> &'static str {
         PlayedLabel::Artefact => "artefact",
         PlayedLabel::Earlier => "earlier",
     }
+}
+
+/// How far the whole line was moved. Where any octave is right, up and down are the same, and both are told.
+fn moved(shift: HalfSteps, any_octave: bool) -> String {
+    let (side, other) = if shift.0 < 0 { ("lower", "higher") } else { ("higher", "lower") };
+    let rest = 12 - shift.0.abs() % 12;
+    if any_octave && rest < 12 {
+        return format!("{} {side}, or {} {other}, than asked", distance(shift), distance(HalfSteps(rest)));
+    }
+    format!("{} {side} than asked", distance(shift))
 }
 
 #[cfg(test)]

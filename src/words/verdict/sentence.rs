@@ -68,6 +68,7 @@ struct About<'a> {
 fn other_key(by: HalfSteps, found: &[Finding], about: &About) -> String {
     let About { verdict, asked, reader, heard } = *about;
     let played = ConcertKey(PitchClass::new(reader.key.0.get() + by.0));
+    let asked_in = reader.key(reader.key).to_string();
     let keys = format!(
         "you played in {}, the cue asked for {}{}",
         reader.key(played),
@@ -85,7 +86,11 @@ fn other_key(by: HalfSteps, found: &[Finding], about: &About) -> String {
         Some(fault) => return format!("wrong key: {keys}; in that key {fault}"),
         None => format!("wrong key: {keys}; {}", broke_off(verdict, found).unwrap_or_else(|| tally(verdict))),
     };
-    let time = verdict::gravest_faults(found).into_iter().find_map(|it| time_or_tuning(it, about));
+    let of = |it: &Finding| match it {
+        Finding::Tuning(cents) => tuning::between_keys(verdict.shift, *cents, &asked_in),
+        _ => None,
+    };
+    let time = verdict::gravest_faults(found).into_iter().find_map(|it| of(it).or_else(|| time_or_tuning(it, about)));
     time.map_or(said.clone(), |fault| format!("{said}; {fault}"))
 }
 

@@ -211,6 +211,21 @@ fn right_shape_in_the_wrong_key() {
     says(&plays(&moved, 2.9, EIGHTH), "Right shape, wrong key: you played in A, the cue asked for C.");
 }
 
+/// Whoever plays 60 cents flat and whoever plays a half step low and 40 sharp sound the same, and would move the slide to opposite sides.
+#[test]
+fn between_two_keys_no_side_is_advised() {
+    let between: Vec<f64> = but(&[]).iter().map(|pitch| pitch - 0.6).collect();
+    says(
+        &plays(&between, 2.5, EIGHTH),
+        "Right shape, wrong key: you played in B, the cue asked for C; as a whole 40 cents sharp, or 60 cents flat in C: tune first.",
+    );
+    let above: Vec<f64> = but(&[]).iter().map(|pitch| pitch + 0.6).collect();
+    says(
+        &plays(&above, 2.5, EIGHTH),
+        "Right shape, wrong key: you played in Db, the cue asked for C; as a whole 40 cents flat, or 60 cents sharp in C: tune first.",
+    );
+}
+
 #[test]
 fn a_trumpet_hears_of_keys_as_they_stand_on_its_page() {
     let (asked, moved) = (asked(&LINE), but(&[]).iter().map(|pitch| pitch - 3.0).collect::<Vec<_>>());

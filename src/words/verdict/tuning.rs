@@ -1,7 +1,7 @@
 //! The clauses about notes out of tune and about the tuning as a whole.
 
 use super::places;
-use crate::music::Intonation;
+use crate::music::{HalfSteps, Intonation};
 use crate::units::{Cents, median};
 use crate::verdict::{self, Expectation, Finding, Verdict, findings};
 use crate::words::numbers::count;
@@ -10,6 +10,8 @@ use crate::words::tuned::advice;
 
 /// Notes are called equally flat or sharp where they lie within this of each other.
 const ALIKE: f64 = 8.0;
+/// A line that stands this far from its key, cents, may be one that was meant in the key a half step beside it.
+const BETWEEN: f64 = 25.0;
 /// Fewer notes than these are named one by one.
 const SEVERAL: usize = 3;
 
@@ -77,6 +79,19 @@ fn alike(notes: &[(usize, Cents)], asked: &Expectation) -> Option<String> {
 /// Says that the whole line stood off its pitch, and what players of such an instrument do about it.
 pub(super) fn as_a_whole(cents: Cents, reader: &Reader) -> String {
     with_advice(format!("as a whole {}", sharp(cents)), cents, reader)
+}
+
+/// Says of a line that stood between the key that was asked and the one a half step beside it that both readings are true: which way the
+/// slide should go is not known. `None` where one key is clearly the nearer one, or lies elsewhere.
+pub(super) fn between_keys(shift: HalfSteps, cents: Cents, asked_in: &str) -> Option<String> {
+    let towards = match shift.0.rem_euclid(12) {
+        1 => Cents(-cents.0),
+        11 => cents,
+        _ => return None,
+    };
+    let from_asked = Cents((100.0 - towards.0) * if shift.0.rem_euclid(12) == 1 { 1.0 } else { -1.0 });
+    (towards.0 >= BETWEEN)
+        .then(|| format!("as a whole {}, or {} in {asked_in}: tune first", sharp(cents), sharp(from_asked)))
 }
 
 /// Says that the whole line was further off than was usual today, and what players of such an instrument do about it.
