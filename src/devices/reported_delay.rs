@@ -17,7 +17,7 @@ const MARKS: usize = 512;
 /// From so many seconds on, the reports can outweigh the delay that is held: right after the opening they are at their worst.
 const SURE: usize = 5;
 /// The delay that is held gives way to reports whose lower quartile lies further away than this, and than so many times their spread.
-const LEEWAY: (Seconds, f64) = (Seconds(0.012), 4.0);
+const LEEWAY: (Seconds, f64) = (Seconds(0.03), 4.0);
 
 /// The delay of one stream from callback to sound.
 #[derive(Debug, Clone)]
