@@ -84,14 +84,14 @@ pub(super) fn as_a_whole(cents: Cents, reader: &Reader) -> String {
 /// Says of a line that stood between the key that was asked and the one a half step beside it that both readings are true: which way the
 /// slide should go is not known. `None` where one key is clearly the nearer one, or lies elsewhere.
 pub(super) fn between_keys(shift: HalfSteps, cents: Cents, asked_in: &str) -> Option<String> {
-    let towards = match shift.0.rem_euclid(12) {
-        1 => Cents(-cents.0),
-        11 => cents,
+    let beside = match shift.0.rem_euclid(12) {
+        1 => 100.0,
+        11 => -100.0,
         _ => return None,
     };
-    let from_asked = Cents((100.0 - towards.0) * if shift.0.rem_euclid(12) == 1 { 1.0 } else { -1.0 });
-    (towards.0 >= BETWEEN)
-        .then(|| format!("as a whole {}, or {} in {asked_in}: tune first", sharp(cents), sharp(from_asked)))
+    let from_asked = Cents(cents.0 + beside);
+    let between = from_asked.0.abs() <= 100.0 - BETWEEN;
+    between.then(|| format!("as a whole {}, or {} in {asked_in}: tune first", sharp(cents), sharp(from_asked)))
 }
 
 /// Says that the whole line was further off than was usual today, and what players of such an instrument do about it.
