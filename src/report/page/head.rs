@@ -31,14 +31,11 @@ pub(super) fn facts(part: &InstrumentReview, answers: &[Judged<'_>], today: Opti
     let (Some(first), Some(last)) = (days.first(), days.last()) else { return Vec::new() };
     let sounding: f64 = part.sittings.iter().map(|sitting| sitting.sounding.0).sum();
     let away = days.windows(2).map(|pair| pair[1].saturating_sub(pair[0])).max().unwrap_or(0);
+    let whole = |time: f64, unit: &str| numbered(time.round().max(0.0) as usize, unit);
     let mut facts = vec![
         dates(*first, *last),
         format!("{} on {}", numbered(part.sittings.len(), "sitting"), numbered(days.len(), "day")),
-        if sounding < 60.0 {
-            numbered(sounding.max(0.0) as usize, "second")
-        } else {
-            numbered((sounding / 60.0).round() as usize, "minute")
-        } + " of sound",
+        if sounding < 59.5 { whole(sounding, "second") } else { whole(sounding / 60.0, "minute") } + " of sound",
     ];
     let traded: Vec<&TradedPhrases> =
         part.sittings.iter().filter_map(|sitting| sitting.traded.as_ref()).filter(|it| it.phrases > 0).collect();
