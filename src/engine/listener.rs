@@ -23,6 +23,9 @@ pub struct Listener<A> {
     input: Option<KeptInput>,
     /// Instant on the input's clock that is called 0; `None` until the first block after a fresh start.
     zero: Option<Seconds>,
+    /// By how much later than the devices say cues come back, as the cues themselves have shown; `None` where the delay of the devices was
+    /// not measured, so that nobody knows when they should.
+    later: Option<Seconds>,
     raw: Vec<f32>,
     frames: Vec<Frame>,
     notes: Vec<NoteEvent>,
@@ -51,6 +54,7 @@ impl<A: AudioSource> Listener<A> {
             history: SoundHistory::new(settings.rate, KEPT),
             input: None,
             zero: Some(Seconds(0.0)),
+            later: None,
             raw: Vec::new(),
             frames: Vec::new(),
             notes: Vec::new(),
@@ -72,6 +76,13 @@ impl<A: AudioSource> Listener<A> {
         Self { input: Some(KeptInput::new(rate, windows, BRIDGED)), ..self }
     }
 
+    /// A listener to devices whose delay is thought to be known: where cues come back through the air and agree that it is another one by
+    /// now, the next cues are placed by that.
+    #[must_use]
+    pub fn timing_cues(self) -> Self {
+        Self { later: Some(Seconds(0.0)), ..self }
+    }
+
     /// Hears what came in since the last call; `None` when nothing new came.
     pub fn hear(&mut self) -> Option<HeardBlock<'_>> {
         let block = self.audio.read(&mut self.raw)?;
@@ -85,6 +96,9 @@ impl<A: AudioSource> Listener<A> {
         }
         let frames = &mut self.frames;
         self.notes.extend_from_slice(self.ear.hear(block, &self.raw, &mut |frame| frames.push(*frame)));
+        if let (Some(later), Some(moved)) = (&mut self.later, self.ear.moved()) {
+            *later = *later + moved;
+        }
         let (at, clean) = self.ear.clean();
         self.history.add(at, block.rate, clean);
         let now = block.at + block.rate.seconds(self.raw.len());
@@ -201,7 +215,8 @@ impl<A: CueOutput> CueOutput for Listener<A> {
         self.audio.await_held_note();
     }
     fn placed(&mut self) -> Option<PlacedCue> {
-        self.audio.placed()
+        let placed = self.audio.placed()?;
+        Some(PlacedCue { place: placed.place.later(self.later.unwrap_or_default()), ..placed })
     }
     fn hush(&mut self) {
         self.ear.hush();

@@ -79,6 +79,11 @@ impl PlayerEar {
         &self.echo
     }
 
+    /// By how much later than they should our cues come back; as [`Echo::moved`].
+    pub fn moved(&mut self) -> Option<Seconds> {
+        self.echo.moved()
+    }
+
     /// Time from one frame of the ear to the next.
     #[must_use]
     pub fn stride(&self) -> Seconds {

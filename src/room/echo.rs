@@ -5,6 +5,7 @@ use std::collections::VecDeque;
 
 use crate::cue::CueSound;
 use crate::room::band_line::{BandLine, LEAST_LEFT_OVER_BAND};
+use crate::room::cue_return::{CueReturn, comes_back};
 use crate::room::cue_samples::CueSamples;
 use crate::room::echo_evidence::{EchoEvidence, power};
 use crate::room::residual::{LEAST_LEFT, ResidualSpectra};
@@ -56,6 +57,8 @@ pub struct Echo {
     band: Option<BandLine>,
     /// What the newest cue shows of whether it comes back.
     evidence: EchoEvidence,
+    /// Whether the newest cues came back when they should.
+    returned: CueReturn,
     /// Whether the predicted echo is subtracted from the samples.
     taking_out: bool,
     /// Number of cues in a row that did not come back, after one that did.
@@ -97,6 +100,7 @@ impl Echo {
             placement: None,
             band: None,
             evidence: EchoEvidence::default(),
+            returned: CueReturn::default(),
             taking_out: false,
             misses: 0,
             fit: [0.0; 3],
@@ -175,6 +179,7 @@ impl Echo {
         self.sounded = i64::MIN / 2;
         (self.placement, self.band) = (None, None);
         self.taking_out = false;
+        self.returned.forget();
         self.canceller.lose_line();
         (self.masking, self.mask_full) = (false, false);
         self.residuals = ResidualSpectra::new(self.rate, &self.canceller);
@@ -233,6 +238,7 @@ impl Echo {
         self.follow_band(after);
         if self.placement.as_ref().is_some_and(|placement| !placement.judged && after >= placement.end) {
             self.judge_way();
+            self.time_return();
         }
         self.microphone.clear();
     }
@@ -267,6 +273,25 @@ impl Echo {
         let Some(placement) = self.placement.as_mut().filter(|placement| !placement.judged) else { return };
         placement.judged = true;
         self.decide(self.evidence.comes_back(self.canceller.gain()));
+    }
+
+    /// Finds the cue that has ended in what came of its last two seconds.
+    fn time_return(&mut self) {
+        let Some(placement) = self.placement.as_ref().filter(|_| self.learned.presence == Presence::Heard) else {
+            return;
+        };
+        let (lead, oldest) = (self.rate.samples(LEAD), self.heard - self.recent.len() as i64);
+        let from = placement.origin.max(oldest + lead as i64);
+        let mut sounded = vec![0.0; (placement.end - from).max(0) as usize];
+        placement.read(from, &mut sounded);
+        let heard: Vec<f32> = self.recent.iter().skip((from - oldest) as usize - lead).copied().collect();
+        self.returned.enter(comes_back(&sounded, &heard, lead, self.rate));
+    }
+
+    /// By how much later than they should the newest cues came back, where they agree that the delay of the devices is not what was
+    /// measured; given once.
+    pub fn moved(&mut self) -> Option<Seconds> {
+        self.returned.moved()
     }
 
     /// Takes in whether a cue or the lead-in of a band came back; `None` where it did not show it.

@@ -46,9 +46,14 @@ fn five_notes(root: i32) -> CueSound {
     sound(&cue, &Rendering::new(RATE))
 }
 
-/// What the microphone gives for three cues, `late` and through a room.
+/// What the microphone gives for three cues, `late` and through a living room.
 fn through(late: Seconds, loud: f32) -> (Vec<f32>, Vec<(CueSound, Seconds)>) {
-    let room = room_response(RATE, Seconds(0.4), Decibels(3.0), &mut draws());
+    through_room(late, loud, (Seconds(0.4), Decibels(3.0)))
+}
+
+/// As [`through`], through a room with this reverberation time and ratio of direct to reverberant energy.
+fn through_room(late: Seconds, loud: f32, room: (Seconds, Decibels)) -> (Vec<f32>, Vec<(CueSound, Seconds)>) {
+    let room = room_response(RATE, room.0, room.1, &mut draws());
     let mut speaker = vec![0.0f32; RATE.samples(Seconds(9.0))];
     let mut cues = Vec::new();
     for (number, root) in [60, 63, 58].into_iter().enumerate() {
@@ -118,4 +123,33 @@ fn headphones_leave_every_sample_as_it_was() {
     assert_eq!(echo.learned().presence, Presence::Absent);
     assert_eq!((clean.len(), echo.delayed()), (heard.len(), 0));
     assert!(heard.iter().zip(&clean).all(|(heard, clean)| heard.to_bits() == clean.to_bits()));
+}
+
+/// What three cues say of the delay, which was thought to be 0 and is `late`, near the loudspeaker and far from it in a room that rings.
+fn moved(late: Seconds) -> [Option<Seconds>; 2] {
+    [(0.2, 6.0), (0.7, -5.0)].map(|(rings, direct)| {
+        let (heard, cues) = through_room(late, 0.5, (Seconds(rings), Decibels(direct)));
+        let mut echo = Echo::new(RATE);
+        cleaned(&heard, &cues, &mut echo, 441);
+        echo.moved()
+    })
+}
+
+#[test]
+fn three_cues_that_come_back_early_or_late_show_by_how_much_in_any_room() {
+    for late in [-0.02, 0.015, 0.11] {
+        for (room, moved) in moved(Seconds(late)).into_iter().enumerate() {
+            let moved = moved.unwrap_or_else(|| panic!("{late} s late in room {room}: nothing found"));
+            assert!((moved.0 - late).abs() < 0.001, "{late} s late in room {room}: {moved:?}");
+        }
+    }
+}
+
+#[test]
+fn cues_that_come_back_when_they_should_say_nothing_nor_do_those_that_do_not_come_back() {
+    assert_eq!(moved(Seconds(0.005)), [None; 2], "as far off as calibrations lie from each other");
+    let (heard, cues) = through(Seconds(0.02), 0.0);
+    let mut echo = Echo::new(RATE);
+    cleaned(&heard, &cues, &mut echo, 441);
+    assert_eq!(echo.moved(), None);
 }

@@ -15,7 +15,7 @@
 //! # To change it
 //! What spoils the sound is an `InputIssue` in `input_issue.rs`, found in `sound_check.rs`, with its sentence in
 //! `words/sound_check.rs`. How an echo is taken out: `canceller.rs`, `residual_mask.rs`; whether the cue comes back:
-//! `echo_evidence.rs`; whose a note is: `residual.rs`, `residual_bias.rs`, `echo/owning.rs`. How a band is followed that goes on while the
+//! `echo_evidence.rs`, and when: `cue_return.rs`; whose a note is: `residual.rs`, `residual_bias.rs`, `echo/owning.rs`. How a band is followed that goes on while the
 //! player plays: `echo/band.rs`, its clock: `canceller/drift.rs` at first, then `canceller/pace.rs`, and where its delay jumps `canceller/settled.rs`,
 //! `path_fit.rs`, `path_jump.rs`; what open headphones leak of it: `band_leak.rs`; figures: `benches/band`.
 //! A second voice below the line: `second_voice.rs`.
@@ -24,6 +24,7 @@
 mod band_leak;
 mod band_line;
 mod canceller;
+mod cue_return;
 mod cue_samples;
 mod device_entry;
 mod device_error;

@@ -42,7 +42,9 @@ pub fn microphone(
 ) -> Result<(Box<dyn Rig>, String), NoSound> {
     let OpenPair { audio, rate, delay, output } = pair(input, output, stored)?;
     sitting.hears(rate, delay, stored.cue_level(&output));
-    Ok((Box::new(Listener::new(sitting.ear(rate), Echo::new(rate), audio)), output))
+    let listener = Listener::new(sitting.ear(rate), Echo::new(rate), audio);
+    let listener = if delay.is_some() { listener.timing_cues() } else { listener };
+    Ok((Box::new(listener), output))
 }
 
 /// Opens the devices of a player at a MIDI instrument; gives the identifier of the output too.

@@ -43,6 +43,7 @@ mod line_on_keys;
 mod losses;
 mod machines;
 mod midi_files;
+mod moved_delay;
 mod named;
 mod narrow;
 mod noodling;

@@ -22,10 +22,14 @@ const BLOCK: usize = 441;
 /// The time from the order to play to the first sample, in seconds, as with a device.
 const LEAD: f64 = 0.05;
 
-/// A microphone before a player who noodles into each cue.
-struct Corner {
+/// A microphone before a player who answers each cue on the beat that is heard.
+pub struct Corner {
     room: Vec<f32>,
     draw: Draw,
+    /// Whether the player noodles into each cue.
+    noodles: bool,
+    /// By how much later than it says the loudspeaker sounds.
+    late: Seconds,
     /// The level of the cue at the microphone, relative to its samples.
     level: Decibels,
     coming: VecDeque<f32>,
@@ -34,6 +38,12 @@ struct Corner {
 }
 
 impl Corner {
+    pub fn new(room: Room, mut draw: Draw, noodles: bool, late: Seconds) -> Self {
+        let room = room.response(&mut draw);
+        let coming = VecDeque::new();
+        Self { room, draw, noodles, late, level: Decibels(-8.0), coming, given: 0, placed: None }
+    }
+
     fn lay(&mut self, at: f64, samples: &[f32], gain: f64) {
         let first = RATE.samples(Seconds(at)) - self.given;
         if self.coming.len() < first + samples.len() {
@@ -79,10 +89,13 @@ impl CueOutput for Corner {
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
         let from = RATE.seconds(self.given + RATE.samples(Seconds(LEAD)));
         self.placed = Some(PlacedCue { cue: cue.number, place: Placement::at(from) });
+        let from = from + self.late;
         let end = from.0 + sound.end.0;
         let wet = convolve(&sound.clip.samples, &self.room);
         self.lay(from.0, &wet, self.level.amplitude());
-        self.noodle(cue, end);
+        if self.noodles {
+            self.noodle(cue, end);
+        }
         let beat = cue.tempo.beat().0;
         let begins = sound.beat_zero.map_or(end + 0.6, |zero| from.0 + zero.0);
         for expected in &cue.line.notes {
@@ -102,10 +115,7 @@ impl CueOutput for Corner {
 /// How many answers with all notes right were judged so, and the sentences of the other answers.
 fn right(form: Form, room: Room) -> (usize, Vec<String>) {
     const ANSWERS: u32 = 2;
-    let mut draw = Draw(90_210 + form as u64);
-    let room = room.response(&mut draw);
-    let (coming, placed) = (VecDeque::new(), None);
-    let mut corner = Corner { room, draw, level: Decibels(-8.0), coming, given: 0, placed };
+    let mut corner = Corner::new(room, Draw(90_210 + form as u64), true, Seconds(0.0));
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
     let wanted = settings("five-note-row-up-and-down", form, &ConcertKey::FIFTHS);
     let drill = Drill::new(wanted, LearnerModel::new(), Rng::new(5));
