@@ -62,7 +62,7 @@ impl Drill {
     fn judged(&self, cue: Cue, heard: Vec<HeardNote>, asked: &Expectation, verdict: Verdict) -> JudgedAnswer {
         let reader = self.reader(&cue);
         let sentence = words::verdict::sentence(&verdict, asked, &heard, &reader, self.named.of(&cue.pattern));
-        let headline = words::verdict::headline(&verdict, asked, &reader);
+        let headline = words::verdict::headline(&verdict, asked, &heard, &reader);
         let explained = self.hints.of(&verdict, &cue.line, reader.instrument());
         let page = self.page.in_written_pitch();
         let name = |pitch| page.note(pitch, cue.key, cue.spelling);

@@ -250,12 +250,12 @@ fn notes(verdict: &Verdict, found: &mut Vec<Finding>) {
     let mut extra: Vec<(usize, usize)> = extra.map(|j| (after(j).map_or(0, |i| i + 1), j)).collect();
     for place in &verdict.twice {
         // The other stroke of a note that was struck twice is not listed as an extra note too: the second, or the first where the second
-        // answers the note.
-        let after = extra.iter().position(|(before, _)| before == &(place + 1));
-        let answer = verdict.expected.get(*place).and_then(|note| note.heard);
-        let first = answer.and_then(|heard| verdict.played.get(heard.checked_sub(1)?));
-        let before =
-            || extra.iter().rposition(|(before, _)| before == place).filter(|_| first == Some(&PlayedLabel::Extra));
+        // answers the note. A stroke that ran on from the one before is no extra note to begin with.
+        let answer = verdict.expected.get(*place).and_then(|note| note.heard).unwrap_or_default();
+        let strokes = 1 + verdict.twice.iter().filter(|it| *it == place).count();
+        let ran_on = verdict.played.get(answer + 1) == Some(&PlayedLabel::Artefact);
+        let after = extra.iter().position(|(_, j)| (answer + 1..answer + strokes).contains(j));
+        let before = || extra.iter().rposition(|(_, j)| !ran_on && *j < answer && j + strokes > answer);
         if let Some(again) = after.or_else(before) {
             extra.remove(again);
         }

@@ -189,11 +189,13 @@ fn labels(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]
 }
 
 /// Whether an answer that is right in another key or octave, `shift` half steps from the asked one, was begun where it was asked: its first
-/// notes are right there. It is then one line that left its key, and its beginning is no mistake.
+/// note is right there, or in the asked octave its first notes are, since of an octave the lowest note alone is often the one that slips. It
+/// is then one line that left its key, and its beginning is no mistake.
 fn begun_in_the_asked_key(labels: &[NoteLabel], shift: i32) -> bool {
     let as_asked = [NoteLabel::Wrong(HalfSteps(-shift)), NoteLabel::Octave(HalfSteps(-shift))];
     let begun = labels.iter().take_while(|label| as_asked.contains(label)).count();
-    begun >= SLIPPED && labels[begun..].iter().all(|label| *label == NoteLabel::Right)
+    let enough = if shift % 12 == 0 { SLIPPED } else { 1 };
+    begun >= enough && labels[begun..].iter().all(|label| *label == NoteLabel::Right)
 }
 
 /// Whether the first notes are right, and of all that follow some in a row, or all, stand one and the same distance from the notes asked.
@@ -204,7 +206,8 @@ fn left_its_key(labels: &[NoteLabel]) -> bool {
         return false;
     };
     let (moved, back) = after.split_at(after.iter().take_while(|label| *label == first).count());
-    before.len() >= SLIPPED && moved.len() >= SLIPPED && right(back) == back.len()
+    let begun = if back.is_empty() { 1 } else { SLIPPED };
+    before.len() >= begun && moved.len() >= SLIPPED && right(back) == back.len()
 }
 
 fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec<PlayedLabel> {

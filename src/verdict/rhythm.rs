@@ -37,8 +37,8 @@ const CELL: [f64; 3] = [1.0, 3.0, 5.0];
 const DRIFT: (f64, f64) = (0.04, 0.1);
 /// Grids in beats, with what they cost: the finer the grid, the likelier it fits by chance.
 const GRIDS: [(f64, f64); 4] = [(0.5, 0.0), (1.0 / 3.0, 2.0), (0.25, 3.0), (1.0 / 6.0, 6.0)];
-/// No grid is finer than this, seconds, nor finer than a fifth of a beat, unless the line itself asks for it.
-const FINEST_S: f64 = 0.1;
+/// No grid is finer than this, seconds, unless the line itself asks for it; the second number is for eighths beside triplets, a grid of sixths.
+const FINEST_S: [f64; 2] = [0.1, 0.075];
 /// The onsets must lie this near the other rhythm, or for a `regular` one the asked rhythm (root mean square), seconds.
 const NEAR_S: f64 = 0.033;
 /// The onsets must also lie this near the other rhythm in steps of its grid (root mean square).
@@ -204,16 +204,18 @@ fn least_squares(beats: &[f64], at_s: &[f64]) -> Option<LeastSquares> {
 fn free_of_the_line(onsets: &Onsets<'_>, own: &AsAsked) -> Option<OtherRhythm> {
     let mut best: Option<(f64, OtherRhythm)> = None;
     for (step, price) in GRIDS {
-        let asks = onsets.asked.iter().any(|at| off_grid(*at, 0.5) > 1e-3) && {
-            onsets.asked.iter().all(|at| off_grid(*at, step) < 1e-3)
-        };
-        if !asks && (step * onsets.beat_s < FINEST_S || step < 0.2) {
+        let on = |step: f64| onsets.asked.iter().all(|at| off_grid(*at, step) < 1e-3);
+        let asks = on(step) && !on(0.5);
+        let beside = !asks && step < 0.2;
+        if !asks && step * onsets.beat_s < FINEST_S[usize::from(beside)] {
             continue;
         }
+        let between = |at: &f64| beside && off_grid(*at, 0.5).min(off_grid(*at, 1.0 / 3.0)) > 1e-3;
         for ratio in paces(onsets.in_tempo) {
             let Some((other, squares)) = on_grid(onsets, step, onsets.beat_s * ratio) else { continue };
             let only_paced = !onsets.in_tempo && in_proportion(onsets.asked, &other.played);
-            if only_paced || !differs(onsets, &other) || !of_note_values(onsets.asked, &other.played) {
+            let odd = other.played.iter().any(between) || !of_note_values(onsets.asked, &other.played);
+            if only_paced || odd || !differs(onsets, &other) {
                 continue;
             }
             let drift = (ratio - 1.0) / if onsets.in_tempo { DRIFT.0 } else { DRIFT.1 };

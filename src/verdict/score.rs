@@ -83,7 +83,10 @@ fn timing(asked: &Expectation, heard: &[HeardNote], ornaments: &[Ornament], verd
     }
     let points: Vec<(f64, f64)> = matched.iter().map(|it| (it.note.at.0, it.onset_s)).collect();
     let near = |clock: &PulseFit| PACE.contains(&(asked.tempo.beat().0 / clock.beat_s));
+    // One note that is late or early is no tempo: the clock is that of the others.
+    let others = pulse::of(&in_own_swing(asked, &matched, swing(&matched))).1.and_then(|_| clock::odd_one(&points));
     let clock = clock::one_of_four(&points)
+        .or(others)
         .map(|odd| odd.pulse)
         .or_else(|| clock::fit(&points))
         .filter(|clock| timed && near(clock));

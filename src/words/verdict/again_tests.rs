@@ -31,7 +31,7 @@ fn who_stops_and_takes_the_line_up_again_is_told_where() {
     );
     let asked = in_tempo(&LINE);
     let verdict = judge(&asked, &heard);
-    assert_eq!(headline(&verdict, &asked, &reader("violin")), "went back");
+    assert_eq!(headline(&verdict, &asked, &heard, &reader("violin")), "went back");
     assert_eq!(step(&verdict, &asked, &heard), Some(TempoStep::Stay), "all right, and not at once");
     let one = said(&parts(&[(&right[..5], 0.0), (&right[4..], 0.6)]));
     assert!(one.contains("you stopped after the fifth note and took it up again from that note"), "{one}");
@@ -91,4 +91,15 @@ fn two_false_starts_without_a_silence_are_two_attempts() {
     let heard = plays(&[&all[..4], &all[..4], &all].concat(), 2.6, EIGHTH);
     let said = sentence(&judge(&asked, &heard), &asked, &heard, &reader("violin"), &[]);
     assert!(said.starts_with("All twelve right, at the third attempt"), "{said}");
+}
+
+#[test]
+fn who_goes_back_down_after_the_end_has_struck_the_last_note_twice_and_played_the_others_too_many() {
+    let asked = asked(&LINE[..4]);
+    let heard = plays(&[60.0, 62.0, 64.0, 67.0, 67.0, 64.0, 62.0, 60.0], 2.6, EIGHTH);
+    let mut heard = heard;
+    heard[3].release = heard[4].onset;
+    let said = sentence(&judge(&asked, &heard), &asked, &heard, &reader("violin"), &[]);
+    let told = "three notes too many came, the first of them, E, after the fourth, and the fourth note, G, came twice;";
+    assert!(said.contains(told), "{said}");
 }

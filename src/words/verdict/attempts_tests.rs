@@ -22,16 +22,19 @@ fn the_wrong_key_at_the_second_attempt() {
 fn what_came_out_at_the_second_attempt_is_not_called_all_right() {
     let (asked, once, again) = (asked(&LINE), plays(&but(&[]), 2.6, 0.25), plays(&but(&[]), 4.4, 0.25));
     let at_once = judge(&asked, &once);
-    assert_eq!((at_once.attempts, headline(&at_once, &asked, &reader("violin"))), (1, ALL_RIGHT.to_owned()));
+    assert_eq!((at_once.attempts, headline(&at_once, &asked, &once, &reader("violin"))), (1, ALL_RIGHT.to_owned()));
     let heard: Vec<HeardNote> = once[..4].iter().cloned().chain(again).collect();
     let verdict = judge(&asked, &heard);
-    assert_eq!((verdict.attempts, headline(&verdict, &asked, &reader("violin")).as_str()), (2, "second attempt"));
+    assert_eq!(
+        (verdict.attempts, headline(&verdict, &asked, &heard, &reader("violin")).as_str()),
+        (2, "second attempt")
+    );
 }
 
 #[test]
 fn the_large_line_names_the_one_note_that_was_not_right_and_counts_where_they_are_more() {
     let asked = asked(&LINE);
-    let of = |heard: &[HeardNote]| headline(&judge(&asked, heard), &asked, &reader("violin"));
+    let of = |heard: &[HeardNote]| headline(&judge(&asked, heard), &asked, heard, &reader("violin"));
     let with = |notes: &[(usize, f64)]| plays(&but(notes), 2.6, 0.25);
     let mut left_out = with(&[]);
     left_out.remove(5);

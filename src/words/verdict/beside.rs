@@ -136,12 +136,20 @@ pub(super) fn which_attempt(heard: &[HeardNote], verdict: &Verdict) -> Option<St
     }
 }
 
-/// The place of the note before `before` where its ornament sounds up to that note: whoever goes on with a trill does not stand still.
-pub(super) fn sounds_on(heard: &[HeardNote], verdict: &Verdict, before: usize) -> Option<usize> {
+/// The place of the note before `before` where it sounds up to that note, and whether it was held; else its ornament went on. Whoever holds
+/// a note or goes on with a trill does not stand still.
+pub(super) fn sounds_on(heard: &[HeardNote], verdict: &Verdict, before: usize) -> Option<(usize, bool)> {
     let place = before.checked_sub(1)?;
     let next = heard.get(verdict.expected.get(before)?.heard?)?;
+    let last =
+        heard.iter().filter(|note| note.onset < next.onset).max_by(|a, b| a.release.0.total_cmp(&b.release.0))?;
+    let held = verdict.expected[place].heard.and_then(|n| heard.get(n)) == Some(last);
     let belongs = belongs(heard, verdict);
-    let strokes = heard.iter().zip(&belongs).filter(|(_, it)| **it == Some(Beside::Ornament(place)));
-    let ended = strokes.map(|(note, _)| note.release.0).fold(f64::NEG_INFINITY, f64::max);
-    (next.onset.0 - ended < STRUCK_GAP_S).then_some(place)
+    let ornament = heard.iter().zip(&belongs).any(|(note, it)| note == last && *it == Some(Beside::Ornament(place)));
+    (next.onset.0 - last.release.0 < STRUCK_GAP_S && (held || ornament)).then_some((place, held))
+}
+
+/// That a note was held, or its ornament went on, for so much longer than asked.
+pub(super) fn too_long(held: bool, note: &str, by: &str) -> String {
+    if held { format!("held {note} {by} too long") } else { format!("went on with {note} for {by} more") }
 }

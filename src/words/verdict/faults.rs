@@ -84,11 +84,11 @@ fn wrong(notes: &[(usize, HalfSteps)], asked: &Expectation, reader: &Reader) -> 
     }
 }
 
-/// Whether two neighbours came, each in place of the other.
+/// Whether two notes came, each in place of the other.
 fn exchanged(notes: &[(usize, HalfSteps)], asked: &Expectation) -> bool {
     let pitch = |place: usize| asked.line.notes.get(place).map(|note| note.pitch);
     match notes {
-        [(one, by), (other, back)] if one + 1 == *other => {
+        [(one, by), (other, back)] => {
             pitch(*one).map(|it| it + *by) == pitch(*other) && pitch(*other).map(|it| it + *back) == pitch(*one)
         }
         _ => false,

@@ -1,4 +1,5 @@
-use super::{rhythm, time};
+use super::{beside, rhythm, time};
+use crate::notes::HeardNote;
 use crate::verdict::{self, Expectation, Finding, Verdict, findings};
 use crate::words::numbers::{direction, distance};
 use crate::words::reader::Reader;
@@ -9,9 +10,9 @@ pub const ALL_RIGHT: &str = "all right";
 const ROOM: usize = 14;
 
 /// The one thing that matters about an answer, in few letters ("second attempt" has the most but for long names of notes), to be read from
-/// two metres: "all right", "F# was F", "7 of 9", "wrong key", "late". The sentence says the rest.
+/// two metres: "all right", "F# was F", "7 of 9", "wrong key", "late". The sentence says the rest. The verdict was made of the notes `heard`.
 #[must_use]
-pub fn headline(verdict: &Verdict, asked: &Expectation, reader: &Reader) -> String {
+pub fn headline(verdict: &Verdict, asked: &Expectation, heard: &[HeardNote], reader: &Reader) -> String {
     let found = findings(verdict, asked);
     match found.first() {
         Some(Finding::NothingCame { .. }) => return "no note heard".to_owned(),
@@ -26,12 +27,12 @@ pub fn headline(verdict: &Verdict, asked: &Expectation, reader: &Reader) -> Stri
     let mut gravest = verdict::gravest_faults(&found);
     // A listener notices a stop before a note too many.
     gravest.sort_by_key(|it| !matches!(it, Finding::Hesitations(_)) || found.iter().any(outweighs_a_stop));
-    gravest.into_iter().find_map(|finding| of(finding, verdict, asked, reader)).unwrap_or_else(|| {
-        match verdict.attempts {
-            0 | 1 => ALL_RIGHT.to_owned(),
-            2 => "second attempt".to_owned(),
-            more => format!("attempt {more}"),
-        }
+    gravest.into_iter().find_map(|finding| of(finding, verdict, asked, heard, reader)).unwrap_or_else(|| match verdict
+        .attempts
+    {
+        0 | 1 => ALL_RIGHT.to_owned(),
+        2 => "second attempt".to_owned(),
+        more => format!("attempt {more}"),
     })
 }
 
@@ -62,7 +63,13 @@ fn one_note(verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &
 }
 
 /// The headline of one fault of an answer whose notes were all right; `None` for a fault that has none.
-fn of(finding: &Finding, verdict: &Verdict, asked: &Expectation, reader: &Reader) -> Option<String> {
+fn of(
+    finding: &Finding,
+    verdict: &Verdict,
+    asked: &Expectation,
+    heard: &[HeardNote],
+    reader: &Reader,
+) -> Option<String> {
     let side = |below: bool, one: &str, other: &str| if below { one.to_owned() } else { other.to_owned() };
     let name = |note: usize| asked.line.notes.get(note).map(|note| reader.asked(note)).unwrap_or_default();
     Some(match finding {
@@ -78,7 +85,10 @@ fn of(finding: &Finding, verdict: &Verdict, asked: &Expectation, reader: &Reader
         Finding::Jumped(_) => "too soon".to_owned(),
         Finding::Begun { beats } => side(*beats < 0.0, "early", "late"),
         Finding::Joined(_) => "run together".to_owned(),
-        Finding::Hesitations(_) => "stood still".to_owned(),
+        Finding::Hesitations(stood) => {
+            let held = stood.iter().all(|one| beside::sounds_on(heard, verdict, one.before).is_some());
+            side(held, "held too long", "stood still")
+        }
         Finding::Pace(pace) => side(pace.0 < asked.tempo.0, "slower", "faster"),
         Finding::PaceMoved(moved) => side(moved.to.0 < moved.from.0, "slowed down", "sped up"),
         Finding::OffTheBeat(late) => match time::apart(verdict, &asked.line, asked.tempo) {

@@ -63,7 +63,7 @@ pub fn note_by_note(
     for stood in &verdict.stood {
         let (before, by_s) = (stood.before, stood.by.0);
         lines.push(match beside::sounds_on(heard, verdict, before) {
-            Some(on) => format!("went on with the {} note for {by_s:.2} s more", ordinal(on)),
+            Some((on, held)) => beside::too_long(held, &format!("the {} note", ordinal(on)), &format!("{by_s:.2} s")),
             None => format!("stood still before the {} note, {by_s:.2} s", ordinal(before)),
         });
     }

@@ -4,8 +4,8 @@ use crate::verdict::Expectation;
 use crate::words::numbers::{count, list, ordinal};
 use crate::words::reader::Reader;
 
-/// Largest number of notes that are named one by one.
-const NAMED: usize = 3;
+/// Largest number of notes, or of note values, that are named one by one.
+pub(super) const NAMED: usize = 3;
 
 /// A note by its place and its name: "the sixth note, D,".
 pub(super) fn named(note: usize, asked: &Expectation, reader: &Reader) -> String {
@@ -31,9 +31,9 @@ pub(super) fn together(notes: &[usize]) -> String {
     }
 }
 
-/// The ordinal of the first of these places where they are three or more and all to the end of the line.
+/// The ordinal of the first of these places where they are two or more and all to the end of the line.
 pub(super) fn to_the_end(places: &[usize], asked: &Expectation) -> Option<String> {
     let first = *places.first()?;
     let all = places.iter().copied().eq(first..asked.line.notes.len());
-    (first > 0 && places.len() >= NAMED && all).then(|| ordinal(first))
+    (first > 0 && places.len() > 1 && all).then(|| ordinal(first))
 }

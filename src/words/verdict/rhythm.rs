@@ -1,6 +1,6 @@
 //! Rhythm in words: what was played and what was asked, by note values and by beats.
 
-use super::places::together;
+use super::places::{NAMED, together};
 use crate::pattern::ExpectedNote;
 use crate::units::{Beats, median};
 use crate::verdict::{Expectation, NoteInTime, RhythmNote};
@@ -8,8 +8,6 @@ use crate::words::numbers::{list, ordinal};
 
 /// Two places, or two distances, that differ by no more than this are the same, in beats.
 const SAME: f64 = 0.01;
-/// Largest number of distances that are named one by one.
-const NAMED: usize = 3;
 /// Largest number of distances in a figure that comes back over and over.
 const LONGEST_FIGURE: usize = 3;
 
@@ -37,14 +35,21 @@ pub(super) fn other_rhythm(
             let (note, came, wanted) = (ordinal(played[*n].note), one(apart[*n]), one(asked_apart[*n]));
             // Of a swing nothing is known beside another rhythm.
             let others = if asked.line.late_off_beats().is_some() { "" } else { ", all else as asked" };
+            let (by, longer) = (apart[*n] - asked_apart[*n], apart[*n] > asked_apart[*n]);
             let held: Vec<Option<Beats>> = played.iter().map(|it| held(it.note)).collect();
             match rested(*n, &held, &apart, asked_apart[*n]) {
                 // Behind the last note nothing tells whether the line went on later: that note alone is late.
-                Some(_) if n + 1 == apart.len() && late(apart[*n] - asked_apart[*n]).is_some() => {
-                    let by = late(apart[*n] - asked_apart[*n]).unwrap_or_default();
+                Some(_)
+                    if n + 1 == apart.len()
+                        && let Some(by) = late(by) =>
+                {
                     format!("the {} note came {by} late", ordinal(played[n + 1].note))
                 }
                 Some(rest) => format!("you rested for {rest} after the {note} note{others}"),
+                // Swung eighths have no note values of their own, and not every length has a name.
+                None if let Some(by) = late(by.abs()).filter(|_| others.is_empty() || value(apart[*n]).is_none()) => {
+                    format!("the {note} note was {by} too {}{others}", if longer { "long" } else { "short" })
+                }
                 None => format!("the {note} note took {came} instead of {wanted}{others}"),
             }
         }
@@ -99,6 +104,10 @@ fn differing(played: &[RhythmNote], apart: &[f64], asked: &[f64], changed: &[usi
         changed.windows(2).all(|pair| pair[1] == pair[0] + 1) && changed.last() == Some(&(apart.len() - 1));
     let first = changed[0];
     let what = match (same(apart), same(asked)) {
+        _ if triplet(apart, asked, changed) => {
+            let three = [first, first + 1, first + 2].map(|n| played[n].note);
+            format!("{} came as a triplet instead of {}", together(&three), many(asked[first]))
+        }
         (true, true) if to_the_end => {
             format!("from the {} note on {} instead of {}", ordinal(notes[0]), many(apart[first]), many(asked[first]))
         }
@@ -117,6 +126,16 @@ fn differing(played: &[RhythmNote], apart: &[f64], asked: &[f64], changed: &[usi
         _ => format!("{} took {} instead of {}", together(&notes), values(apart), values(asked)),
     };
     format!("another rhythm, {what}")
+}
+
+/// Whether all that differs is that three equal notes came as a triplet, after which the line went on at once or where it was asked.
+fn triplet(apart: &[f64], asked: &[f64], changed: &[usize]) -> bool {
+    let [one, two, three] = changed else { return false };
+    let thirds = |n: &usize| !differ(apart[*n], 1.0 / 3.0);
+    let sum = |of: &[f64]| of[*one..=*three].iter().sum::<f64>();
+    let goes_on = thirds(three) || !differ(sum(apart), sum(asked));
+    let equal = !differ(asked[*one], asked[*two]) && !differ(asked[*one], asked[*three]);
+    one + 2 == *three && equal && thirds(one) && thirds(two) && goes_on
 }
 
 /// The distances between the notes, in beats, as they were played and as they were asked, swung off-beats put back to the half beat.
@@ -169,7 +188,7 @@ fn some(apart: &[f64]) -> String {
 
 /// A distance as the note value that fills it, with its article.
 fn one(beats: f64) -> String {
-    let name = value(beats).map_or_else(|| format!("distance of {beats:.2} beats"), str::to_owned);
+    let Some(name) = value(beats) else { return format!("{beats:.1} beats") };
     let article = if name.starts_with('e') { "an" } else { "a" };
     format!("{article} {name}")
 }
@@ -178,7 +197,7 @@ fn many(beats: f64) -> String {
     match value(beats) {
         Some("half") => "half notes".to_owned(),
         Some(name) => format!("{name}s"),
-        None => format!("distances of {beats:.2} beats"),
+        None => format!("notes of {beats:.1} beats"),
     }
 }
 

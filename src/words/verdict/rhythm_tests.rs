@@ -111,7 +111,7 @@ fn one_note_held_too_long_is_that_note_and_no_change_of_all_that_follow() {
         );
     }
     let heard = plays(&longer(8, &[(3, 1.0)]));
-    assert_eq!(headline(&judge(&line, &heard), &line, &reader("trumpet")), "G late");
+    assert_eq!(headline(&judge(&line, &heard), &line, &heard, &reader("trumpet")), "G late");
 }
 
 #[test]
@@ -172,7 +172,7 @@ fn who_goes_on_slower_or_quicker_from_a_note_on_is_told_the_two_paces_and_no_oth
     }
     let heard = plays(&longer(8, &[(4, 0.75), (5, 0.75), (6, 0.75)]));
     let verdict = judge(&line, &heard);
-    assert_eq!(headline(&verdict, &line, &reader("trumpet")), "slowed down");
+    assert_eq!(headline(&verdict, &line, &heard, &reader("trumpet")), "slowed down");
     assert_eq!(step(&verdict, &line, &heard), Some(TempoStep::Stay));
 }
 
@@ -215,4 +215,23 @@ fn swung_eighths_and_a_right_rhythm_are_no_other_rhythm() {
         let found = findings(&judge(&line, &heard), &line);
         assert!(!found.iter().any(|it| matches!(it, Finding::Rhythm(_))), "{share}: {found:?}");
     }
+}
+
+#[test]
+fn three_eighths_played_as_a_triplet_are_a_triplet_and_no_sixteenths() {
+    let third = 1.0 / 3.0;
+    let line = in_tempo(&LINE);
+    let told =
+        "All eight right; another rhythm, the third, fourth and fifth notes came as a triplet instead of eighths.";
+    // The rest goes on at once, or where it was asked.
+    assert_eq!(said(&line, &longer(8, &[(2, third), (3, third), (4, third)])), told);
+    assert_eq!(said(&line, &longer(8, &[(2, third), (3, third), (4, 1.5 - 2.0 * third)])), told);
+}
+
+#[test]
+fn a_length_without_a_name_is_told_by_how_much_it_was_too_long() {
+    let line = asked(&each(&[1.0 / 3.0], 8), 1.0 / 3.0);
+    let mut places = each(&[1.0 / 3.0], 8);
+    places[1..].iter_mut().for_each(|at| *at += 0.5);
+    assert_eq!(said(&line, &places), "All eight right; the first note was half a beat too long, all else as asked.");
 }

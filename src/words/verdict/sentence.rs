@@ -288,8 +288,9 @@ fn stood_still(stood: &[Hesitation], about: &About) -> String {
     let About { verdict, asked, heard, reader } = *about;
     let longest = stood.iter().map(|one| one.by.0).fold(0.0, f64::max);
     match stood {
-        [one] if let Some(on) = beside::sounds_on(heard, verdict, one.before) => {
-            format!("you went on with {} for {longest:.1} s more", places::named(on, asked, reader))
+        [one] if let Some((on, held)) = beside::sounds_on(heard, verdict, one.before) => {
+            let (note, by) = (places::named(on, asked, reader), format!("{longest:.1} s"));
+            format!("you {}", beside::too_long(held, &note, &by))
         }
         [one] => format!("you stood still before {} for {longest:.1} s", places::named(one.before, asked, reader)),
         more => {

@@ -1,6 +1,6 @@
 //! What is said of a hand that slipped.
 
-use super::tests::{EIGHTH, in_tempo, of_notes, plays};
+use super::tests::{EIGHTH, LINE, but, in_tempo, of_notes, plays};
 
 /// The major scale to the ninth and back; every note of it is played in time.
 const SCALE: [i32; 17] = [60, 62, 64, 65, 67, 69, 71, 72, 74, 72, 71, 69, 67, 65, 64, 62, 60];
@@ -33,4 +33,25 @@ fn a_hand_that_slips_along_the_scale_is_a_scale_step_off_and_left_nothing_out() 
     let said = |played: [i32; 17]| of_notes(&in_tempo(&SCALE), &plays(&played.map(f64::from), 2.5, EIGHTH));
     assert_eq!(said(low), "Four of seventeen: from the fifth note on you were a scale step low.");
     assert_eq!(said(high), "Thirteen of seventeen: four notes, from the eighth on, were a scale step high.");
+}
+
+#[test]
+fn who_begins_right_and_goes_on_half_a_step_off_is_told_from_which_note_on_wherever_that_was() {
+    for (from, note, right) in [(1, "second", "One"), (2, "third", "Two"), (4, "fifth", "Four"), (6, "seventh", "Six")]
+    {
+        let low: Vec<(usize, f64)> = (from..8).map(|n| (n, f64::from(LINE[n]) - 1.0)).collect();
+        let said = of_notes(&in_tempo(&LINE), &plays(&but(&low), 2.5, EIGHTH));
+        assert_eq!(said, format!("{right} of eight: from the {note} note on you were a half step low."));
+    }
+    // A wrong first note over a line that is right an octave higher stays one wrong note.
+    let high: Vec<(usize, f64)> = (1..8).map(|n| (n, f64::from(LINE[n]) + 12.0)).collect();
+    let said = of_notes(&in_tempo(&LINE), &plays(&but(&high), 2.5, EIGHTH));
+    assert!(said.starts_with("Seven of eight: the first note, C, came an octave low"), "{said}");
+}
+
+#[test]
+fn two_notes_that_changed_places_over_a_third_were_exchanged() {
+    let swapped = but(&[(2, f64::from(LINE[4])), (4, f64::from(LINE[2]))]);
+    let said = of_notes(&in_tempo(&LINE), &plays(&swapped, 2.5, EIGHTH));
+    assert_eq!(said, "Six of eight: the third and fifth notes were exchanged.");
 }

@@ -124,7 +124,7 @@ fn who_drags_within_the_tempo_asked_came_in_on_the_beat_and_is_not_told_to_be_la
     let heard = plays(&but(&[]), 2.5, 0.522);
     let said = of_notes(&asked, &heard);
     assert_eq!(said, "All eight right; you came in on the beat and were 154 ms late by the end.");
-    assert_eq!(headline(&judge(&asked, &heard), &asked, &reader("violin")), "dragged");
+    assert_eq!(headline(&judge(&asked, &heard), &asked, &heard, &reader("violin")), "dragged");
 }
 
 #[test]
@@ -180,9 +180,18 @@ fn stood_still_and_was_not_late_for_anything_else() {
 }
 
 #[test]
+fn who_holds_a_note_too_long_does_not_stand_still() {
+    let mut heard = standing_still(&[(4, 0.8)], 2.51);
+    heard[3].release = heard[4].onset - Seconds(0.03);
+    says_in_tempo(&heard, "All eight right; you held the fourth note, G, 0.8 s too long.");
+    let asked = in_tempo(&LINE);
+    assert_eq!(headline(&judge(&asked, &heard), &asked, &heard, &reader("violin")), "held too long");
+}
+
+#[test]
 fn a_stop_is_said_in_the_big_line_and_before_a_note_too_many() {
     let mut heard = standing_still(&[(4, 0.8)], 2.9);
-    let big = |heard: &[HeardNote]| headline(&judge(&asked(&LINE), heard), &asked(&LINE), &reader("violin"));
+    let big = |heard: &[HeardNote]| headline(&judge(&asked(&LINE), heard), &asked(&LINE), heard, &reader("violin"));
     assert_eq!(big(&heard), "stood still");
     let at = heard[6].onset.0;
     for note in &mut heard[6..] {

@@ -12,8 +12,6 @@ use crate::words::tuned::advice;
 const ALIKE: f64 = 8.0;
 /// A line that stands this far from its key, cents, may be one that was meant in the key a half step beside it.
 const BETWEEN: f64 = 25.0;
-/// Fewer notes than these are named one by one.
-const SEVERAL: usize = 3;
 
 /// Says of an answer that is out of tune as a whole but for one note that this note was the one in tune; `None` for any other.
 pub(super) fn one_in_tune(
@@ -53,7 +51,7 @@ pub(super) fn out_of_tune(notes: &[(usize, Cents)], asked: &Expectation, reader:
 #[must_use]
 pub fn names_out_of_tune(verdict: &Verdict, asked: &Expectation) -> bool {
     let all = |it: &&Finding| match it {
-        Finding::OutOfTune(notes) => notes.len() < SEVERAL || are_alike(notes),
+        Finding::OutOfTune(notes) => notes.len() < places::NAMED || are_alike(notes),
         _ => false,
     };
     verdict.in_key() && verdict::gravest_faults(&findings(verdict, asked)).iter().any(all)
@@ -70,7 +68,7 @@ fn alike(notes: &[(usize, Cents)], asked: &Expectation) -> Option<String> {
     let middle = median(&notes.iter().map(|(_, cents)| cents.0).collect::<Vec<_>>()).map(Cents)?;
     let mut alike: Vec<usize> = notes.iter().map(|(place, _)| *place).collect();
     alike.sort_unstable();
-    Some(match places::to_the_end(&alike, asked).filter(|_| alike.len() >= SEVERAL) {
+    Some(match places::to_the_end(&alike, asked) {
         Some(from) => format!("from the {from} note on you were {} against the rest", sharp(middle)),
         None => format!("{} were {} against the rest", places::together(&alike), sharp(middle)),
     })
