@@ -112,6 +112,16 @@ fn a_tone_that_swells_once_and_comes_back_stands_at_both_ends() {
 }
 
 #[test]
+fn a_tone_that_rises_and_falls_over_its_whole_length_is_told_by_two_legs_of_all_that_it_moves() {
+    for by in [24.0, -24.0] {
+        let tone = bent(4.0, &|t| by * (1.0 - (t - 2.0).abs() / 2.0))[0];
+        let [Some(there), Some(back), None] = tone.legs else { panic!("{tone:?}") };
+        assert!((there.by.0 - by).abs() < 2.5 && (back.by.0 + by).abs() < 2.5, "{tone:?}");
+        assert!((there.lasting.0 - 2.0).abs() < 0.3 && tone.swell.is_none(), "{tone:?}");
+    }
+}
+
+#[test]
 fn a_vibrato_that_grows_is_told_by_its_ends() {
     let tone = bent(6.0, &|t| 12.0 * (t - 2.0).clamp(0.0, 2.0) * (std::f64::consts::TAU * 5.0 * t).sin())[0];
     let (first, last) = tone.vibrato.expect("it swings").thirds;

@@ -73,6 +73,9 @@ pub struct RunIntonation {
     pub unclear: u32,
     /// The pitch of the first note that counts.
     pub first: Option<Concert>,
+    /// How far each note lies off, in their order, where all have one pitch and two of them lie farther apart than a listener passes over;
+    /// empty elsewhere.
+    pub apart: Vec<Cents>,
 }
 
 /// All notes from one on lie otherwise than those before it.
@@ -156,6 +159,7 @@ impl RunIntonation {
             own: self::rows(&still, &own),
             own_notes: still.iter().map(|note| (note.n, Cents(own(note, note.way)))).collect(),
             first: placed.first().map(|note| Concert(note.pitch)),
+            apart: apart(&placed),
             ..counts
         }
     }
@@ -172,6 +176,15 @@ impl RunIntonation {
             _ => None,
         }
     }
+}
+
+/// The distances of notes of one pitch, where the widest two lie apart by more than chance: the ear errs by 3 cents at most on each
+/// (benches/FIGURES.md), and `FELT` is more than that of both.
+fn apart(placed: &[Placed]) -> Vec<Cents> {
+    let off = || placed.iter().map(|note| note.off);
+    let (low, high) = (off().fold(f64::INFINITY, f64::min), off().fold(f64::NEG_INFINITY, f64::max));
+    let one_pitch = placed.iter().all(|note| Some(note.pitch) == placed.first().map(|first| first.pitch));
+    if one_pitch && high - low >= FELT.0 { off().map(Cents).collect() } else { Vec::new() }
 }
 
 /// How often the direction of a run changes.

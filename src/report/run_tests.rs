@@ -258,7 +258,7 @@ fn a_note_that_sags_in_a_run_is_told_to_sag() {
     assert!(told.contains("Eb4 sags by 60 while it sounds, each time."), "{told}");
     moved[15].by = Cents(0.0);
     let told = words(&RunIntonation::of(&played, &[], &moved));
-    assert!(told.contains("Eb4 sags by 60 while it sounds, only going up."), "{told}");
+    assert!(told.contains("D#4 sags by 60 while it sounds, only going up."), "{told}");
 }
 
 #[test]
@@ -299,4 +299,35 @@ fn a_note_the_horn_pulls_sharp_is_explained_below_the_table() {
     let why: Vec<&str> = report.lines().filter(|line| line.starts_with("Written")).collect();
     let wanted = "Written D4: first and third valves run sharp here, by about 18 cents";
     assert!(why.len() == 1 && why[0].starts_with(wanted), "the F sharp is the player's own: {report}");
+}
+
+#[test]
+fn half_steps_are_named_in_sharps_going_up_in_flats_going_down_and_by_both_where_the_run_goes_both_ways() {
+    // Common practice.
+    let rows = |pitches: Vec<f64>| {
+        let told = text(&RunIntonation::of(&notes(pitches), &[], &[]));
+        let rows = told.lines().skip_while(|line| !line.starts_with("note ")).skip(1).take(4);
+        rows.filter_map(|row| row.split_whitespace().next().map(str::to_owned)).collect::<Vec<_>>().join(" ")
+    };
+    let up: Vec<f64> = (60..=64).map(f64::from).collect();
+    assert_eq!(rows(up.clone()), "C4 C#4 D4 D#4");
+    assert_eq!(rows(up.iter().rev().copied().collect()), "C4 Db4 D4 Eb4");
+    assert_eq!(rows(up.iter().chain(up.iter().rev()).copied().collect()), "C4 C#/Db4 D4 D#/Eb4");
+}
+
+#[test]
+fn two_notes_of_one_name_that_lie_apart_are_told_as_two() {
+    // A quarter of a half step apart, which a listener hears at once (common practice).
+    let said =
+        |cents: &[f64]| words(&RunIntonation::of(&notes(cents.iter().map(|cents| 69.0 + cents / 100.0)), &[], &[]));
+    assert!(
+        said(&[8.0, -17.0]).contains("one pitch, A4, twice: first +8, then -17 cents, 25 cents apart"),
+        "{}",
+        said(&[8.0, -17.0])
+    );
+    let five = said(&[0.0, 4.0, -6.0, 9.0, 1.0]);
+    assert!(five.contains("A4, five times: 0, +4, -6, +9 and +1 cents, up to 15 cents apart"), "{five}");
+    let many = said(&[0.0, 4.0, -6.0, 9.0, 1.0, 2.0, 3.0]);
+    assert!(many.contains("A4, seven times: from -6 to +9 cents, 15 cents apart, the middle one +2"), "{many}");
+    assert!(said(&[2.0, 4.0]).contains("one pitch: A4, +3 cents"), "{}", said(&[2.0, 4.0]));
 }

@@ -4,6 +4,7 @@ use crate::music::{Concert, Instrument, Intonation};
 use crate::report::held_text::held;
 use crate::report::lines::wrapped;
 use crate::report::run::RunIntonation;
+use crate::report::run_moves::MovedRow;
 use crate::report::run_slips::RunSlip;
 use crate::report::run_words::{HABIT, drift_words, in_common, most_move, moved_words};
 use crate::report::trend::{Doubt, Drift};
@@ -19,6 +20,8 @@ const TABLE: usize = 2;
 const FARTHEST: Cents = Cents(5.0);
 /// A general offset is that of the way that all notes move where they begin nearer to their pitches than it by more than this.
 const OWN_WAY: Cents = Cents(5.0);
+/// Notes of one pitch are told one by one where there are no more than this.
+const EACH: usize = 6;
 /// Smallest number of pitches for which notes to work on are named.
 const PLAN: usize = 3;
 
@@ -31,16 +34,16 @@ pub fn run_to_text(run: &RunIntonation, page: &Page) -> String {
     if let Some(offset) = run.offset {
         common(&mut out, run, offset, &page.instrument, &named);
         if run.rows.len() >= TABLE {
-            table(&mut out, &run.rows, &named);
+            table(&mut out, &run.rows, &|pitch| tabled(run)(page, pitch));
         }
         first_of_all(&mut out, run, &page.instrument);
         if run.rows.len() >= PLAN {
             beside_that(&mut out, run, &page.instrument, &named);
         }
         for slip in &run.slips {
-            wrapped(&mut out, "", &slip_words(*slip, &named));
+            wrapped(&mut out, "", &slip_words(*slip, &|pitch| going(slip.1)(page, pitch)));
         }
-        for sentence in moved(run, &page.instrument, &named) {
+        for sentence in moved(run, page) {
             wrapped(&mut out, "", &sentence);
         }
         for hint in hints(run, page) {
@@ -80,7 +83,7 @@ fn first_of_all(out: &mut String, run: &RunIntonation, instrument: &Instrument) 
     let _ = writeln!(out, "\nTo work on first: {what}.");
 }
 
-/// How the notes of a run are spelled, all in one way: sharps where it only rises, flats where it falls or goes both ways (common
+/// How the notes of a run are spelled where no way is said: sharps where it only rises, flats where it falls or goes both ways (common
 /// practice), and single notes by themselves.
 fn spelling(run: &RunIntonation) -> NoteName {
     let (up, down) = (run.rows.iter().any(|row| row.up.is_some()), run.rows.iter().any(|row| row.down.is_some()));
@@ -91,6 +94,17 @@ fn spelling(run: &RunIntonation) -> NoteName {
     }
 }
 
+/// How a note is spelled where it is said of it that the line goes up, or down, to it: sharps going up, flats going down (common practice).
+fn going(up: bool) -> NoteName {
+    if up { Page::rising } else { Page::falling }
+}
+
+/// How the rows of the table are named: where the run goes both ways by both names.
+fn tabled(run: &RunIntonation) -> NoteName {
+    let ways = [run.rows.iter().any(|row| row.up.is_some()), run.rows.iter().any(|row| row.down.is_some())];
+    if ways == [true, true] { Page::either } else { spelling(run) }
+}
+
 /// What the instrument does to the notes to work on, a sentence each: advice on other notes would be one more task.
 fn hints(run: &RunIntonation, page: &Page) -> Vec<String> {
     let Intonation::Scored { in_tune, .. } = page.instrument.intonation else { return Vec::new() };
@@ -99,12 +113,13 @@ fn hints(run: &RunIntonation, page: &Page) -> Vec<String> {
 }
 
 /// The few pitches that moved while they sounded, a sentence each; nothing where intonation is not the player's.
-fn moved(run: &RunIntonation, instrument: &Instrument, name: &dyn Fn(Concert) -> String) -> Vec<String> {
-    if instrument.intonation == Intonation::Unscored {
+fn moved(run: &RunIntonation, page: &Page) -> Vec<String> {
+    if page.instrument.intonation == Intonation::Unscored {
         return Vec::new();
     }
-    let mut said: Vec<String> = run.moved.iter().take(PLAN).map(|row| moved_words(row, &name(row.pitch))).collect();
-    let others: Vec<String> = run.moved.iter().skip(PLAN).map(|row| name(row.pitch)).collect();
+    let name = |row: &MovedRow| row.way.map_or_else(|| spelling(run), |way| going(way == "up"))(page, row.pitch);
+    let mut said: Vec<String> = run.moved.iter().take(PLAN).map(|row| moved_words(row, &name(row))).collect();
+    let others: Vec<String> = run.moved.iter().skip(PLAN).map(name).collect();
     said.extend((!others.is_empty()).then(|| format!("So, by less, {}.", list(&others))));
     said
 }
@@ -145,6 +160,7 @@ fn common(
 ) {
     out.push('\n');
     match &run.rows[..] {
+        [row] if !run.apart.is_empty() => wrapped(out, "", &apart_words(&run.apart, &name(row.pitch), offset)),
         [_] if !run.held.is_empty() => {}
         [row] => wrapped(out, "", &format!("one pitch: {}, {} cents", name(row.pitch), signed(offset))),
         _ => wrapped(out, "", &offset_words(offset, run, instrument)),
@@ -169,6 +185,29 @@ fn common(
     }
 }
 
+/// Notes of one pitch that lie apart: each by itself where they are few, else how far they reach.
+fn apart_words(apart: &[Cents], name: &str, middle: Cents) -> String {
+    let reach = |of: fn(f64, f64) -> f64| Cents(apart.iter().map(|cents| cents.0).reduce(of).unwrap_or(0.0));
+    let (low, high) = (reach(f64::min), reach(f64::max));
+    let wide = format!("{:.0} cents apart", (high - low).0);
+    let times = count(apart.len());
+    match apart {
+        [one, other] => {
+            format!("one pitch, {name}, twice: first {}, then {} cents, {wide}", signed(*one), signed(*other))
+        }
+        few if few.len() <= EACH => {
+            let each: Vec<String> = few.iter().map(|cents| signed(*cents)).collect();
+            format!("one pitch, {name}, {times} times: {} cents, up to {wide}", list(&each))
+        }
+        _ => format!(
+            "one pitch, {name}, {times} times: from {} to {} cents, {wide}, the middle one {}",
+            signed(low),
+            signed(high),
+            signed(middle)
+        ),
+    }
+}
+
 fn what_became(drift: &Drift) -> &'static str {
     match (drift.doubt, drift.taken_out) {
         (Some(Doubt::OneWay), _) => {
@@ -185,13 +224,13 @@ fn what_became(drift: &Drift) -> &'static str {
 fn table(out: &mut String, rows: &[PitchRow], name: &dyn Fn(Concert) -> String) {
     out.push_str("\n(in cents, what all notes have in common taken out;\n");
     out.push_str("spread is how far a note lies, as a rule, from its own middle)\n");
-    out.push_str("note   times   going up   going down      all   spread\n");
+    out.push_str("note     times   going up   going down      all   spread\n");
     let cents = |value: Option<Cents>| value.map_or("-".to_owned(), signed);
     for row in rows {
         let (up, down, all) = (cents(row.up), cents(row.down), signed(row.all));
         // One note has no spread.
         let spread = if row.times > 1 { format!("{:.0}", row.spread.0) } else { "-".to_owned() };
-        let _ = writeln!(out, "{:6} {:5} {up:>10} {down:>12} {all:>8} {spread:>8}", name(row.pitch), row.times);
+        let _ = writeln!(out, "{:8} {:5} {up:>10} {down:>12} {all:>8} {spread:>8}", name(row.pitch), row.times);
     }
 }
 
@@ -202,12 +241,19 @@ fn beside_that(out: &mut String, run: &RunIntonation, instrument: &Instrument, n
     // Where the notes may as well have other names, nobody knows to which side all of them lie.
     let known = run.notes_move.is_none() && run.other.is_none();
     let whole = run.offset.filter(|offset| !shared && offset.abs() > in_tune && known);
-    notes_to_work_on(out, &run.own, (shared, whole), instrument, name);
+    notes_to_work_on(out, &run.own, (shared, whole), "", instrument, name);
 }
 
-/// The few notes to work on, or that there is none; nothing where intonation is not the player's.
-pub(super) fn work_on(out: &mut String, rows: &[PitchRow], instrument: &Instrument, name: &dyn Fn(Concert) -> String) {
-    notes_to_work_on(out, rows, (false, None), instrument, name);
+/// The few notes to work on, or that there is none; nothing where intonation is not the player's. `which` says which notes these rows are,
+/// where there are others: " heard eight times or more".
+pub(super) fn work_on(
+    out: &mut String,
+    rows: &[PitchRow],
+    which: &str,
+    instrument: &Instrument,
+    name: &dyn Fn(Concert) -> String,
+) {
+    notes_to_work_on(out, rows, (false, None), which, instrument, name);
 }
 
 /// The same; `shared` tells whether something that several notes have in common was said and is out of the rows, and `whole` how far all
@@ -216,6 +262,7 @@ fn notes_to_work_on(
     out: &mut String,
     rows: &[PitchRow],
     (shared, whole): (bool, Option<Cents>),
+    which: &str,
     instrument: &Instrument,
     name: &dyn Fn(Concert) -> String,
 ) {
@@ -230,7 +277,7 @@ fn notes_to_work_on(
         let all = whole.map_or_else(String::new, |offset| {
             format!(", but all lie {:.0} {}", offset.0.abs(), if offset.0 < 0.0 { "flat" } else { "sharp" })
         });
-        let off = format!("{beside} note lies more than {:.0} cents off the others{all}{farthest}.", in_tune.0);
+        let off = format!("{beside} note{which} lies more than {:.0} cents off the others{all}{farthest}.", in_tune.0);
         return wrapped(out, "", &off);
     }
     let many = match far.len() {

@@ -18,15 +18,14 @@ use crate::report::run_words::drift_words;
 use crate::report::steadiness_text::steadiness_table;
 use crate::report::takes::RetentionCheck;
 use crate::report::takes_text::{notes_right, takes};
-use crate::report::tuning::{PitchRow, hint};
+use crate::report::traded_text::phrase_lines;
+use crate::report::tuning::{COLUMNS, OFTEN, PitchRow, RARE, hint};
 use crate::report::warning_text::warning_table;
 use crate::report::weeks::{self, WEEK};
 use crate::units::{Cents, Seconds, Tempo};
 use crate::words::numbers::{capital, listed, numbered, signed};
 use crate::words::{self, Page, wrap};
 
-/// Smallest number of times that a pitch must be heard to say something of the instrument.
-const OFTEN: u32 = 3;
 /// Largest number of keys that came back and are listed; the rest is only counted.
 const BACK: usize = 12;
 
@@ -79,8 +78,9 @@ fn part(part: &InstrumentReview, called: &str, above: &Above<'_>, number: usize)
     second_task_table(out, part.second_task.as_ref());
     reflex_table(out, &keys, part.mode, &page, part.sittings.iter().all(|sitting| sitting.calibrated));
     part.steadiness.iter().for_each(|it| steadiness_table(out, it, part.mode, &page));
-    used_lines(out, &part.in_use, &page);
     let many = part.sittings.len() > 1;
+    phrase_lines(out, &part.phrases, many);
+    used_lines(out, &part.in_use, &page);
     takes(out, "Best answers", number, &part.best, &page, many);
     takes(out, "Answers to listen to again", number + part.best.len(), &part.worst, &page, many);
     recurring(out, &part.recurring);
@@ -376,12 +376,18 @@ fn intonation(out: &mut String, part: &InstrumentReview, page: &Page, known: boo
         let (note, times, spread) = (page.pitch(row.pitch), row.times, row.spread.0);
         line(out, &format!("{note:<5} {times:>6} {up:>9} {down:>11} {all:>7} {spread:>7.0}"));
     }
+    wrapped(out, "", COLUMNS);
+    let often: Vec<PitchRow> = part.pitches.iter().filter(|row| row.times >= OFTEN).copied().collect();
+    let rare = often.len() < part.pitches.len();
+    if rare {
+        wrapped(out, "", RARE);
+    }
     if !known {
         return;
     }
-    let often: Vec<PitchRow> = part.pitches.iter().filter(|row| row.times >= OFTEN).copied().collect();
     if !often.is_empty() {
-        work_on(out, &often, &page.instrument, &|pitch| page.pitch(pitch));
+        let which = if rare { " heard eight times or more" } else { "" };
+        work_on(out, &often, which, &page.instrument, &|pitch| page.pitch(pitch));
     }
     for row in &often {
         if let Some(hint) = hint(page, row.pitch, row.all, Page::pitch) {

@@ -18,6 +18,9 @@ const OUTER: f64 = 0.12;
 /// Largest distance, in cents, of the two ends of a tone that swells and comes back, and of all that lies outside the swell (root mean
 /// square).
 const BACK: (f64, f64) = (5.0, 3.0);
+/// The two ends of the tone together may go the way of a swell by so many cents, and by this share of it: a tone that moves all the time has
+/// no level to come back to.
+const STANDS: (f64, f64) = (2.0, 0.1);
 /// Share of a swell below which it has not begun, or is over.
 const BEGUN: f64 = 0.15;
 
@@ -109,7 +112,9 @@ pub(super) fn swell(path: &[(f64, f64)]) -> Option<(ToneSwell, f64)> {
         median(&path.iter().filter(|look| part(look.0)).map(|look| look.1).collect::<Vec<_>>())
     };
     let (first, last) = (level(&|at| at <= from + outer)?, level(&|at| at >= until - outer)?);
-    let base = 0.5 * (first + last);
+    let half = 0.5 * outer;
+    let (begins, ends) = (level(&|at| at <= from + half)?, level(&|at| at >= until - half)?);
+    let base = 0.5 * (begins + ends);
     let peak = *path.iter().max_by(|a, b| (a.1 - base).abs().total_cmp(&(b.1 - base).abs()))?;
     let by = peak.1 - base;
     let away = |look: &&(f64, f64)| (look.1 - base) * by.signum() > BEGUN * by.abs();
@@ -118,8 +123,10 @@ pub(super) fn swell(path: &[(f64, f64)]) -> Option<(ToneSwell, f64)> {
     let outside: Vec<f64> =
         path.iter().filter(|look| look.0 < left || look.0 > back).map(|look| (look.1 - base).powi(2)).collect();
     let rest = (outside.iter().sum::<f64>() / outside.len().max(1) as f64).sqrt();
-    let inside = left > from + outer && back < until - outer;
-    let comes_back = (first - last).abs() <= BACK.0 && rest <= BACK.1;
+    let inside = left > from + half && back < until - half;
+    let goes = (first - begins) + (last - ends);
+    let comes_back =
+        (begins - ends).abs() <= BACK.0 && rest <= BACK.1 && goes * by.signum() < STANDS.0.max(STANDS.1 * by.abs());
     let swell = ToneSwell { at: Seconds(peak.0), by: Cents(by), lasting: Seconds(back - left) };
     (by.abs() >= SWELLS && inside && comes_back).then_some((swell, base))
 }

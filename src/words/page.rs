@@ -169,6 +169,14 @@ impl Page {
         self.with_signs(pitch, -1)
     }
 
+    /// Both of these names where they differ: "C#/Db4".
+    #[must_use]
+    pub fn either(&self, pitch: Concert) -> String {
+        let (up, down) = (self.rising(pitch), self.falling(pitch));
+        let letters = up.trim_end_matches(|sign: char| sign.is_ascii_digit() || sign == '-');
+        if up == down { down } else { format!("{letters}/{down}") }
+    }
+
     /// The name of a sounding pitch outside any key, with sharps alone (1) or with flats alone (-1).
     fn with_signs(&self, pitch: Concert, sign: i32) -> String {
         let written = self.written(pitch);
@@ -253,6 +261,7 @@ mod tests {
             [61, 62, 63, 66, 68, 70, 71].map(|midi| concert.falling(Concert(midi))),
             ["Db4", "D4", "Eb4", "Gb4", "Ab4", "Bb4", "B4"]
         );
+        assert_eq!([61, 62, 70].map(|midi| concert.either(Concert(midi))), ["C#/Db4", "D4", "A#/Bb4"]);
         assert_eq!(concert.in_written_pitch().key(eb, Mode::Major), "F");
     }
 

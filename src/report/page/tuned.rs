@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use crate::report::page::page_data::PitchLine;
 use crate::report::page::staff::typeset;
+use crate::report::tuning::{COLUMNS, OFTEN, RARE};
 use crate::units::Cents;
 use crate::words::numbers::signed;
 
@@ -11,7 +12,7 @@ use crate::words::numbers::signed;
 const LEAST: f64 = 15.0;
 
 /// The section on intonation; nothing where no pitch is scored.
-pub(super) fn intonation(pitches: &[PitchLine], rare: usize) -> Markup {
+pub(super) fn intonation(pitches: &[PitchLine]) -> Markup {
     let farthest = pitches.iter().flat_map(|line| {
         let ends = [line.row.all.0 - line.half.0, line.row.all.0 + line.half.0];
         ends.into_iter().chain(line.row.up.map(|cents| cents.0)).chain(line.row.down.map(|cents| cents.0))
@@ -26,8 +27,9 @@ pub(super) fn intonation(pitches: &[PitchLine], rare: usize) -> Markup {
                     svg.key width="14" height="12" aria-hidden="true" { path.up d="M1 10l5 -9l5 9z" {} }
                     "where the line came up to the note, "
                     svg.key width="14" height="12" aria-hidden="true" { path.down d="M1 2l5 9l5 -9z" {} }
-                    "where it came down; the band holds the middle half of all."
-                    @if rare > 0 { " Heard fewer than eight times and left out: " (rare) "." }
+                    "where it came down; the band holds the middle half of all. "
+                    (COLUMNS)
+                    @if pitches.iter().any(|line| line.row.times < OFTEN) { " " (RARE) }
                 }
                 div.halves { table.keys {
                     thead { tr {
