@@ -1,3 +1,5 @@
+use crate::words::numbers::numbered;
+
 /// A calendar day as a teacher writes it: "6 November 2026". A day that no calendar has is named by its number.
 #[must_use]
 pub fn date(day: i32) -> String {
@@ -26,6 +28,12 @@ pub(super) fn dates(first: i32, last: i32) -> String {
     format!("{} to {}", from[..from.len() - same].join(" "), to.join(" "))
 }
 
+/// How long something sounded, in minutes, or below one minute in seconds.
+pub(super) fn sounded(seconds: f64) -> String {
+    let whole = |time: f64, unit: &str| numbered(time.round().max(0.0) as usize, unit);
+    if seconds < 59.5 { whole(seconds, "second") } else { whole(seconds / 60.0, "minute") }
+}
+
 /// The Sunday with which the week of a day ends (ISO 8601: a week begins on Monday); the day itself where no calendar has it.
 pub(super) fn sunday(day: i32) -> i32 {
     let epoch = jiff::civil::date(1970, 1, 1);
@@ -35,7 +43,7 @@ pub(super) fn sunday(day: i32) -> i32 {
 
 #[cfg(test)]
 mod tests {
-    use super::{date, dates, day_of, sunday};
+    use super::{date, dates, day_of, sounded, sunday};
 
     #[test]
     fn a_date_is_the_day_that_it_names() {
@@ -49,6 +57,14 @@ mod tests {
         assert_eq!([0, 3, 4, 10].map(sunday), [3, 3, 10, 10]);
         assert_eq!([20_780, 20_786, 20_787].map(sunday), [20_786, 20_786, 20_793]);
         assert_eq!(sunday(i32::MAX), i32::MAX);
+    }
+
+    #[test]
+    fn ten_seconds_of_sound_are_no_minute_and_no_nothing() {
+        assert_eq!(
+            [10.2, 59.4, 59.6, 95.0, 0.0].map(sounded),
+            ["10 seconds", "59 seconds", "1 minute", "2 minutes", "0 seconds"]
+        );
     }
 
     #[test]

@@ -2,11 +2,12 @@
 
 use serde_json::{Value, json};
 
-use crate::coach::{InUse, PlayedFreely, UsedTries};
+use crate::coach::{InUse, PlayedFreely, UsedPattern, UsedTries};
 use crate::music::{ConcertKey, Mode};
 use crate::report::date::date;
 use crate::report::lines::{line, wrapped};
-use crate::words::numbers::{count, counted, list, listed};
+use crate::units::rank;
+use crate::words::numbers::{count, counted, list, listed, numbered};
 use crate::words::{Page, in_use};
 
 /// Largest number of patterns, and of joins, that are listed; the rest is only counted.
@@ -14,17 +15,28 @@ const LISTED: usize = 12;
 /// What stands above the patterns that passed in phrases.
 pub(super) const IN_USE: &str = "In use: in phrases over a form; none of it is in the figures of the drill";
 /// What stands above their joins.
-pub(super) const JOINS: &str = "Joins: right and in time, the weakest first";
+pub(super) const JOINS: &str = "Joins: right on both sides and without a gap, by the answer's own pulse";
 
-/// What passed in phrases: a sentence for each pattern, one for each join, the weakest first, and one for the keys.
+/// What passed in phrases. What broke has a sentence each, the weakest first; what passed each time has one together.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct UsedSentences {
-    /// Each pattern, by the roots it stood over.
+    /// Each pattern that broke somewhere, by the roots it stood over.
     pub patterns: Vec<String>,
-    /// Each join.
+    /// All other patterns.
+    pub held: Option<String>,
+    /// Each join that broke.
     pub joins: Vec<String>,
+    /// All other joins.
+    pub joined: Option<String>,
     /// The phrases, by the keys of their choruses.
     pub keys: String,
+}
+
+impl UsedSentences {
+    /// Whether two patterns were joined anywhere.
+    pub fn has_joins(&self) -> bool {
+        !self.joins.is_empty() || self.joined.is_some()
+    }
 }
 
 /// Says what passed in phrases; `None` where no phrase was answered.
@@ -32,18 +44,50 @@ pub(super) fn used_sentences(used: &InUse, page: &Page) -> Option<UsedSentences>
     used.patterns().next()?;
     let key = |key: ConcertKey| page.key(key, Mode::Major);
     let of = |tries: &UsedTries| format!("{} of {}", tries.passed, tries.tries);
-    let patterns = used.patterns().map(|(_, pattern)| {
-        let roots: Vec<String> = pattern.tried().map(|(root, tries)| format!("{} {}", key(root), of(tries))).collect();
-        format!("{}: right over {}", pattern.title, list(&roots))
-    });
-    let joins = used.joins();
-    let joins = joins.iter().map(|(join, tries)| format!("{}: {}", in_use::join(join, used), of(tries)));
+    let (held, mut broke): (Vec<&UsedPattern>, Vec<_>) =
+        used.patterns().map(|it| it.1).partition(|it| share(it) >= 1.0);
+    broke.sort_by_cached_key(|pattern| rank(share(pattern)));
+    let over = |pattern: &UsedPattern, told: &dyn Fn(&UsedTries) -> String| {
+        let roots: Vec<String> = pattern.tried().map(|(root, tries)| format!("{}{}", key(root), told(tries))).collect();
+        list(&roots)
+    };
+    let broke = broke.into_iter();
+    let patterns = broke.map(|it| format!("{}: right over {}", it.title, over(it, &|tries| format!(" {}", of(tries)))));
+    let held = held.into_iter().map(|it| format!("{} over {}", it.title, over(it, &times)));
+    let (joined, broken): (Vec<_>, Vec<_>) =
+        used.joins().into_iter().partition(|(_, tries)| tries.passed == tries.tries);
+    let joins = broken.iter().map(|(join, tries)| format!("{}: {}", in_use::join(join, used), of(tries)));
+    let joined = joined.iter().map(|(join, tries)| format!("{}{}", in_use::join(join, used), times(tries)));
     let keys: Vec<String> = used.keys().map(|(tonic, tries)| format!("{} {}", key(tonic), of(tries))).collect();
     Some(UsedSentences {
         patterns: patterns.collect(),
+        held: each_time(held.collect(), "pattern"),
         joins: joins.collect(),
+        joined: each_time(joined.collect(), "join"),
         keys: format!("Phrases all right by key, of those answered: {}", list(&keys)),
     })
+}
+
+/// The share of a pattern's tries that passed.
+fn share(pattern: &UsedPattern) -> f64 {
+    let (passed, of) = pattern
+        .tried()
+        .fold((0.0, 0.0), |(passed, of), (_, tries)| (passed + f64::from(tries.passed), of + f64::from(tries.tries)));
+    passed / f64::max(of, 1.0)
+}
+
+/// How often something that passed each time was tried, where that was more than once: " (3)".
+fn times(tries: &UsedTries) -> String {
+    if tries.tries > 1 { format!(" ({})", tries.tries) } else { String::new() }
+}
+
+/// What passed each time, in one sentence; `None` where nothing did.
+fn each_time(names: Vec<String>, what: &str) -> Option<String> {
+    let shown = listed(names.len(), LISTED);
+    let more = names.len().saturating_sub(shown);
+    let more = if more > 0 { format!("; and {}", numbered(more, &format!("more {what}"))) } else { String::new() };
+    let names: Vec<String> = names.into_iter().take(shown).collect();
+    (!names.is_empty()).then(|| format!("Right each time: {}{more}", names.join("; ")))
 }
 
 /// What passed in phrases, in lines; nothing where no phrase was answered.
@@ -54,11 +98,13 @@ pub(super) fn used_lines(out: &mut String, used: &InUse, page: &Page) {
     line(out, IN_USE);
     said.patterns.iter().take(listed(said.patterns.len(), LISTED)).for_each(|sentence| wrapped(out, "  ", sentence));
     rest(out, said.patterns.len(), "pattern");
-    if !said.joins.is_empty() {
+    said.held.iter().for_each(|sentence| wrapped(out, "  ", sentence));
+    if said.has_joins() {
         line(out, JOINS);
     }
     said.joins.iter().take(listed(said.joins.len(), LISTED)).for_each(|sentence| wrapped(out, "  ", sentence));
     rest(out, said.joins.len(), "join");
+    said.joined.iter().for_each(|sentence| wrapped(out, "  ", sentence));
     wrapped(out, "", &said.keys);
 }
 

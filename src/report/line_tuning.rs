@@ -24,11 +24,20 @@ const NAMED: usize = 8;
 /// Two notes of one pitch that lie no farther apart than this are told as one, in cents.
 const ALIKE: f64 = 5.0;
 
+/// Whether the sentence of a verdict names the notes that are out of tune by its rule, so that they are not told once more.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TuningFaults {
+    /// The sentence names them.
+    Told,
+    /// The sentence does not.
+    Untold,
+}
+
 /// What is to be said of the intonation of a judged line beside its verdict, a sentence each: how the whole line moved, what several notes
 /// have in common, the notes that are out of tune by the verdict's rule, all of them, those beyond the narrowest band that are no fault by
 /// that rule and that nothing said before explains, and the notes that sagged or rose while they sounded. Where the line as a whole is
 /// off, a note that was in tune is none of these. Only notes count whose tuning the verdict measured; `moved` is how the heard notes
-/// moved. Where they are `named` already, the notes out of tune by the verdict's rule are not told once more.
+/// moved.
 #[must_use]
 pub fn line_tuning(
     page: &Page,
@@ -36,7 +45,7 @@ pub fn line_tuning(
     heard: &[HeardNote],
     moved: &[NoteMoved],
     verdict: &Verdict,
-    named: bool,
+    faults: TuningFaults,
 ) -> Vec<String> {
     let Intonation::Scored { in_tune, acceptable, .. } = page.instrument.intonation else { return Vec::new() };
     let line = TunedLine::of(page, cue, heard, verdict);
@@ -52,13 +61,13 @@ pub fn line_tuning(
         let in_tune_itself = |by: Cents| whole.is_some_and(|whole| (by + whole).abs() <= acceptable);
         let far = |by: Cents| by.abs().0.round() > in_tune.0;
         let off = line.cents.iter().copied().enumerate().filter(|(_, by)| !in_tune_itself(*by));
-        let (faults, others): (Vec<_>, Vec<_>) = off.partition(|(_, by)| by.abs() > acceptable);
+        let (far_off, others): (Vec<_>, Vec<_>) = off.partition(|(_, by)| by.abs() > acceptable);
         let own = |n: usize| run.own_notes.iter().find(|own| own.0 == n).is_some_and(|own| far(own.1));
         let others: Vec<_> = others.into_iter().filter(|(n, by)| far(*by) && own(*n)).collect();
         let (from, until) = (in_tune.0, acceptable.0);
         said.extend(
-            line.named(&faults)
-                .filter(|_| !named)
+            line.named(&far_off)
+                .filter(|_| faults == TuningFaults::Untold)
                 .map(|notes| format!("Out of tune (the bound is {until:.0} cents): {notes}.")),
         );
         let near = line.named(&others);

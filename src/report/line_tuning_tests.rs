@@ -39,7 +39,7 @@ fn told_of(pattern: &str, off: &dyn Fn(usize) -> f64, moved: &[NoteMoved]) -> Ve
         intonation: page.instrument.intonation,
         usual: UsualTuning::Unknown,
     };
-    line_tuning(&page, &cue, &heard, moved, &verdict::judge(&asked, &heard), false)
+    line_tuning(&page, &cue, &heard, moved, &verdict::judge(&asked, &heard), TuningFaults::Untold)
 }
 
 #[test]

@@ -1,5 +1,5 @@
 use crate::report::called::{called, who_plays};
-use crate::report::date::{date, dates};
+use crate::report::date::{date, dates, sounded};
 use crate::report::in_use::used_lines;
 use crate::report::kept_text::kept_lines;
 use crate::report::lines::{line, wrapped};
@@ -43,7 +43,7 @@ fn part(part: &LogPart, called: &str, today: i32) -> String {
             numbered(sittings as usize, "sitting"),
             numbered(days as usize, "day"),
             dates(part.from_to.0, part.from_to.1),
-            numbered(minutes(part.sounding.0) as usize, "minute"),
+            sounded(part.sounding.0),
         ),
     );
     match &part.this_against_last {
@@ -74,8 +74,12 @@ fn part(part: &LogPart, called: &str, today: i32) -> String {
     text
 }
 
-fn minutes(seconds: f64) -> u32 {
-    (seconds / 60.0).round() as u32
+/// Whole minutes; less than half of one is not none.
+fn minutes(seconds: f64) -> String {
+    match (seconds / 60.0).round() {
+        0.0 if seconds >= 0.5 => "<1".to_owned(),
+        minutes => format!("{minutes:.0}"),
+    }
 }
 
 fn week_table(out: &mut String, part: &LogPart, page: &Page) {
@@ -127,7 +131,7 @@ fn cells(week: &LogWeek, page: &Page) -> [String; 8] {
     };
     [
         row.days.to_string(),
-        minutes(row.sounding.0).to_string(),
+        minutes(row.sounding.0),
         rests,
         row.answers.to_string(),
         row.whole.to_string(),

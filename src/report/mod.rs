@@ -36,11 +36,10 @@
 //!   cues whose `reason` has `held_out_until_day` (neither back nor kept), beside the first tries of the other keys on their days,
 //!   in their patterns. **Left alone**: keys that are not held out today, not answered for two days, in patterns that were answered
 //!   within the last 60. **A pitch**: the `cents` of notes labelled `right`, by asked pitch and shift together; up and down by the
-//!   asked note before; the farthest: the middle of all notes, or, where
+//!   asked note before; the farthest, of those heard eight times or more: the middle of all notes, or, where
 //!   up and down lie apart by more than their scatter (`tuning.rs`), the largest middle (all, up, down).
 //! - **First and last** (page, and day by day in the review): middles of all values over the first and the last third (rounded up) of the
-//!   days on which any key was measured by reflex, or by pace; the value of a day is its middle. The page shows pitches heard eight
-//!   times. **To work on** goes by last for reflex times, and for tempo by the best in tempo of a key's latest three days: its ratio
+//!   days on which any key was measured by reflex, or by pace; the value of a day is its middle. **To work on** goes by last for reflex times, and for tempo by the best in tempo of a key's latest three days: its ratio
 //!   to the middle of all keys, from 1.25 on; left behind: answered before the last three days of practice, and not on these; least sure:
 //!   of four first tries or more, all that share the smallest share, four at most; none of these names a key that is held out until
 //!   after the last sitting. What comes back: `verdict/recurring.rs`.
@@ -54,7 +53,8 @@
 //! - **A round** (`round`): of its answers, right as when told late; what is contested or was broken off is none of them.
 //! - **Steadiness** is defined at the head of `steadiness.rs`.
 //! - **A trade**: its cues are phrases. They count for none of the above; of them: those sounded, answered (something `heard`, and
-//!   judged), whole (or `varied` as `rhythm` or `shape`), broken off (something `heard`, not judged). **In use**: of judged, `related`
+//!   judged), whole (or `varied` as `rhythm` or `shape`), of these out of time or tune (a fault, or a gap at a seam, by the rules of the
+//!   sentence), broken off (something `heard`, not judged). **In use**: of judged, `related`
 //!   phrases that nobody contested and that have `joined`; a pattern passes, by its `concert_root`, where all its notes are right, a join
 //!   where the notes on both sides are and `verdict/seams.rs` finds no gap, a phrase, by `concert_key`, where it is whole; all in the key
 //!   asked, at one attempt.
@@ -125,6 +125,7 @@ mod tone_path;
 mod tone_wave;
 mod top;
 mod traded;
+mod traded_text;
 mod trend;
 mod tuning;
 mod verdict_json;
@@ -146,7 +147,7 @@ pub use held_tone::{Bend, HeldTone, HeldToneTracker};
 pub use kept::{HeldOutKeySummary, KeptAfter, TrySummary};
 pub use keys_heard::{KeysHeard, keys_heard_json, velocity};
 pub use keys_over_days::keys_over_days;
-pub use line_tuning::line_tuning;
+pub use line_tuning::{TuningFaults, line_tuning};
 pub use log::log;
 pub use log_json::log_json;
 pub use log_text::log_to_text;

@@ -12,7 +12,7 @@ use crate::report::kept::{HeldOutKeySummary, KeptAfter, held_out, kept};
 use crate::report::rounds::rounds;
 use crate::report::steadiness::{Steadiness, steadiness};
 use crate::report::takes::{RetentionCheck, Take, back, best, worst};
-use crate::report::traded::{TradedPhrases, traded};
+use crate::report::traded::{PhraseReview, TradedPhrases, phrases, traded};
 use crate::report::trend::Drift;
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
 use crate::report::weeks::{WeekRow, two_until};
@@ -58,6 +58,8 @@ pub struct InstrumentReview {
     pub second_task: Option<SecondTaskReview>,
     /// What passed in phrases over a form.
     pub in_use: InUse,
+    /// Which phrases over a form went wrong.
+    pub phrases: PhraseReview,
     /// One row for each pattern that was answered, in the order of their first answers.
     pub patterns: Vec<PatternSummary>,
     /// At most three best answers, best first; whole ones only.
@@ -177,6 +179,7 @@ fn part(sessions: &[&Session], today: Option<i32>) -> InstrumentReview {
         warnings: warning_rows(sessions),
         second_task: second_task(sessions),
         in_use: all_in_use(&sums),
+        phrases: phrases(sessions),
         patterns: pattern_rows(&judged),
         best: best(&judged),
         worst: worst(&judged),

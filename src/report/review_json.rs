@@ -50,6 +50,7 @@ fn part(part: &InstrumentReview) -> Value {
         "warnings": part.warnings.iter().map(|row| warning(row, part.mode, page)).collect::<Vec<_>>(),
         "second_task": part.second_task.as_ref().map(second_task),
         "in_use": used_json(&part.in_use),
+        "phrases_at_fault": part.phrases.faults.iter().map(|it| json!({ "sitting_index": it.sitting, "chorus": it.chorus, "sentence": it.sentence })).collect::<Vec<_>>(),
         "patterns": part.patterns.iter().map(pattern).collect::<Vec<_>>(),
         "best": takes(&part.best),
         "recurring": part.recurring.iter().map(|(title, sentence)| json!({ "pattern": title, "fault": sentence })).collect::<Vec<_>>(),
@@ -101,7 +102,7 @@ fn sitting(row: &SittingRow) -> Value {
         "lesson": row.lesson.as_ref().map(|it| json!({ "name": it.name, "sha256": it.sha256, "trial": it.trial })),
         "trade": row.traded.as_ref().map(|it| json!({
             "chart": it.mark.chart, "quarter_per_minute": it.mark.tempo.0, "phrases": it.phrases, "answered": it.answered,
-            "whole": it.whole, "free_choruses": it.free.0, "free_notes": it.free.1,
+            "whole": it.whole, "whole_but_out_of_time_or_tune": it.faulty, "free_choruses": it.free.0, "free_notes": it.free.1,
         })),
     })
 }

@@ -8,7 +8,7 @@ use crate::exchange::{HeldReading, OtherLine, PlayedFile};
 use crate::music::{Concert, HalfSteps};
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, Line};
-use crate::report::{self, NoteMoved};
+use crate::report::{self, NoteMoved, TuningFaults};
 use crate::talk::failure::{Failure, Kind};
 use crate::talk::keys_told;
 use crate::talk::notation_files::{Hands, played_for_judge, unheeded};
@@ -240,7 +240,8 @@ pub fn judge(cue: &Cue, open: LeftOpen, line: &HeardLine, who: &Who, json: bool)
         let lines = ends.map_or(lines.clone(), |after| words::verdict::of_a_cut_recording(lines, after));
         lines.into_iter().try_for_each(say)?;
         let named = words::verdict::names_out_of_tune(&verdict, &asked);
-        report::line_tuning(&who.page, cue, heard, &line.moved, &verdict, named).into_iter().try_for_each(say)?;
+        let faults = if named { TuningFaults::Told } else { TuningFaults::Untold };
+        report::line_tuning(&who.page, cue, heard, &line.moved, &verdict, faults).into_iter().try_for_each(say)?;
         if let Some(hint) = hint {
             say(capital(&hint) + ".")?;
         }

@@ -278,7 +278,10 @@ fn tally(answers: &[JudgedExchange]) -> Option<String> {
         TradeWay::Answer | TradeWay::Finish => "all right",
     };
     let unplayed = over.clone().filter(|answer| answer.heard.is_empty()).count();
-    let and = if unplayed > 0 { format!(", {} not played", count(unplayed)) } else { String::new() };
+    let faulty = over.clone().filter(|answer| answer.out_of_time_or_tune()).count();
+    let and = if faulty > 0 { format!(", {} of these out of time or tune", count(faulty)) } else { String::new() };
+    let unplayed = if unplayed > 0 { format!(", {} not played", count(unplayed)) } else { String::new() };
+    let and = and + &unplayed;
     match over.count() {
         0 => None,
         1 => Some(format!("  {} of one phrase {done}{and}", count(right))),

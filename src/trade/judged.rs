@@ -4,7 +4,7 @@ use crate::trade::plan::Exchange;
 use crate::trade::varied::Variation;
 use crate::trade::way::TradeWay;
 use crate::units::{Beats, Seconds, rank};
-use crate::verdict::{Expectation, SeamVerdict, TimeOrigin, UsualTuning, Verdict, judge, seams};
+use crate::verdict::{Expectation, Finding, SeamVerdict, TimeOrigin, UsualTuning, Verdict, findings, judge, seams};
 
 /// An answer may begin this long before its bars, and its notes may begin this long after them.
 const AROUND: Beats = Beats(0.5);
@@ -66,6 +66,14 @@ impl JudgedExchange {
             TradeWay::Vary => self.varied.is_some_and(|it| it.taken.passed()),
             TradeWay::Answer | TradeWay::Finish => self.verdict.whole(),
         }
+    }
+
+    /// Whether an answer that came back all right, as it was asked, was out of time or tune all the same, or had a gap at a seam.
+    #[must_use]
+    pub fn out_of_time_or_tune(&self) -> bool {
+        let gap = || self.seams.iter().any(|seam| seam.stands_out);
+        let fault = || findings(&self.verdict, &self.asked).iter().any(Finding::is_fault);
+        self.exchange.way != TradeWay::Vary && self.whole() && (gap() || fault())
     }
 }
 

@@ -80,6 +80,21 @@ fn what_is_played_as_asked_has_every_seam_in_time_and_lands() {
 }
 
 #[test]
+fn a_phrase_all_right_and_a_sixth_too_fast_is_out_of_time_and_one_as_asked_is_not() {
+    for exchange in traded("blues-ii-v", false, 2).exchanges() {
+        let asked = played(exchange, 0, 0.0);
+        assert!(!judged(exchange, &asked).out_of_time_or_tune());
+        let begins = at(exchange.answered);
+        let sooner = |at: Seconds| begins + (at - begins) * (1.0 / 1.16);
+        let rushed: Vec<HeardNote> = (asked.iter())
+            .map(|note| HeardNote { onset: sooner(note.onset), release: sooner(note.release), ..*note })
+            .collect();
+        let answer = judged(exchange, &rushed);
+        assert!(answer.verdict.whole() && answer.out_of_time_or_tune(), "{:?}", answer.verdict);
+    }
+}
+
+#[test]
 fn a_wait_or_a_rush_at_a_seam_is_told_with_its_size() {
     let mut found = 0;
     let trade = traded("rhythm-changes", false, 2);

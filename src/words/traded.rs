@@ -217,10 +217,10 @@ fn seams(judged: &JudgedExchange, page: &Page) -> Option<String> {
         (None, Some((place, _))) => format!("the seam into {} was not right", into(judged, place)),
         (None, None) if judged.landed && joins == 0 => format!("you landed on {landing}"),
         (None, None) if judged.landed && joins == 1 => {
-            format!("the seam was in time, and you landed on {landing}")
+            format!("the seam kept your pulse, and you landed on {landing}")
         }
         (None, None) if judged.landed => {
-            format!("the {} seams were in time, and you landed on {landing}", count(joins))
+            format!("the {} seams kept your pulse, and you landed on {landing}", count(joins))
         }
         (None, None) => format!("the landing, {landing}, was not right"),
     };

@@ -146,7 +146,7 @@ fn what_broke_in_phrases_is_said_in_review_and_log_and_comes_back_for_that_reaso
         for part in [
             "In use: in phrases over a form",
             "right over",
-            "Joins: right and in time",
+            "Joins: right on both sides and without a gap",
             "Phrases all right by key, of those answered: B",
         ] {
             assert!(told.contains(part), "{part} in {told}");
@@ -172,6 +172,40 @@ fn what_broke_in_phrases_is_said_in_review_and_log_and_comes_back_for_that_reaso
     // A key that was asked for stays.
     let shown = words("trade blues --key C --concert --instrument flute --up-to 2 --choruses 1 --seed 8 --show");
     assert!(!shown.contains("phrases broke in") && shown.contains("bars 1 to 4 in C"), "{shown}");
+}
+
+#[test]
+fn which_bars_of_which_chorus_went_wrong_stands_in_the_review_and_on_the_page_as_it_was_said() {
+    let desk = Desk::new("trade-wrong");
+    // Whoever plays under a new name becomes known, as in a drill.
+    let trade = "trade blues --key B --concert --instrument flute --up-to 2 --choruses 2 --tempo 240 --seed 3";
+    desk.done(&format!("{trade} --simulated --fast --player Cora"));
+    let (code, said) = desk.run(&format!("{trade} --show --player Cara"));
+    assert!(code == 2 && said.contains("Known here: Cora; whoever plays"), "{said}");
+    let sessions = read_sessions(&[desk.0.join("data/sessions")]);
+    let session = sessions.sessions[0].session().unwrap();
+    let wrong: Vec<String> = (session.band.iter())
+        .flat_map(|band| band.phrases.iter().map(|phrase| (band.chorus, phrase.cue)))
+        .filter_map(|(chorus, cue)| {
+            let trial = session.traded.iter().find(|trial| trial.cue.number == cue)?;
+            let judgement = trial.judgement.as_ref().filter(|it| !it.verdict.whole())?;
+            Some(format!("chorus {chorus}, {}", judgement.sentence))
+        })
+        .collect();
+    assert!(!wrong.is_empty(), "the simulated player errs with this seed");
+    desk.done("review data/sessions --html page.html --musicxml trade.musicxml");
+    assert!(desk.0.join("trade.musicxml").exists());
+    let page = std::fs::read_to_string(desk.0.join("page.html")).unwrap();
+    let review = desk.done("review data/sessions");
+    assert!(review.lines().all(|line| line.chars().count() <= 80), "{review}");
+    let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [flat(&review), page.replace('♯', "#").replace('♭', "b")] {
+        assert!(said.contains("Phrases that went wrong, the worst first"), "{said}");
+        for sentence in &wrong {
+            assert!(said.to_lowercase().contains(&flat(sentence).to_lowercase()), "{sentence} in {said}");
+        }
+        assert!(said.contains(" from bar 1 on"), "the place in the form: {said}");
+    }
 }
 
 #[test]

@@ -10,6 +10,7 @@ use crate::report::page::page_data::TeacherPage;
 use crate::report::page::staff::{typeset, typeset_words};
 use crate::report::page::takes::takes;
 use crate::report::page::tuned::intonation;
+use crate::report::traded_text::WRONG;
 use crate::words::numbers::capital;
 
 /// The page loads nothing and runs nothing; its own style and the sounds inside it are all it may use.
@@ -123,7 +124,13 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
                 "None of these answers was right, steady, in tune and at the goal together.",
             ))
         }
-        (intonation(&page.pitches, page.rare))
+        (intonation(&page.pitches))
+        @if !page.went_wrong.is_empty() {
+            section {
+                h2 { (WRONG) }
+                @for sentence in &page.went_wrong { p { (typeset_words(&capital(sentence))) } }
+            }
+        }
         @if let Some(used) = &page.in_use { (in_phrases(used)) }
         @if !page.came_out.is_empty() {
             section {
@@ -145,9 +152,9 @@ fn in_phrases(used: &UsedSentences) -> Markup {
     html! {
         section {
             h2 { (IN_USE) }
-            @for sentence in &used.patterns { p { (typeset_words(sentence)) } }
-            @if !used.joins.is_empty() { h3 { (JOINS) } }
-            @for sentence in &used.joins { p { (typeset_words(sentence)) } }
+            @for sentence in used.patterns.iter().chain(&used.held) { p { (typeset_words(sentence)) } }
+            @if used.has_joins() { h3 { (JOINS) } }
+            @for sentence in used.joins.iter().chain(&used.joined) { p { (typeset_words(sentence)) } }
             p { (typeset_words(&used.keys)) }
         }
     }

@@ -14,7 +14,7 @@ use crate::report::page::head;
 use crate::report::page::page_data::{KeyLine, KeyMeasure, KeyTable, PitchLine, TeacherPage};
 use crate::report::review::{InstrumentReview, Review, review_on};
 use crate::report::steadiness_text::steadiness_line;
-use crate::report::tuning::PitchRow;
+use crate::report::traded_text::phrase_sentences;
 use crate::report::warning_text::{by_ear_sentence, in_time_sentences};
 use crate::report::weeks;
 use crate::report::whose::together;
@@ -22,9 +22,6 @@ use crate::session::Session;
 use crate::units::median;
 use crate::words::numbers::capital;
 use crate::words::{self, Page};
-
-/// Smallest number of times that a pitch must be heard to say something of the instrument.
-const OFTEN: u32 = 8;
 
 /// One page for each player and instrument, in the order in which [`review`](crate::report::review) names the parts. An instrument
 /// that this program does not know has no page: its keys cannot be written.
@@ -61,7 +58,6 @@ fn page(
         .into_iter()
         .filter_map(|measure| table(measure, &answers, &names, part))
         .collect();
-    let (often, rare): (Vec<&PitchRow>, Vec<&PitchRow>) = part.pitches.iter().partition(|row| row.times >= OFTEN);
     let steady = part.steadiness.as_ref().filter(|it| it.all.spread.is_some()).map(steadiness_line);
     let rounds: Vec<(u32, u32)> = part.sittings.iter().flat_map(|sitting| sitting.rounds.iter().copied()).collect();
     let scored = matches!(instrument.intonation, Intonation::Scored { .. });
@@ -81,11 +77,9 @@ fn page(
         sentence: head::sentence(&tables),
         comments: part.comments.iter().map(|row| (comment_head(row, &names), row.text.clone())).collect(),
         work_on: head::work_on(part, &tables, &names),
-        pitches: often
-            .iter()
-            .rev()
+        pitches: (part.pitches.iter().rev())
             .filter(|_| scored)
-            .map(|row| PitchLine { name: names.pitch(row.pitch), row: **row, half: row.spread })
+            .map(|row| PitchLine { name: names.pitch(row.pitch), row: *row, half: row.spread })
             .collect(),
         firm: kept_sentences(&part.kept, &part.held_out, &names)
             .into_iter()
@@ -94,11 +88,11 @@ fn page(
             .chain(part.second_task.iter().flat_map(|it| words::divided::sentences(&it.all, &it.counts)))
             .chain(steady)
             .collect(),
-        rare: rare.len(),
         tables,
         again: to_hear_again(&answers).iter().map(take).collect(),
         best: at_best(&answers, instrument).iter().map(take).collect(),
         drilled: !answers.is_empty(),
+        went_wrong: phrase_sentences(&part.phrases, part.sittings.len() > 1),
         in_use: used_sentences(&part.in_use, &names),
         came_out: freely_sentences(&part.in_use, &names),
         played_freely: group.iter().rev().copied().find(|index| !sessions[*index].choruses.is_empty()),

@@ -1,14 +1,14 @@
 //! What stands above the pictures: the facts, one sentence, and what to work on.
 
 use crate::music::{ConcertKey, Intonation};
-use crate::report::date::{date, dates};
+use crate::report::date::{date, dates, sounded};
 use crate::report::judged::Judged;
 use crate::report::lately::{APART, LATEST_DAYS};
 use crate::report::page::page_data::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::staff::typeset;
 use crate::report::review::InstrumentReview;
-use crate::report::traded::TradedPhrases;
-use crate::report::tuning::{alike, hint, to_work_on};
+use crate::report::traded::{TradedPhrases, beside_all_right};
+use crate::report::tuning::{OFTEN, alike, hint, to_work_on};
 use crate::units::rank;
 use crate::words::Page;
 use crate::words::numbers::{count, list, numbered, signed};
@@ -31,11 +31,10 @@ pub(super) fn facts(part: &InstrumentReview, answers: &[Judged<'_>], today: Opti
     let (Some(first), Some(last)) = (days.first(), days.last()) else { return Vec::new() };
     let sounding: f64 = part.sittings.iter().map(|sitting| sitting.sounding.0).sum();
     let away = days.windows(2).map(|pair| pair[1].saturating_sub(pair[0])).max().unwrap_or(0);
-    let whole = |time: f64, unit: &str| numbered(time.round().max(0.0) as usize, unit);
     let mut facts = vec![
         dates(*first, *last),
         format!("{} on {}", numbered(part.sittings.len(), "sitting"), numbered(days.len(), "day")),
-        if sounding < 59.5 { whole(sounding, "second") } else { whole(sounding / 60.0, "minute") } + " of sound",
+        sounded(sounding) + " of sound",
     ];
     let traded: Vec<&TradedPhrases> =
         part.sittings.iter().filter_map(|sitting| sitting.traded.as_ref()).filter(|it| it.phrases > 0).collect();
@@ -45,7 +44,8 @@ pub(super) fn facts(part: &InstrumentReview, answers: &[Judged<'_>], today: Opti
     if !traded.is_empty() {
         let sum = |of: fn(&TradedPhrases) -> u32| traded.iter().map(|it| of(it) as usize).sum::<usize>();
         let (phrases, answered, whole) = (sum(|it| it.phrases), sum(|it| it.answered), sum(|it| it.whole));
-        facts.push(format!("{} over a form, {answered} answered, {whole} all right", numbered(phrases, "phrase")));
+        let but = beside_all_right(sum(|it| it.faulty) as u32);
+        facts.push(format!("{} over a form, {answered} answered, {whole} all right{but}", numbered(phrases, "phrase")));
     }
     match today.map(|today| (today, today.saturating_sub(*last))).filter(|(_, since)| *since > away) {
         Some((today, since @ 2..)) => {
@@ -266,7 +266,7 @@ fn behind(table: &KeyTable) -> Option<String> {
             measure.worded(goal)
         )),
         KeyMeasure::Pace if middle < goal => Some(format!(
-            "{keys} holds {} at best, the goal is {goal:.0}; raise it where answers are all right.",
+            "{keys} holds {} at best, the goal is {goal:.0}; the drill raises it where answers are all right.",
             measure.worded(middle)
         )),
         _ => None,
@@ -283,7 +283,7 @@ fn not_asked(tables: &[KeyTable]) -> Option<String> {
 /// Of the notes heard eight times or more, the one farthest from the others, where it lies beyond what is in tune.
 fn out_of_tune(part: &InstrumentReview, page: &Page) -> Option<String> {
     let Intonation::Scored { in_tune, .. } = page.instrument.intonation else { return None };
-    let often: Vec<_> = part.pitches.iter().filter(|row| row.times >= 8).copied().collect();
+    let often: Vec<_> = part.pitches.iter().filter(|row| row.times >= OFTEN).copied().collect();
     let row = *to_work_on(&often, in_tune).first()?;
     let name = page.pitch(row.pitch);
     let (off, way) = row.farthest_way(alike(&often));

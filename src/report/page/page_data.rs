@@ -28,16 +28,16 @@ pub struct TeacherPage {
     /// One paragraph each for what was kept after a time away, keys that were held out or told late, rounds without a stop,
     /// sittings by ear, second tasks, and how steady the reflex times are.
     pub firm: Vec<String>,
-    /// Intonation, one row for each pitch heard eight times or more, highest first; empty where it is not scored.
+    /// Intonation, one row for each pitch, highest first; empty where it is not scored.
     pub pitches: Vec<PitchLine>,
-    /// Number of pitches that were heard too rarely to be shown.
-    pub rare: usize,
     /// At most three answers to listen to again, each in a key of its own.
     pub again: Vec<ChosenTake>,
     /// At most three answers at their best, each in a key of its own.
     pub best: Vec<ChosenTake>,
     /// Whether a drill was answered; a trade alone has no answers to hear again.
     pub drilled: bool,
+    /// The phrases over a form that went wrong, the worst first, a sentence each.
+    pub went_wrong: Vec<String>,
     /// What passed in phrases over a form; `None` where no phrase was answered.
     pub in_use: Option<UsedSentences>,
     /// What is drilled, and what of it came out in free choruses: one sentence for each pattern.

@@ -150,7 +150,7 @@ fn where_two_keys_of_twelve_are_played_lately_the_page_speaks_of_these_two_and_n
     let wanted = [
         "C, G, E, B, F♯, D♭, A♭, E♭, B♭ and F: no answer since 23 November 2026, on 3 days of practice or more; take \
          them up again.",
-        "D and A: the middle of the two holds quarter = 120 at best, the goal is 126; raise it where answers are all \
+        "D and A: the middle of the two holds quarter = 120 at best, the goal is 126; the drill raises it where answers are all \
          right.",
     ];
     assert_eq!(page.work_on, wanted);
