@@ -21,6 +21,10 @@ pub struct Calibration {
     /// system's own reports of it are followed.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ahead_s: Option<f64>,
+    /// Whether `ahead_s` is unset because the delay changes from one opening of the loudspeaker to the next. Where both are unset, an
+    /// earlier program measured, which knew no such delay.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub follows_reports: bool,
     /// Keys that this program does not know, kept as they are.
     #[serde(flatten)]
     pub rest: toml::Table,
@@ -52,6 +56,7 @@ impl Calibration {
             remainder_s: remainder.0,
             spread_s: spread.0,
             ahead_s: None,
+            follows_reports: false,
             rest: toml::Table::new(),
         }
     }
@@ -59,6 +64,12 @@ impl Calibration {
     /// The same, counted from this delay from callback to sound.
     #[must_use]
     pub fn from(self, ahead: Option<Seconds>) -> Self {
-        Self { ahead_s: ahead.map(|ahead| ahead.0), ..self }
+        Self { ahead_s: ahead.map(|ahead| ahead.0), follows_reports: ahead.is_none(), ..self }
+    }
+
+    /// Whether an earlier program measured, so that measuring again gives surer times.
+    #[must_use]
+    pub const fn is_older(&self) -> bool {
+        self.ahead_s.is_none() && !self.follows_reports
     }
 }

@@ -46,5 +46,5 @@ pub use line::{FreeLine, NoLine, TempoFrom};
 pub use over_form::{Approach, FreePhrase, OverForm};
 pub use parts::{FreePart, FreeParts};
 pub use placed_form::{PlacedForm, ToneOver};
-pub use vocabulary::{FoundPattern, FoundPlace, FreeVocabulary, Habit, LookedFor};
+pub use vocabulary::{FEW, FoundPattern, FoundPlace, FreeVocabulary, Habit, LookedFor};
 pub use whole::came_whole;

@@ -17,6 +17,9 @@ const DRAWN_NOTES: usize = 60_000;
 /// The least and the largest number of lines that are drawn.
 const DRAWN: (usize, usize) = (19, 199);
 
+/// So few patterns are told with their places even where they came no more often than chance gives.
+pub const FEW: usize = 3;
+
 /// What is looked for.
 #[derive(Debug, Clone, Copy)]
 pub struct LookedFor<'l> {
@@ -71,8 +74,9 @@ pub struct FreeVocabulary<'l> {
     /// The pattern that is all of the line, or nearly all: nothing is left beside which it would stand out, so that nobody can tell whether
     /// it is a habit. `patterns` is empty then.
     pub only: Option<FoundPattern<'l>>,
-    /// The one pattern that was looked for, with all its places, where it came no more often than chance gives, or not at all.
-    pub by_chance: Option<FoundPattern<'l>>,
+    /// What came no more often than chance gives, with all its places, where nothing stands out: of few patterns that were looked for each,
+    /// also one that did not come; of many at most so many that came twice or more and come nearest to standing out.
+    pub by_chance: Vec<FoundPattern<'l>>,
     /// The habits, the most surprising first.
     pub habits: Vec<Habit>,
     /// How many patterns were looked for.
@@ -139,10 +143,7 @@ impl<'l> FreeVocabulary<'l> {
         let search = VocabularySearch::of(stock, chain);
         let (mut search, counts) = without_far(search, &heights, &moves);
         let bound = drawn_bound(&mut search, &heights, &moves, chance);
-        let lone = search.stock.patterns.first().filter(|_| looked_for == 1).map(|pattern| {
-            let all = counts.values().flat_map(Count::all).map(|hit| place(&search.stock, hit, &heights)).collect();
-            FoundPattern { pattern, places: all, expected: search.expected(0, moves.len()) }
-        });
+        let near = nearest(&search, &counts, (&heights, moves.len()));
         let mut kept = named(&search, counts, bound);
         // A cell that is a pattern of the library is not a habit, even where that pattern was not looked for.
         let all = PatternStock::of(library.patterns().iter().chain(wanted.patterns.iter().copied()));
@@ -190,7 +191,7 @@ impl<'l> FreeVocabulary<'l> {
             taken.extend(only.places.iter().map(|place| place.notes.start..place.notes.end - 1));
         }
         let own = habits(own.cells, own.bound, &taken);
-        let by_chance = lone.filter(|_| patterns.is_empty() && only.is_none());
+        let by_chance = if patterns.is_empty() && only.is_none() { near } else { Vec::new() };
         Self { patterns, only, by_chance, habits: own.into_iter().map(habit).collect(), looked_for }
     }
 
@@ -198,6 +199,35 @@ impl<'l> FreeVocabulary<'l> {
     pub fn shown(&self) -> impl Iterator<Item = (&FoundPattern<'l>, &FoundPlace)> {
         self.patterns.iter().chain(&self.only).flat_map(|one| one.places.iter().map(move |place| (one, place)))
     }
+}
+
+/// Where at most [`FEW`] patterns are looked for, each with its places; else at most so many that came twice or more, the most surprising first,
+/// no two of them at one place.
+fn nearest<'l>(
+    search: &VocabularySearch<'l>,
+    counts: &BTreeMap<usize, Count>,
+    (heights, moves): (&[i32], usize),
+) -> Vec<FoundPattern<'l>> {
+    let told = |pattern: usize| {
+        let hits = counts.get(&pattern).into_iter().flat_map(Count::all);
+        let mut places: Vec<FoundPlace> = hits.map(|hit| place(&search.stock, hit, heights)).collect();
+        places.sort_by_key(|place| place.notes.start);
+        FoundPattern { pattern: search.stock.patterns[pattern], places, expected: search.expected(pattern, moves) }
+    };
+    if search.stock.patterns.len() <= FEW {
+        return (0..search.stock.patterns.len()).map(told).collect();
+    }
+    let mut often: Vec<(&usize, &Count)> = counts.iter().filter(|(_, count)| count.all().count() > 1).collect();
+    often.sort_by_cached_key(|(_, count)| rank(-count.surprise()));
+    let (mut taken, mut found) = (Vec::<Range<usize>>::new(), Vec::new());
+    for (pattern, count) in often {
+        let here: Vec<Range<usize>> = count.all().map(|hit| search.moves_of(hit)).collect();
+        if found.len() < FEW && here.iter().all(|one| taken.iter().all(|other| !share(one, other))) {
+            taken.extend(here);
+            found.push(told(*pattern));
+        }
+    }
+    found
 }
 
 fn habit(cell: RepeatedCell) -> Habit {

@@ -194,7 +194,7 @@ impl PlannedDay {
 fn stage(asked: &DayAsked, stored: &UserSettings) -> TradeStage<'static> {
     let id = asked.player.map(|id| id.to_string());
     let player = asked.simulated.is_none().then(|| stored.players_called(id.as_deref()).pop()).flatten();
-    let whose = TradePlayer { player, lesson: None };
+    let whose = TradePlayer { player, ..TradePlayer::default() };
     TradeStage {
         plain: asked.plain,
         simulated: asked.simulated,

@@ -1,12 +1,12 @@
 //! The list of inputs, outputs and MIDI instruments.
 
 use crate::devices::{meant_device, meant_instrument};
-use crate::files::UserSettings;
+use crate::files::{Calibration, UserSettings};
 use crate::report::{devices_json, with_remarks};
 use crate::room::{DeviceEntry, MidiError};
-use crate::talk::chosen_devices;
 use crate::talk::failure::Failure;
 use crate::talk::output::{say, warn, warned};
+use crate::talk::{chosen_devices, rig};
 
 /// Says which devices there are, for a player or for machines.
 pub fn tell(
@@ -29,7 +29,7 @@ pub fn tell(
         default_output: false,
         midi: true,
     });
-    let missing = missing(listed, instruments, stored);
+    let missing: Vec<String> = missing(listed, instruments, stored).into_iter().chain(older(listed, stored)).collect();
     if json {
         let rows: Vec<DeviceEntry> = listed.iter().cloned().chain(midi).collect();
         missing.into_iter().for_each(warn);
@@ -97,6 +97,14 @@ fn missing(listed: &[DeviceEntry], instruments: &Result<Vec<String>, MidiError>,
         .collect()
 }
 
+/// That the microphone and the loudspeaker that would be used were measured by an earlier program, where they were.
+fn older(used: &[DeviceEntry], stored: &UserSettings) -> Option<String> {
+    let id = |is: fn(&DeviceEntry) -> bool| used.iter().find(|device| is(device)).map(|device| &device.id);
+    let (input, output) = (id(|it| it.default_input)?, id(|it| it.default_output)?);
+    let mut here = stored.calibrations.iter().filter(|kept| kept.input == *input && kept.output == *output).peekable();
+    (here.peek().is_some() && here.all(Calibration::is_older)).then(|| rig::OLDER.trim_end_matches('.').to_owned())
+}
+
 /// The mark of the instrument that is meant, by whether MIDI is kept as the input.
 const fn mark(kept: bool) -> &'static str {
     if kept {
@@ -162,6 +170,32 @@ mod tests {
                 .ends_with("(would be used as microphone: the input in your settings, and as loudspeaker)")
         );
         assert!(!row(&listed[1], BySettings { input: true, output: true }).contains("would"));
+    }
+
+    #[test]
+    fn devices_that_an_earlier_program_measured_are_told_to_be_calibrated_again() {
+        let device = |id: &str, own: bool| DeviceEntry {
+            id: id.to_owned(),
+            name: id.to_owned(),
+            input: true,
+            output: true,
+            default_input: own,
+            default_output: own,
+            midi: false,
+        };
+        let told = |ids: [&str; 2], measured: &str| {
+            let [input, output] = ids;
+            let kept = format!(
+                "[[calibration]]\ninput = \"{input}\"\noutput = \"{output}\"\nbuffer_frames = 480\nremainder_s = 0.01\n\
+                 spread_s = 0.0004\n{measured}"
+            );
+            older(&[device("box", true), device("hall", false)], &toml::from_str(&kept).unwrap()).is_some()
+        };
+        assert!(told(["box", "box"], ""));
+        // What calibrate writes today, and what it writes where the delay changes with each opening.
+        assert!(!told(["box", "box"], "ahead_s = 0.02") && !told(["box", "box"], "follows_reports = true"));
+        assert!(!told(["hall", "hall"], ""), "other devices than those that are used");
+        assert_eq!(older(&[device("box", true)], &UserSettings::default()), None);
     }
 
     #[test]

@@ -14,7 +14,8 @@ use crate::words;
 const INDENT: usize = 7;
 
 /// Tells what would come next: each pattern with its keys, those that come first before the others.
-pub fn tell(meant: &Meant, learner: &LearnerModel, forecast: &[Choice]) -> Result<(), Failure> {
+/// `simulated` says that the simulated player answered in other sittings of this player.
+pub fn tell(meant: &Meant, learner: &LearnerModel, simulated: bool, forecast: &[Choice]) -> Result<(), Failure> {
     let (instrument, goal) = (&meant.who.page.instrument.name, meant.plan.goals.tempo.0);
     say(format!("{instrument}, goal quarter = {goal:.0}. What comes next today, if every answer passes, and why."))?;
     if forecast.iter().any(|next| learner.key_stats(&next.pattern, next.key).answers() > 0) {
@@ -24,6 +25,8 @@ pub fn tell(meant: &Meant, learner: &LearnerModel, forecast: &[Choice]) -> Resul
         |pattern: &Pattern| meant.plan.keys.iter().any(|key| learner.key_stats(&pattern.id, *key).answers() > 0);
     if !meant.patterns.iter().any(answered) {
         say("No answer of yours to these patterns is on record yet; those of the simulated player do not count.")?;
+    } else if simulated {
+        say("Answers of the simulated player under your name are left out.")?;
     }
     if let Some(how) = learner.all_hold(&meant.plan) {
         say(words::reason::all_hold(meant.plan.keys.len(), how, &meant.plan.goals))?;

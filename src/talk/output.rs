@@ -76,6 +76,26 @@ pub fn warned() -> Vec<String> {
     WARNED.lock().map_or_else(|_| Vec::new(), |warned| warned.clone())
 }
 
+/// What is to be said once no screen stands any more.
+static LATER: Mutex<Vec<&'static str>> = Mutex::new(Vec::new());
+
+/// Keeps a sentence until no screen stands any more.
+pub fn later(sentence: &'static str) {
+    if let Ok(mut later) = LATER.lock() {
+        later.push(sentence);
+    }
+}
+
+/// Prints the sentences that were kept by [`later`], each once.
+///
+/// # Errors
+/// As [`say`].
+pub fn say_later() -> Result<(), Failure> {
+    let mut kept = LATER.lock().map_or_else(|_| Vec::new(), |mut later| std::mem::take(&mut *later));
+    kept.dedup();
+    kept.into_iter().try_for_each(say)
+}
+
 /// What the reader of arguments says of a number that it cannot read, and the same for somebody who plays.
 const PLAIN: [(&str, &str); 3] = [
     ("invalid float literal", "a number is meant, such as 96 or 7.5"),

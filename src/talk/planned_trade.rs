@@ -17,7 +17,7 @@ use crate::talk::drilled::DrilledPatterns;
 use crate::talk::failure::Failure;
 use crate::talk::free_views::Sought;
 use crate::talk::library::library;
-use crate::talk::output::{say, warn};
+use crate::talk::output::{say, say_later, warn};
 use crate::talk::phrase_stock::{StockWish, stock};
 use crate::talk::player::Who;
 use crate::talk::record_words;
@@ -256,6 +256,7 @@ impl PlannedTrade {
             return self.played(stage, &mut *rig, source, record(source));
         }
         let OpenPair { audio, rate, delay, .. } = rig::pair(stage.input, stage.output, stored).map_err(none)?;
+        say_later()?;
         let ear = engine::ear_settings(rate, self.who.a4, Some(instrument));
         let mut rig = Listener::new(ear, Echo::new(rate), audio).keeping_no_sound().keeping_input();
         let source = TradeSource { rate, delay, simulated: false, by_midi: false };

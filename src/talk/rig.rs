@@ -2,12 +2,17 @@
 
 use crate::devices::MonotonicClock;
 use crate::engine::{DeviceAudio, Listener, MidiEar, MidiPlayer, Rig};
-use crate::files::{Places, UserSettings};
+use crate::files::{Calibration, Places, UserSettings};
 use crate::room::Echo;
 use crate::room::{DeviceError as NoSound, Side};
 use crate::talk::chosen_devices::{self, MidiChoice};
+use crate::talk::output::later;
 use crate::talk::sitting::Sitting;
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
+
+/// What is said of devices that an earlier program measured.
+pub const OLDER: &str =
+    "This microphone and loudspeaker were calibrated by an earlier earfirst; earfirst calibrate gives surer times now.";
 
 /// Microphone and loudspeaker, open, with what is known of the two together.
 pub struct OpenPair {
@@ -29,6 +34,9 @@ pub fn pair(input: Option<&str>, output: Option<&str>, stored: &UserSettings) ->
     };
     let measured = stored.calibration(&input.id, &output.id, input.period.unwrap_or(0));
     let (delay, rate, output) = (measured.map(|kept| Seconds(kept.remainder_s)), input.rate, output.id.clone());
+    if measured.is_some_and(Calibration::is_older) {
+        later(OLDER);
+    }
     audio.hold(measured.and_then(|kept| kept.ahead_s).map(Seconds));
     Ok(OpenPair { audio, rate, delay, output })
 }

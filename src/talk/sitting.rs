@@ -1,5 +1,6 @@
 //! What a sitting is built from, whether devices or the simulated player give the sound.
 
+use std::cell::Cell;
 use std::path::Path;
 
 use crate::coach::{LearnerModel, Rng, RoundOrder};
@@ -66,6 +67,8 @@ pub struct Sitting {
     pub settings: Settings,
     /// What is known of the player.
     pub learner: LearnerModel,
+    /// Whether the simulated player answered in other sittings of this player; they are not in `learner`.
+    pub left_out: bool,
     /// Which sound of the answers is kept.
     pub keep: KeepSound,
     /// Whether cues sound an octave up.
@@ -127,10 +130,12 @@ impl Sitting {
         let simulated = by == PlayedBy::Simulated;
         let keep = by.keeps(keep, stored);
         let instrument = &meant.who.page.instrument;
+        let left_out = Cell::new(false);
         let learner = match &player {
             _ if simulated => LearnerModel::new(),
-            player => learner(&instrument.id, player.as_ref().map(|player| player.id), stored, places),
+            player => learner_of(&instrument.id, player.as_ref().map(|player| player.id), stored, places, &left_out),
         };
+        let left_out = left_out.get();
         let began = Began {
             started: today.started.clone(),
             day: today.day,
@@ -174,7 +179,7 @@ impl Sitting {
             level: simulated.then_some(SIMULATED_LEVEL),
             began,
         };
-        Self { meant, settings, learner, keep, octave_up: stored.cue_octave_up.unwrap_or(false) }
+        Self { meant, settings, learner, left_out, keep, octave_up: stored.cue_octave_up.unwrap_or(false) }
     }
 
     /// Takes in what is known once the devices are open: their rate, their delay where it was measured, and how loud the cues were that
@@ -212,7 +217,22 @@ impl Sitting {
 /// What the sittings on an instrument (its id) teach of this player of the machine. A file that cannot be read teaches nothing. Neither
 /// does a file that is dated later than tomorrow, because it would turn forgetting off; a warning names it.
 pub fn learner(instrument: &str, player: Option<PlayerId>, stored: &UserSettings, places: &Places) -> LearnerModel {
-    let mine = |began: &Began| began.instrument == instrument && !began.simulated && stored.owns(player, began);
+    learner_of(instrument, player, stored, places, &Cell::new(false))
+}
+
+/// The same; `left_out` becomes true where the simulated player answered in a sitting of this player, which teaches nothing.
+fn learner_of(
+    instrument: &str,
+    player: Option<PlayerId>,
+    stored: &UserSettings,
+    places: &Places,
+    left_out: &Cell<bool>,
+) -> LearnerModel {
+    let mine = |began: &Began| {
+        let own = began.instrument == instrument && stored.owns(player, began);
+        left_out.set(left_out.get() || own && began.simulated && began.player.is_some());
+        own && !began.simulated
+    };
     let found = files::learnt(places, files::today().day, &mine);
     for later in found.later {
         warn(after_today(&later.path, &later.began));

@@ -11,7 +11,7 @@ use crate::files::{KeepSound, LossCounts};
 use crate::room::DeviceError as NoSound;
 use crate::talk::another_place;
 use crate::talk::failure::Failure;
-use crate::talk::output::{reaches, say, warn};
+use crate::talk::output::{reaches, say, say_later, warn};
 use crate::talk::record_words::review;
 use crate::tui::{self, Appearance, Interrupts, Plain, Screen};
 
@@ -93,6 +93,7 @@ fn print(plain: &mut Plain, snapshot: &Snapshot) -> Result<bool, Failure> {
 
 /// Says where the sitting is kept; offers another place when the disk refused it.
 pub fn farewell(end: SittingEnd) -> Result<(), Failure> {
+    say_later()?;
     let finished = match end {
         SittingEnd::NoSound(failure) => {
             let mend = "earfirst devices lists what is there; earfirst demo needs no device.";

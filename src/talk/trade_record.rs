@@ -28,20 +28,35 @@ use crate::words::traded;
 pub struct TradePlayer {
     /// Who plays; `None` for nobody in particular.
     pub player: Option<NamedPlayer>,
+    /// Whether the settings do not hold this player yet.
+    pub new: bool,
     /// The lesson to which the chart belongs.
     pub lesson: Option<LessonMark>,
 }
 
 impl TradePlayer {
-    /// The player that is meant, whom the settings know; nobody where they know none.
-    pub fn of(typed: Option<&str>, lesson: Option<&Lesson>, stored: &UserSettings) -> Result<Self, Failure> {
-        Ok(Self { player: who::known_already(typed, stored)?, lesson: lesson.map(lessons::mark) })
+    /// The player that is meant. Where the trade is played, in these `places`, a name that no player has yet is a new player's, as in a drill;
+    /// where it is only shown or written, that is an error.
+    pub fn of(
+        typed: Option<&str>,
+        lesson: Option<&Lesson>,
+        stored: &mut UserSettings,
+        places: Option<&Places>,
+    ) -> Result<Self, Failure> {
+        let lesson = lesson.map(lessons::mark);
+        let new = who::known(typed, stored)?.is_none();
+        let player = match (typed, places) {
+            (Some(name), Some(places)) if !name.trim().is_empty() => Some(who::meant(typed, stored, places)?),
+            _ => who::known_already(typed, stored)?,
+        };
+        Ok(Self { player, new, lesson })
     }
 
-    /// Whoever plays now: no player where `nobody` is set, else the one that is known, else a new one, who is made known.
+    /// Whoever plays now: no player where `nobody` is set, else the one that is meant, else a new one; who is new is made known.
     pub fn plays(mut self, nobody: bool, places: &Places) -> Self {
-        let new = || who::keep(NamedPlayer::new(who::drawn(), ""), places);
-        self.player = if nobody { None } else { self.player.or_else(new) };
+        let player = self.player.take().or_else(|| Some(NamedPlayer::new(who::drawn(), "")));
+        let player = player.filter(|_| !nobody);
+        self.player = if self.new { player.and_then(|player| who::keep(player, places)) } else { player };
         self
     }
 }

@@ -65,8 +65,16 @@ pub fn known_already(typed: Option<&str>, stored: &UserSettings) -> Result<Optio
         Some(name) if found.is_none() && !name.trim().is_empty() => {
             let names: Vec<&str> = stored.players.iter().map(|player| player.name.as_str()).collect();
             let mend = match names[..] {
-                [] => "No player is known yet; a drill or a demo with --player NAME makes one known.".to_owned(),
-                _ => format!("Known here: {}.", clean(&names.join(", "))),
+                [] => {
+                    "No player is known yet; a drill, demo or trade that is played with --player NAME makes one known."
+                        .to_owned()
+                }
+                _ => {
+                    let known = clean(&names.join(", "));
+                    format!(
+                        "Known here: {known}; whoever plays a drill, demo or trade with --player NAME becomes known."
+                    )
+                }
             };
             Err(Failure::usage(format!("no player here is called \"{}\"", clean(name)), mend))
         }

@@ -49,3 +49,10 @@ pub struct AnalyseTyped {
     #[arg(long)]
     pub json: bool,
 }
+
+impl AnalyseTyped {
+    /// Whether all is told in words: where nothing is written and no line kept.
+    pub const fn in_words(&self) -> bool {
+        self.html.is_none() && self.musicxml.is_none() && self.learn.is_none()
+    }
+}

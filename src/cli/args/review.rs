@@ -21,7 +21,7 @@ pub struct ReviewTyped {
     #[arg(long, value_name = "FILE")]
     pub html: Option<PathBuf>,
     /// Write the latest trade among these sittings as MusicXML: the phrases and what was played on one staff, the band's chords on another.
-    #[arg(long, value_name = "OUT", conflicts_with_all = ["again", "html", "json", "play", "wav"])]
+    #[arg(long, value_name = "OUT", conflicts_with_all = ["again", "json", "play", "wav"])]
     pub musicxml: Option<PathBuf>,
     /// Add a word to one sitting's file, about the answer that stands under this number in its review (0: the whole sitting); its player
     /// reads it in a review and before the next drill.

@@ -32,7 +32,7 @@ pub fn run(typed: &AnalyseTyped) -> Result<(), Failure> {
     if let Some(html) = &typed.html {
         analysis.write_page(html, &typed.file, &who)?;
     }
-    told(typed, &analysis, &sought, &who)
+    if typed.in_words() { analysis.tell(&who) } else { one(typed, &sought, &who, || Ok(analysis)) }
 }
 
 /// Takes the free choruses of a sitting apart, on the page of the instrument on which they were played.
@@ -48,26 +48,23 @@ fn sitting(typed: &AnalyseTyped, settings: &UserSettings) -> Result<(), Failure>
     }
     if let Some(html) = &typed.html {
         choruses.write_page(html, typed.chorus, &sought, &who)?;
-        if typed.musicxml.is_none() {
-            return Ok(());
-        }
-    } else if typed.learn.is_none() && typed.musicxml.is_none() {
+    }
+    if typed.in_words() {
         return choruses.tell(typed.chorus, &sought, &who);
     }
     let looked = sought.patterns();
-    told(typed, &choruses.analysis(typed.chorus, &sought, &looked, &who)?, &sought, &who)
+    one(typed, &sought, &who, || choruses.analysis(typed.chorus, &sought, &looked, &who))
 }
 
-/// Keeps a line of the player's own, writes the score, or tells what was found, where no page tells it.
-fn told(typed: &AnalyseTyped, analysis: &FreeAnalysis<'_>, sought: &Sought, who: &Who) -> Result<(), Failure> {
-    if let Some(number) = typed.learn {
-        let key = typed.key.as_deref().map(|key| who.key(key)).transpose()?;
-        let kept = KeptHabit { number, name: typed.name.as_deref(), key };
-        return habit::keep(&kept, &analysis.line, &analysis.found, &sought.library, who);
-    }
-    match &typed.musicxml {
-        Some(musicxml) => analysis.write_score(musicxml, &typed.file, who),
-        None if typed.html.is_some() => Ok(()),
-        None => analysis.tell(who),
-    }
+/// Keeps a line of the player's own, or writes the score; where neither is asked for, the page was.
+fn one<'l, F>(typed: &AnalyseTyped, sought: &Sought, who: &Who, line: F) -> Result<(), Failure>
+where
+    F: FnOnce() -> Result<FreeAnalysis<'l>, Failure>,
+{
+    let Some(number) = typed.learn else {
+        return typed.musicxml.as_ref().map_or(Ok(()), |score| line()?.write_score(score, &typed.file, who));
+    };
+    let (analysis, key) = (line()?, typed.key.as_deref().map(|key| who.key(key)).transpose()?);
+    let kept = KeptHabit { number, name: typed.name.as_deref(), key };
+    habit::keep(&kept, &analysis.line, &analysis.found, &sought.library, who)
 }

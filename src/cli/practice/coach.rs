@@ -21,11 +21,12 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
         return json_lines::each(|line| coach.line(line));
     }
     let places = files::Places::usual()?;
-    let settings = files::UserSettings::load(&places)?;
+    let stored = files::UserSettings::load(&places)?;
     // The sitting is worked out as a drill would begin it.
     let practice = Practice { scope: typed.scope.clone(), seed: Some(typed.seed), ..Practice::default() };
-    let Sitting { meant, settings, learner, .. } = Sitting::of(&practice, &settings, &places, PlayedBy::Player)?;
+    let planned = Sitting::of(&practice, &stored, &places, PlayedBy::Player)?;
+    let Sitting { meant, settings, learner, left_out, .. } = planned;
     let sitting = coach::SittingPlan::new(settings.planned, settings.rests.spared);
     let forecast = learner.forecast(&meant.plan, &sitting, Rng::new(typed.seed), meant.form, meant.timing);
-    forecast::tell(&meant, &learner, &forecast)
+    forecast::tell(&meant, &learner, left_out, &forecast)
 }

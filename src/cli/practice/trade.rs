@@ -15,12 +15,13 @@ use crate::units::{SampleRate, Tempo};
 pub fn run(typed: &TradeTyped) -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = UserSettings::load(&places)?;
-    let live = !typed.simulated && !typed.show && typed.wav.is_none();
-    if live && typed.player.instrument.is_none() && first_run::asks(&stored) {
+    let plays = !typed.show && typed.wav.is_none();
+    if plays && !typed.simulated && typed.player.instrument.is_none() && first_run::asks(&stored) {
         first_run::ask_before_trade(&mut stored, typed.player_name.as_deref(), typed.input.as_deref(), &places)?;
     }
     let lesson = typed.lesson.as_deref().map(lessons::open).transpose()?;
-    let whose = TradePlayer::of(typed.player_name.as_deref(), lesson.as_ref(), &stored)?;
+    let (named, here) = (typed.player_name.as_deref(), plays.then_some(&places));
+    let whose = TradePlayer::of(named, lesson.as_ref(), &mut stored, here)?;
     let player = whose.player.as_ref().map(|player| player.id);
     let chart = typed.chart.as_ref().or(typed.chart_named.as_ref());
     let set = lesson.as_ref().map(|it| lessons::chart_of(it, chart.map(String::as_str), player, &stored, &places));
@@ -36,9 +37,8 @@ pub fn run(typed: &TradeTyped) -> Result<(), Failure> {
         return loudspeaker::write(wav, &planned.sound(SampleRate::CD).clip);
     }
     let (input, output) = (typed.input.as_deref(), typed.output.as_deref());
-    let simulated = typed.simulated.then_some(typed.fast);
-    let keep = typed.keep_sound.map(Into::into);
-    let whose = whose.plays(simulated.is_some() && typed.player_name.is_none(), &places);
+    let (simulated, keep) = (typed.simulated.then_some(typed.fast), typed.keep_sound.map(Into::into));
+    let whose = whose.plays(simulated.is_some() && named.is_none(), &places);
     let (plain, musicxml) = (typed.plain, typed.musicxml.as_deref());
     planned.play(&TradeStage { plain, simulated, input, output, musicxml, keep, whose }, &stored, &places)
 }

@@ -36,12 +36,13 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
         return comment::write(words, &sessions, &listed);
     }
     if let Some(musicxml) = &typed.musicxml {
-        return trade_score::of_sittings(musicxml, &sessions);
+        trade_score::of_sittings(musicxml, &sessions)?;
     }
     match (&typed.html, &typed.wav, typed.play) {
         (Some(file), ..) => return html::write(file, &sessions, &listed),
         (_, Some(wav), _) => return answer::write(wav, &sessions, &listed),
         (.., Some(number)) => return answer::play(number, &sessions, &listed),
+        _ if typed.musicxml.is_some() => return Ok(()),
         _ => {}
     }
     if typed.json {

@@ -1,4 +1,4 @@
-use crate::free::{FoundPattern, FoundPlace, FreeLine, FreeVocabulary, Habit};
+use crate::free::{FEW, FoundPattern, FoundPlace, FreeLine, FreeVocabulary, Habit};
 use crate::music::{ConcertKey, HalfSteps, Mode};
 use crate::pattern::{Family, Library};
 use crate::words::Page;
@@ -24,8 +24,8 @@ pub fn vocabulary(line: &FreeLine, found: &FreeVocabulary, by: FreeLayout<'_>, p
     }
     if found.patterns.is_empty() && found.only.is_some() {
         // That none stood out would be read as if none were known.
-    } else if let Some(one) = &found.by_chance {
-        lines.extend(wrapped(&by_chance(line, one, by, page), by.columns, "", ""));
+    } else if !found.by_chance.is_empty() && found.looked_for <= FEW {
+        // Each of these is told below.
     } else if found.patterns.is_empty() {
         // Among many, chance gives some more often than it gives each.
         let none =
@@ -38,6 +38,8 @@ pub fn vocabulary(line: &FreeLine, found: &FreeVocabulary, by: FreeLayout<'_>, p
         let some = format!("Of {looked} looked for these came out more often than chance gives:");
         lines.extend(wrapped(&some, by.columns, "", ""));
     }
+    let chance_gives = found.by_chance.iter().map(|one| by_chance(line, one, by, page));
+    lines.extend(chance_gives.flat_map(|said| wrapped(&said, by.columns, "", "  ")));
     lines.extend(
         found.patterns.iter().take(listed(found.patterns.len(), MOST)).flat_map(|one| pattern(line, one, by, page)),
     );
@@ -88,7 +90,7 @@ fn only(line: &FreeLine, found: &FoundPattern, by: FreeLayout<'_>, page: &Page) 
     )
 }
 
-/// The one pattern that was looked for, where it came no more often than chance gives: "1 2 3 5 came once, in C in bar 1. So often chance
+/// A pattern that came no more often than chance gives: "1 2 3 5 came once, in C in bar 1. So often chance
 /// gives it in such a line (chance: 0.40)."
 fn by_chance(line: &FreeLine, found: &FoundPattern, by: FreeLayout<'_>, page: &Page) -> String {
     let name = &found.pattern.name;
