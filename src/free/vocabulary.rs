@@ -201,8 +201,8 @@ impl<'l> FreeVocabulary<'l> {
     }
 }
 
-/// Where at most [`FEW`] patterns are looked for, each with its places; else at most so many that came twice or more, the most surprising first,
-/// no two of them at one place.
+/// Where at most [`FEW`] patterns are looked for, each with its places; else at most so many that came twice or more, the most surprising
+/// first, no two of them at one place.
 fn nearest<'l>(
     search: &VocabularySearch<'l>,
     counts: &BTreeMap<usize, Count>,

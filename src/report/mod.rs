@@ -39,8 +39,8 @@
 //!   asked note before; the farthest, of those heard eight times or more: the middle of all notes, or, where
 //!   up and down lie apart by more than their scatter (`tuning.rs`), the largest middle (all, up, down).
 //! - **First and last** (page, and day by day in the review): middles of all values over the first and the last third (rounded up) of the
-//!   days on which any key was measured by reflex, or by pace; the value of a day is its middle. **To work on** goes by last for reflex times, and for tempo by the best in tempo of a key's latest three days: its ratio
-//!   to the middle of all keys, from 1.25 on; left behind: answered before the last three days of practice, and not on these; least sure:
+//!   days on which any key was measured by reflex, or by pace; the value of a day is its middle. **To work on** goes
+//!   by last for reflex times, and for tempo by the best in tempo of a key's latest three days: its ratio to the middle of all keys, from 1.25 on; left behind: answered before the last three days of practice, and not on these; least sure:
 //!   of four first tries or more, all that share the smallest share, four at most; none of these names a key that is held out until
 //!   after the last sitting. What comes back: `verdict/recurring.rs`.
 //! - **Told late** (`warning_beats`): right where whole and begun on its beat (`verdict::right_in_time`); silence and something else are

@@ -18,8 +18,8 @@ const OUTER: f64 = 0.12;
 /// Largest distance, in cents, of the two ends of a tone that swells and comes back, and of all that lies outside the swell (root mean
 /// square).
 const BACK: (f64, f64) = (5.0, 3.0);
-/// The two ends of the tone together may go the way of a swell by so many cents, and by this share of it: a tone that moves all the time has
-/// no level to come back to.
+/// The two ends of the tone together may go the way of a swell by so many cents, and by this share of it: a tone that moves all the
+/// time has no level to come back to.
 const STANDS: (f64, f64) = (2.0, 0.1);
 /// Share of a swell below which it has not begun, or is over.
 const BEGUN: f64 = 0.15;

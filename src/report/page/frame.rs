@@ -125,12 +125,7 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
             ))
         }
         (intonation(&page.pitches))
-        @if !page.went_wrong.is_empty() {
-            section {
-                h2 { (WRONG) }
-                @for sentence in &page.went_wrong { p { (typeset_words(&capital(sentence))) } }
-            }
-        }
+        (went_wrong(&page.went_wrong))
         @if let Some(used) = &page.in_use { (in_phrases(used)) }
         @if !page.came_out.is_empty() {
             section {
@@ -143,6 +138,18 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
             h2 { "For the lesson" }
             @for _ in 0..LINES { div.rule {} }
         }
+        }
+    }
+}
+
+/// The phrases over a form that went wrong; nothing where none did.
+fn went_wrong(sentences: &[String]) -> Markup {
+    html! {
+        @if !sentences.is_empty() {
+            section {
+                h2 { (WRONG) }
+                @for sentence in sentences { p { (typeset_words(&capital(sentence))) } }
+            }
         }
     }
 }
