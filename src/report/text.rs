@@ -19,7 +19,7 @@ use crate::report::steadiness_text::steadiness_table;
 use crate::report::takes::RetentionCheck;
 use crate::report::takes_text::{notes_right, takes};
 use crate::report::traded_text::phrase_lines;
-use crate::report::tuning::{COLUMNS, OFTEN, PitchRow, RARE, hint};
+use crate::report::tuning::{ALL, OFTEN, PitchRow, RARE, WAYS, hint};
 use crate::report::warning_text::warning_table;
 use crate::report::weeks::{self, WEEK};
 use crate::units::{Cents, Seconds, Tempo};
@@ -376,7 +376,7 @@ fn intonation(out: &mut String, part: &InstrumentReview, page: &Page, known: boo
         let (note, times, spread) = (page.pitch(row.pitch), row.times, row.spread.0);
         line(out, &format!("{note:<5} {times:>6} {up:>9} {down:>11} {all:>7} {spread:>7.0}"));
     }
-    wrapped(out, "", COLUMNS);
+    wrapped(out, "", &format!("{WAYS} {ALL}"));
     let often: Vec<PitchRow> = part.pitches.iter().filter(|row| row.times >= OFTEN).copied().collect();
     let rare = often.len() < part.pitches.len();
     if rare {

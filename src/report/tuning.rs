@@ -29,9 +29,11 @@ pub struct PitchRow {
 
 /// Smallest number of times that a pitch must be heard to say something of it: the median of fewer notes moves by several cents by chance.
 pub(super) const OFTEN: u32 = 8;
-/// What the columns of a table of pitches hold, so that a reader sees why all is not the middle of up and down.
-pub(super) const COLUMNS: &str = "Up, down: the line came to the note from below, from above. All: these and the notes that begin a line or \
-     repeat the one before. Each figure is the middle one of its notes.";
+/// What up and down are in a table of pitches.
+pub(super) const WAYS: &str = "Up, down: the line came to the note from below, from above.";
+/// What all is beside them, so that a reader sees why it need not lie between the two.
+pub(super) const ALL: &str =
+    "All: these and the notes that begin a line or repeat the one before. Each figure is the middle one of its notes.";
 /// What is said of the pitches that were heard less often.
 pub(super) const RARE: &str = "Of notes heard fewer than eight times nothing more is said: chance moves their figures.";
 /// Smallest number of answers for a drift.

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use crate::report::page::page_data::PitchLine;
 use crate::report::page::staff::typeset;
-use crate::report::tuning::{COLUMNS, OFTEN, RARE};
+use crate::report::tuning::{ALL, OFTEN, RARE};
 use crate::units::Cents;
 use crate::words::numbers::signed;
 
@@ -28,7 +28,7 @@ pub(super) fn intonation(pitches: &[PitchLine]) -> Markup {
                     "where the line came up to the note, "
                     svg.key width="14" height="12" aria-hidden="true" { path.down d="M1 2l5 9l5 -9z" {} }
                     "where it came down; the band holds the middle half of all. "
-                    (COLUMNS)
+                    (ALL)
                     @if pitches.iter().any(|line| line.row.times < OFTEN) { " " (RARE) }
                 }
                 div.halves { table.keys {

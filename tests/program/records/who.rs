@@ -138,6 +138,15 @@ fn the_coach_learns_from_the_players_own_records_only() {
     learnt(player(0xa1, "Anna as she was called then"));
     assert_ne!(coach(" --player anna"), nobody, "her own, whatever her name was");
     assert_ne!(coach(""), nobody, "the first player is meant where nobody is named");
+    let left_out = "Answers of the simulated player under your name are left out.";
+    assert!(!coach(" --player Anna").contains(left_out));
+    let mut simulated = evening(player(0xa1, "Anna"), 20_001);
+    if let Some(Event::Began(began)) = simulated.first_mut() {
+        began.simulated = true;
+    }
+    record(&data.join("sessions"), "simulated.jsonl", &simulated);
+    assert!(coach(" --player Anna").contains(left_out));
+    fs::remove_file(data.join("sessions/simulated.jsonl")).unwrap();
     assert_eq!(coach(" --player Ben"), nobody);
     assert_eq!(coach(" --player b2b2"), nobody);
     learnt(None);
