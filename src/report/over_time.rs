@@ -2,9 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use crate::music::Concert;
 use crate::report::placed::Placed;
 use crate::report::trend::{Doubt, Drift, Slope};
-use crate::units::{median, rank};
+use crate::units::{Cents, median, rank};
 
 /// Smallest number of notes for a drift or a step.
 const DRIFTS: usize = 8;
@@ -20,6 +21,11 @@ const BESIDE: usize = 3;
 const BETTER: f64 = 0.5;
 /// Smallest step that is told, in cents.
 const STEPS: f64 = 8.0;
+
+/// A run that rises and falls again does both by more than this, in cents.
+const TURNS: f64 = 10.0;
+/// It leaves no more than this share of what a straight line leaves, squared.
+const BENT: f64 = 0.15;
 
 /// How a run moved over its time.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -68,6 +74,47 @@ impl OverTime {
         // The run may have been thinned: a step is given by its place in all of it.
         let place = |from: usize| placed.iter().position(|note| note.n == from);
         Self { drift, step: step.and_then(|(from, _)| place(from)), one_way }
+    }
+}
+
+/// A run whose pitch rises and falls again over its time, or falls and rises again.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunArch {
+    /// The place of the note where it turns among the notes heard, from 0.
+    pub turn: usize,
+    /// The pitch of that note.
+    pub pitch: Concert,
+    /// How far it moved up to there, and how far from there to the end.
+    pub by: [Cents; 2],
+    /// How much it leaves: the sum of distances, signs aside.
+    pub(super) left: f64,
+}
+
+impl RunArch {
+    /// The parabola over time that explains nearly all that a straight line leaves (least squares; the polynomials are orthogonal on the
+    /// notes); `None` where there is none, or where it moves too little on one of its sides.
+    pub(super) fn of(placed: &[Placed]) -> Option<Self> {
+        if placed.len() < DRIFTS {
+            return None;
+        }
+        let count = placed.len() as f64;
+        let sum = |of: &dyn Fn(usize) -> f64| (0..placed.len()).map(of).sum::<f64>();
+        let (at, off) = (sum(&|n| placed[n].at) / count, sum(&|n| placed[n].off) / count);
+        let one = |n: usize| placed[n].at - at;
+        let square = sum(&|n| one(n).powi(2));
+        let skew = sum(&|n| one(n).powi(3)) / square;
+        let two = |n: usize| one(n).powi(2) - square / count - skew * one(n);
+        let slope = sum(&|n| placed[n].off * one(n)) / square;
+        let bend = sum(&|n| placed[n].off * two(n)) / sum(&|n| two(n).powi(2));
+        let arch = |n: usize| off + slope * one(n) + bend * two(n);
+        let straight = sum(&|n| (placed[n].off - off - slope * one(n)).powi(2));
+        let bent = sum(&|n| (placed[n].off - arch(n)).powi(2));
+        let turn = (0..placed.len()).min_by_key(|n| rank(bend.signum() * arch(*n)))?;
+        let by = [arch(turn) - arch(0), arch(placed.len() - 1) - arch(turn)];
+        let turns = by[0] * by[1] < 0.0 && by[0].abs().min(by[1].abs()) >= TURNS;
+        let left = sum(&|n| (placed[n].off - arch(n)).abs());
+        let Placed { n, pitch, .. } = placed[turn];
+        (turns && bent <= BENT * straight).then_some(Self { turn: n, pitch: Concert(pitch), by: by.map(Cents), left })
     }
 }
 

@@ -6,7 +6,7 @@ use crate::report::held_tone::HeldTone;
 use crate::report::judged::number;
 use crate::report::moved::NoteMoved;
 use crate::report::over_pitch::OverPitch;
-use crate::report::over_time::OverTime;
+use crate::report::over_time::{OverTime, RunArch};
 use crate::report::placed::{Naming, Placed, common, placed};
 use crate::report::run_moves::{MovedRow, PartMoves, moved_rows, notes_move, part_moves};
 use crate::report::run_slips::{RunSlip, slips};
@@ -41,6 +41,9 @@ pub struct RunIntonation {
     pub other: Option<Cents>,
     /// How far the general offset moved in the run.
     pub drift: Option<Drift>,
+    /// The pitch rose and fell again, or the other way round, and that explains more than a drift, a step, the ways or the height of the notes;
+    /// nothing is said of these then.
+    pub arch: Option<RunArch>,
     /// How far the way down as a whole lies above the way up, over the pitches that came both ways; `None` where the ways lie alike, as
     /// far as their scatter tells.
     pub way_down: Option<Cents>,
@@ -143,13 +146,17 @@ impl RunIntonation {
         let high = |note: &Placed| over_pitch.map_or(0.0, |shape| shape.at(Concert(note.pitch)));
         let beside = offset - 100.0 * offset.signum();
         let own = |note: &Placed, way: f64| note.off - line(note) - level(note) - side(way) - high(note);
+        let unexplained: f64 = still.iter().map(|note| own(note, note.way).abs()).sum();
+        let arch = RunArch::of(&still).filter(|arch| arch.left < unexplained);
+        let straight = arch.is_none();
         Self {
+            arch,
             offset: Some(Cents(offset)),
             other: (by.may_be_others() && offset.abs() > EITHER).then_some(Cents(beside)),
-            drift,
-            way_down: ways.map(|(up, down)| Cents(down - up)),
-            step,
-            over_pitch,
+            drift: drift.filter(|_| straight),
+            way_down: ways.filter(|_| straight).map(|(up, down)| Cents(down - up)),
+            step: step.filter(|_| straight),
+            over_pitch: over_pitch.filter(|_| straight),
             zigzag: turns(&placed) * ZIGZAG > placed.len(),
             notes_move: notes_move(&placed).map(Cents),
             part_moves,

@@ -3,6 +3,7 @@
 use crate::music::Concert;
 use crate::report::moved::MovedWhere;
 use crate::report::over_pitch::OverPitch;
+use crate::report::over_time::RunArch;
 use crate::report::run::{RunIntonation, RunStep};
 use crate::report::run_moves::{MovedRow, PartMoves, RunPart};
 use crate::report::trend::Drift;
@@ -57,10 +58,19 @@ pub(super) fn in_common(
     name: &dyn Fn(Concert) -> String,
 ) -> Vec<String> {
     let mut said: Vec<String> = run.step.iter().map(|step| step_words(step, note)).collect();
+    said.extend(run.arch.map(|arch| arch_words(&arch, note)));
     said.extend(run.way_down.map(|by| way_down(by, run.zigzag)));
     said.extend(run.over_pitch.map(|shape| height_words(shape, name)));
     said.extend(run.part_moves.map(|part| part_words(part, run.zigzag, note)));
     said
+}
+
+/// How the pitch went there and back over time.
+fn arch_words(arch: &RunArch, note: &dyn Fn(usize, Concert) -> String) -> String {
+    let [there, back] = arch.by.map(|by| by.0.abs());
+    let (one, other) = if arch.by[0].0 < 0.0 { ("falling", "rising") } else { ("rising", "falling") };
+    let turn = note(arch.turn, arch.pitch);
+    format!("{one} by {there:.0} cents up to {turn} and {other} again by {back:.0}")
 }
 
 /// From which note on all lie otherwise.

@@ -23,6 +23,10 @@ const STRUCK_GAP_S: f64 = 0.15;
 /// A sound that is softer than the note before it by more than this is an echo of that note, dB.
 const STRUCK_DB: f64 = 12.0;
 
+/// The first of two strokes of a note is no answer to it where it lies further off its beat than this and the second nearer than half of this,
+/// beats.
+const EARLY: f64 = 0.2;
+
 /// Follows one answer while it is played.
 ///
 /// Whatever was heard before, a verdict is the same as [`judge()`] gives on the same notes: what is kept only saves time.
@@ -90,8 +94,10 @@ impl Judge {
         if !related(&hypothesis, notes, &labels, &played) {
             return something_else(notes, labels.len(), heard.len());
         }
+        let on_time = last_stroke_on_time(&mut hypothesis, places, notes);
         let ornaments = ornaments(&mut hypothesis, places, notes, self.shortest_s);
-        let played = if ornaments.is_empty() { played } else { self::played(&hypothesis, notes, heard.len()) };
+        let played =
+            if ornaments.is_empty() && !on_time { played } else { self::played(&hypothesis, notes, heard.len()) };
         let expected = labels
             .iter()
             .zip(&hypothesis.alignment.answers)
@@ -226,6 +232,24 @@ fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec
         };
     }
     played
+}
+
+/// Lets the second stroke of a note answer where it lies on the beat and the first does not: that is the note asked for, and the first one came
+/// too many. Gives whether there was such a note.
+fn last_stroke_on_time(hypothesis: &mut Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> bool {
+    let Some(clock) = hypothesis.clock else { return false };
+    let alignment = &mut hypothesis.alignment;
+    let mut found = false;
+    for (place, answer) in places.iter().zip(&mut alignment.answers) {
+        let Some(first) = *answer else { continue };
+        let off = |j: usize| (notes[j].onset_s - clock.at(place.beats)).abs() / clock.beat_s;
+        if alignment.pieces.get(first + 1) == Some(&true) && off(first) > EARLY && off(first + 1) < 0.5 * EARLY {
+            *answer = Some(first + 1);
+            alignment.pieces.swap(first, first + 1);
+            found = true;
+        }
+    }
+    found
 }
 
 /// Which expected notes were struck twice, each once for every stroke beyond the first: just before or after the note that answers came

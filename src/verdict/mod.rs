@@ -54,6 +54,7 @@ pub use judged::{
     Astray, Expectation, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TakenUp, TimeOrigin,
     Untimed, UsualTuning, Verdict,
 };
+pub use own_swing::swing_turned;
 pub use pace_moved::{PaceMove, PaceTurn, late_at_both_ends, pace_moved};
 pub use ready::ready;
 pub use recurring::{FaultTally, RecurringFault};

@@ -15,6 +15,11 @@ const STRAYS_S: f64 = 0.034;
 /// what rests on three onsets each. The second number counts where only two off-beats are known: they come early together by chance.
 const CLEARLY: [f64; 2] = [2.0, 4.0];
 
+/// Shares of the beat up to which eighths are straight, and from which on they swing (1.2 to 1 and 1.35 to 1).
+const SWUNG: (f64, f64) = (0.545, 0.575);
+/// So many beats at least are straight, and so many swing, where the one goes over to the other.
+const TURNS: usize = 2;
+
 /// Off-beats came early as a whole where no more than one in so many did not.
 const NOT_ALL: usize = 4;
 
@@ -61,6 +66,28 @@ pub(super) fn off_beats_early(verdict: &Verdict, asked: &Expectation) -> bool {
     let strays_s = scatter.0 * (notes as f64 / (notes - 3) as f64).sqrt();
     let off = CLEARLY[usize::from(pairs.len() < 3)] * strays_s / (beat_s * (pairs.len().max(1) as f64).sqrt());
     NOT_ALL * even <= pairs.len() && share(played) + off < TRIED_EVEN && (0.5 - share(played)) * beat_s > STRAYS_S
+}
+
+/// Which note first goes otherwise where a line swung at first and was straight from some beat on, or the other way round, and whether it
+/// swung from there; `None` for every other line.
+#[must_use]
+pub fn swing_turned(verdict: &Verdict, line: &Line) -> Option<(usize, bool)> {
+    let beat_s = verdict.pace?.beat().0;
+    let at_s = |n: usize| Some(beat_s * line.notes[n].at.0 + verdict.expected.get(n)?.off_pulse?.0);
+    let pair = |n: usize| {
+        long_to_short(line.notes[n].at, line.notes[n + 1].at, line.notes[n + 2].at)?;
+        Some((n, (at_s(n + 1)? - at_s(n)?) / (at_s(n + 2)? - at_s(n)?)))
+    };
+    let pairs: Vec<(usize, f64)> = (0..line.notes.len().saturating_sub(2)).filter_map(pair).collect();
+    let straight = |share: f64| (TRIED_EVEN..SWUNG.0).contains(&share);
+    let all = |part: &[(usize, f64)], swung: bool| {
+        part.len() >= TURNS && part.iter().all(|(_, share)| if swung { *share > SWUNG.1 } else { straight(*share) })
+    };
+    (1..pairs.len()).find_map(|n| {
+        let (before, after) = pairs.split_at(n);
+        let swung = [false, true].into_iter().find(|swung| all(before, !swung) && all(after, *swung))?;
+        Some((after[0].0, swung))
+    })
 }
 
 /// Whether a line that is counted from its first note begins with half a beat of pick-up, so that its beats lie half way between whole

@@ -3,7 +3,6 @@ use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::{Paragraph, Wrap};
 
-use crate::cue::Cue;
 use crate::drill::{JudgedAnswer, Snapshot};
 use crate::music::{Concert, HalfSteps};
 use crate::pattern::Register;
@@ -13,6 +12,8 @@ use crate::units::Midi;
 use crate::verdict::{NoteLabel, PlayedLabel};
 use crate::words;
 use crate::words::numbers::capital;
+use crate::words::reader::Reader;
+use crate::words::verdict::came_as;
 
 /// Number of rows of the large line.
 const LARGE: u16 = 4;
@@ -159,7 +160,7 @@ fn rows(look: &Appearance, judged: &JudgedAnswer, (from, to): (usize, usize), de
         NoteLabel::Merged => "=".to_owned(),
         NoteLabel::Right if judged.verdict.shift.0 % 12 == 0 => asked(n),
         _ => stretch[n].heard.and_then(|heard| judged.heard.get(heard)).map_or("·".to_owned(), |note| {
-            came_out(look, cue, Concert(Midi(note.pitch.0 - offset(judged)).nearest()))
+            came_out(look, judged, Concert(Midi(note.pitch.0 - offset(judged)).nearest()))
         }),
     };
     let apart = |n: usize| match stretch[n].label {
@@ -191,23 +192,20 @@ fn rows(look: &Appearance, judged: &JudgedAnswer, (from, to): (usize, usize), de
 
 /// The notes nobody asked for, each with the place of the note behind which it came; those before the first stand below the first.
 fn too_many(look: &Appearance, judged: &JudgedAnswer) -> Vec<(usize, String)> {
-    let (verdict, cue) = (&judged.verdict, &judged.cue);
+    let verdict = &judged.verdict;
     let after = |n: usize| verdict.expected.iter().rposition(|note| note.heard.is_some_and(|heard| heard < n));
     let extra = verdict.played.iter().enumerate().filter(|(_, label)| **label == PlayedLabel::Extra);
     let named = extra.filter_map(|(n, _)| {
         let pitch = Concert(Midi(judged.heard.get(n)?.pitch.0 - offset(judged)).nearest());
-        Some((after(n).unwrap_or(0), came_out(look, cue, pitch)))
+        Some((after(n).unwrap_or(0), came_out(look, judged, pitch)))
     });
     named.collect()
 }
 
-/// The name of a note that came out: the name under which the line asks for it elsewhere, where it does.
-fn came_out(look: &Appearance, cue: &Cue, pitch: Concert) -> String {
-    let same = cue.line.notes.iter().find(|asked| asked.pitch.class() == pitch.class());
-    match same {
-        Some(asked) => look.page.asked(asked, cue.key, cue.spelling),
-        None => look.page.note(pitch, cue.key, cue.spelling),
-    }
+/// The name of a note that came out.
+fn came_out(look: &Appearance, judged: &JudgedAnswer, pitch: Concert) -> String {
+    let reader = Reader::of(&look.page, &judged.cue, true);
+    look.page.name(came_as(pitch, &judged.cue.line, &judged.verdict, &reader).name())
 }
 
 /// Number of columns of one note: the longest name and a blank, and no fewer than `CELL`.

@@ -3,6 +3,7 @@
 use super::tests::{EIGHTH, LINE, asked, but, in_tempo, plays, reader};
 use super::{headline, sentence};
 use crate::notes::HeardNote;
+use crate::units::Seconds;
 use crate::verdict::{TempoStep, judge, step};
 
 /// Parts of an answer, each with the silence before it beyond the length of an eighth, seconds.
@@ -102,4 +103,17 @@ fn who_goes_back_down_after_the_end_has_struck_the_last_note_twice_and_played_th
     let said = sentence(&judge(&asked, &heard), &asked, &heard, &reader("violin"), &[]);
     let told = "three notes too many came, the first of them, E, after the fourth, and the fourth note, G, came twice;";
     assert!(said.contains(told), "{said}");
+}
+
+#[test]
+fn of_two_strokes_the_one_on_the_beat_is_the_note_that_was_asked_for() {
+    let mut heard = plays(&but(&[]), 2.5, EIGHTH);
+    let mut early = heard[4];
+    (early.onset, early.release) = (early.onset - Seconds(0.12), early.onset - Seconds(0.01));
+    heard[3].release = early.onset;
+    heard.insert(4, early);
+    let asked = in_tempo(&LINE);
+    let verdict = judge(&asked, &heard);
+    assert_eq!(verdict.expected[4].heard, Some(5));
+    assert_eq!(said(&heard), "All eight right, but the fifth note, F, came twice.");
 }

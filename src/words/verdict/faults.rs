@@ -1,7 +1,7 @@
 //! The clauses about notes: which were wrong, displaced, left out, too many.
 
 use super::again;
-use super::places::{named, to_the_end, together};
+use super::places::{came_as, named, to_the_end, together};
 use crate::music::{Concert, HalfSteps};
 use crate::notes::HeardNote;
 use crate::verdict::{self, Expectation, Finding, Slip, Verdict};
@@ -31,7 +31,10 @@ fn clause(
         Finding::Wrong(notes) => Some(wrong(notes, asked, reader)),
         Finding::Displaced(notes) => Some(displaced(notes, asked, reader)),
         Finding::Missed(notes) => Some(missed(notes, asked, reader)),
-        Finding::Extra(notes) => Some(extra(notes, heard, reader)),
+        Finding::Extra(notes) => {
+            let came = |note: &HeardNote| came_as(Concert(note.pitch.nearest()), &asked.line, verdict, reader);
+            Some(extra(notes, heard, &|note| reader.page.name(came(note).name())))
+        }
         Finding::StruckTwice(notes) => Some(twice(notes, asked, reader)),
         Finding::TakenUp(times) => again::taken_up(times, verdict, asked, heard),
         Finding::NothingCame { .. }
@@ -128,13 +131,13 @@ fn twice(notes: &[usize], asked: &Expectation, reader: &Reader) -> String {
     }
 }
 
-fn extra(notes: &[(usize, usize)], heard: &[HeardNote], reader: &Reader) -> String {
+fn extra(notes: &[(usize, usize)], heard: &[HeardNote], name: &dyn Fn(&HeardNote) -> String) -> String {
     let (after, index) = notes.first().copied().unwrap_or_default();
     let at = match after {
         0 => "before the first".to_owned(),
         after => format!("after the {}", ordinal(after - 1)),
     };
-    let name = heard.get(index).map(|note| reader.note(Concert(note.pitch.nearest())));
+    let name = heard.get(index).map(name);
     match (notes.len(), name) {
         (1, Some(name)) => format!("one note too many, {name}, came {at}"),
         (1, None) => format!("one note too many came {at}"),

@@ -1,3 +1,4 @@
+use super::places::came_as;
 use super::{beside, rhythm, time};
 use crate::notes::HeardNote;
 use crate::verdict::{self, Expectation, Finding, Verdict, findings};
@@ -46,11 +47,13 @@ fn one_note(verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &
     if verdict.of - verdict.right != 1 {
         return None;
     }
-    let note = |place: usize| asked.line.notes.get(place);
+    let line = &asked.line;
+    let note = |place: usize| line.notes.get(place);
     found.iter().find_map(|finding| match finding {
         Finding::Wrong(notes) => {
-            let (asked, by) = notes.first().and_then(|(place, by)| Some((note(*place)?, *by)))?;
-            Some(format!("{} was {}", reader.asked(asked), reader.note(asked.pitch + by)))
+            let (note, by) = notes.first().and_then(|(place, by)| Some((note(*place)?, *by)))?;
+            let came = reader.page.name(came_as(note.pitch + by, line, verdict, reader).name());
+            Some(format!("{} was {came}", reader.asked(note)))
         }
         Finding::Displaced(notes) => {
             let (asked, by) = notes.first().and_then(|(place, by)| Some((note(*place)?, *by)))?;

@@ -30,6 +30,7 @@ mod tuning;
 pub use headline::{ALL_RIGHT, headline};
 pub use named::Named;
 pub use note_by_note::{expected_word, note_by_note, of_a_cut_recording, played_word};
+pub use places::came_as;
 pub use recurring::{Recurring, recurring};
 pub use rhythm::in_time;
 pub use sentence::sentence;

@@ -1,6 +1,6 @@
-use super::beside;
+use super::{beside, places};
 use crate::cue::Cue;
-use crate::music::{Concert, ConcertKey, HalfSteps, PitchClass};
+use crate::music::{Concert, HalfSteps};
 use crate::notes::HeardNote;
 use crate::verdict::{NoteLabel, PaceMove, PlayedLabel, Verdict, pace_moved};
 use crate::words::numbers::{direction, distance, ordinal, signed};
@@ -112,12 +112,9 @@ fn was_asked(reader: &Reader, cue: &Cue, any_octave: bool) -> String {
     )
 }
 
-/// The name of a heard note with its octave, spelled in the key that was played: one note has one name in all lines.
+/// The name of a heard note with its octave.
 fn spelled(reader: &Reader, cue: &Cue, verdict: &Verdict, note: &HeardNote) -> String {
-    let shift = if verdict.in_key() { 0 } else { verdict.shift.0 };
-    let key = ConcertKey(PitchClass::new(cue.key.0.get() + shift));
-    let pitch = Concert(note.pitch.nearest());
-    reader.page.with_octave(reader.page.spelled(pitch, key, cue.spelling))
+    reader.page.with_octave(places::came_as(Concert(note.pitch.nearest()), &cue.line, verdict, reader))
 }
 
 /// Index of the heard note with which a second playing of the whole line begins, behind the one that is judged.

@@ -1,6 +1,8 @@
-//! Notes of the line, named by their places.
+//! Notes of the line, named by their places, and the names of notes that came.
 
-use crate::verdict::Expectation;
+use crate::music::{Concert, ConcertKey, PitchClass, PitchName, Spelled};
+use crate::pattern::Line;
+use crate::verdict::{Expectation, NoteLabel, Verdict};
 use crate::words::numbers::{count, list, ordinal};
 use crate::words::reader::Reader;
 
@@ -36,4 +38,31 @@ pub(super) fn to_the_end(places: &[usize], asked: &Expectation) -> Option<String
     let first = *places.first()?;
     let all = places.iter().copied().eq(first..asked.line.notes.len());
     (first > 0 && places.len() > 1 && all).then(|| ordinal(first))
+}
+
+/// The name of a note that came. One note has one name in all that is said of an answer: that under which the line asks for it, in whatever
+/// octave; any other that of the key, but no player reads an E as Fb. Where all wrong notes are a half step high, notes outside the line have
+/// sharps, and where all are a half step low, flats (common practice: a raised note has a sharp). What came in another key is named in that.
+#[must_use]
+pub fn came_as(pitch: Concert, line: &Line, verdict: &Verdict, reader: &Reader) -> Spelled {
+    let Reader { page, key, spelling, .. } = *reader;
+    if !verdict.in_key() {
+        return page.spelled(pitch, ConcertKey(PitchClass::new(key.0.get() + verdict.shift.0)), spelling);
+    }
+    let written = page.written(pitch).0;
+    if let Some(asked) = line.notes.iter().find(|asked| asked.pitch.class() == pitch.class()) {
+        return page.expected(asked, key, spelling).name().at(written);
+    }
+    let wrong = || verdict.expected.iter().filter(|note| matches!(note.label, NoteLabel::Wrong(_)));
+    let first = wrong().next().map(|note| note.label);
+    let side = match first {
+        Some(NoteLabel::Wrong(by)) if by.0.abs() == 1 && wrong().all(|note| Some(note.label) == first) => by.0,
+        _ => 0,
+    };
+    let name = page.spelled(pitch, key, spelling).name();
+    let beside = |letters: i32| PitchName::on(name.letter.up(letters), name.class());
+    let name = if i32::from(name.alter) * side < 0 { beside(-side) } else { name };
+    let name =
+        if name.simple() { name } else { PitchName::on(name.letter.up(i32::from(name.alter.signum())), name.class()) };
+    name.at(written)
 }

@@ -221,6 +221,10 @@ fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
             None => format!("about {} {} throughout", near(late.abs()), if late.0 < 0.0 { "early" } else { "late" }),
         }),
         Finding::Swung { played, asked } => Some(swung(*played, *asked)),
+        Finding::Uneven { .. } if let Some((from, swung)) = verdict::swing_turned(verdict, &asked.line) => {
+            let (before, after) = if swung { ("straight", "swung") } else { ("swung", "straight") };
+            Some(format!("{before} up to the {} note, {after} from the {} on", ordinal(from - 1), ordinal(from)))
+        }
         Finding::Uneven { by, beats } => {
             // Both are said of the same time, the one that is told in ms.
             let hundredths = 100.0 * beats * tens_of_ms(*by) / by.ms();

@@ -1,6 +1,10 @@
 //! What is said of a hand that slipped.
 
-use super::tests::{EIGHTH, LINE, but, in_tempo, of_notes, plays};
+use super::places::came_as;
+use super::tests::{EIGHTH, LINE, but, in_tempo, key, of_notes, plays, reader};
+use crate::music::Concert;
+use crate::verdict::judge;
+use crate::words::reader::Reader;
 
 /// The major scale to the ninth and back; every note of it is played in time.
 const SCALE: [i32; 17] = [60, 62, 64, 65, 67, 69, 71, 72, 74, 72, 71, 69, 67, 65, 64, 62, 60];
@@ -54,4 +58,20 @@ fn two_notes_that_changed_places_over_a_third_were_exchanged() {
     let swapped = but(&[(2, f64::from(LINE[4])), (4, f64::from(LINE[2]))]);
     let said = of_notes(&in_tempo(&LINE), &plays(&swapped, 2.5, EIGHTH));
     assert_eq!(said, "Six of eight: the third and fifth notes were exchanged.");
+}
+
+// A raised note has a sharp and a lowered one a flat; nobody reads an E as Fb (common practice).
+#[test]
+fn a_note_has_one_name_in_an_answer_and_a_plain_one() {
+    let named = |line: &[i32], played: &[f64], key_of: i32, pitches: &[i32]| {
+        let asked = in_tempo(line);
+        let verdict = judge(&asked, &plays(played, 2.5, EIGHTH));
+        let reader = Reader { key: key(key_of), ..reader("violin") };
+        let name = |pitch: &i32| came_as(Concert(*pitch), &asked.line, &verdict, &reader).to_string();
+        pitches.iter().map(name).collect::<Vec<_>>().join(" ")
+    };
+    assert_eq!(named(&LINE, &but(&[(3, 68.0), (4, 66.0)]), 0, &[66, 68, 70]), "F#4 G#4 A#4");
+    assert_eq!(named(&LINE, &but(&[(1, 61.0), (5, 63.0)]), 0, &[61, 63, 66]), "Db4 Eb4 Gb4");
+    let row = [68, 70, 72, 73, 75, 73, 72, 70, 68];
+    assert_eq!(named(&row, &row.map(f64::from), 8, &[61, 68, 70, 71, 76]), "Db4 Ab4 Bb4 B4 E5");
 }

@@ -218,6 +218,20 @@ fn swung_where_straight_was_asked() {
 }
 
 #[test]
+fn who_swings_from_the_second_bar_on_is_no_uneven_player() {
+    let pitches: Vec<i32> = LINE.iter().chain(&LINE).chain(&[60]).copied().collect();
+    let asked = in_tempo(&pitches);
+    for (from, to, told) in
+        [(8, 16, "straight up to the eighth note, swung"), (0, 8, "swung up to the eighth note, straight")]
+    {
+        let mut heard = plays(&pitches.iter().map(|pitch| f64::from(*pitch)).collect::<Vec<_>>(), 2.5, EIGHTH);
+        heard[from..to].iter_mut().skip(1).step_by(2).for_each(|note| note.onset = note.onset + Seconds(0.0833));
+        let said = of_notes(&asked, &heard);
+        assert_eq!(said, format!("All seventeen right; {told} from the ninth on."));
+    }
+}
+
+#[test]
 fn uneven_fingers() {
     let mut heard = plays(&but(&[]), 2.5, EIGHTH);
     for (note, late) in heard.iter_mut().zip([0.0, 0.06, -0.05, -0.06, 0.06, 0.0, 0.05, -0.06]) {
