@@ -17,10 +17,10 @@ pub(super) enum Distance {
 }
 
 /// Cost of an expected note for which nothing sounded.
-pub(super) const MISSED: f64 = 0.90;
+pub(super) const MISSED: f64 = 0.80;
 /// Extra cost of the first of a row of missed notes, since two holes are less likely than one. A line that breaks off does not pay
 /// it, since breaking off is likelier than either.
-pub(super) const GAP_OPENS: f64 = 0.04;
+pub(super) const GAP_OPENS: f64 = 0.14;
 /// Cost of a further piece of a note that answers.
 pub(super) const PIECE: f64 = 0.10;
 /// A second onset on one place begins a note of its own where it comes later than this after the onset before it: a share of the distance
