@@ -331,3 +331,17 @@ fn two_notes_of_one_name_that_lie_apart_are_told_as_two() {
     assert!(many.contains("A4, seven times: from -6 to +9 cents, 15 cents apart, the middle one +2"), "{many}");
     assert!(said(&[2.0, 4.0]).contains("one pitch: A4, +3 cents"), "{}", said(&[2.0, 4.0]));
 }
+
+#[test]
+fn tuning_that_rises_and_falls_again_is_told_as_that_and_not_as_low_notes_or_a_drift() {
+    // Two waves of a row up and down; 24 cents sharper in the middle of the time, or in the middle of the height.
+    let row = [60.0, 62.0, 64.0, 65.0, 67.0, 65.0, 64.0, 62.0];
+    let line = || row.into_iter().chain(row).chain([60.0]).enumerate();
+    let arch = |n: usize| 0.24 * (std::f64::consts::PI * n as f64 / 16.0).sin();
+    let said = words(&RunIntonation::of(&notes(line().map(|(n, pitch)| pitch + arch(n))), &[], &[]));
+    assert!(said.contains("rising by 24 cents up to") && said.contains("and falling again by 24"), "{said}");
+    let high = RunIntonation::of(&notes(line().map(|(_, pitch)| pitch + 0.034 * (pitch - 60.0))), &[], &[]);
+    assert!(high.arch.is_none(), "{:?}", high.arch);
+    let even = RunIntonation::of(&chromatic(60, |n| 2.0 * (12.0 - (n as f64 - 12.0).abs())), &[], &[]);
+    assert!(even.arch.is_none() && even.over_pitch.is_some(), "{even:?}");
+}
