@@ -1,6 +1,6 @@
 use super::{beside, places};
 use crate::cue::Cue;
-use crate::music::{Concert, HalfSteps};
+use crate::music::{Concert, HalfSteps, Intonation};
 use crate::notes::HeardNote;
 use crate::verdict::{NoteLabel, PaceMove, PlayedLabel, Verdict, pace_moved};
 use crate::words::numbers::{direction, distance, ordinal, signed};
@@ -8,6 +8,9 @@ use crate::words::reader::Reader;
 
 /// What is said of a note that did not come.
 const LEFT_OUT: &str = "left out";
+
+/// A last note that is held longer than asked by so many beats is told.
+const HELD_ON: f64 = 2.0;
 
 /// A verdict note by note, a line each, below a line that says what was asked; `sentence` is the last line. `any_octave`: no octave was
 /// asked, and the line of the cue stands in the one that was played.
@@ -67,6 +70,7 @@ pub fn note_by_note(
             None => format!("stood still before the {} note, {by_s:.2} s", ordinal(before)),
         });
     }
+    lines.extend(last_held(reader, cue, heard, verdict));
     if let Some(centre) = verdict.centre.filter(|centre| centre.0.abs() >= 0.5) {
         lines.push(format!("as a whole {} cents; the cents of each note are counted from there", signed(centre)));
     }
@@ -115,6 +119,15 @@ fn was_asked(reader: &Reader, cue: &Cue, any_octave: bool) -> String {
 /// The name of a heard note with its octave.
 fn spelled(reader: &Reader, cue: &Cue, verdict: &Verdict, note: &HeardNote) -> String {
     reader.page.with_octave(places::came_as(Concert(note.pitch.nearest()), &cue.line, verdict, reader))
+}
+
+/// How long the last note was held, where that is beats longer than asked. Keys and strings that ring on are not held.
+fn last_held(reader: &Reader, cue: &Cue, heard: &[HeardNote], verdict: &Verdict) -> Option<String> {
+    let asked = cue.tempo.lasting(cue.line.notes.last()?.length);
+    let held = heard.get(verdict.expected.last()?.heard?)?.length();
+    let sings = matches!(reader.instrument().intonation, Intonation::Scored { .. });
+    let far = (held - asked).0 >= HELD_ON * cue.tempo.beat().0;
+    (sings && far).then(|| format!("held the last note for {:.2} s, asked {:.2} s", held.0, asked.0))
 }
 
 /// Index of the heard note with which a second playing of the whole line begins, behind the one that is judged.
@@ -179,7 +192,12 @@ mod tests {
 
     /// The same lines on what was heard, made for the first pitch that was asked.
     fn lines_of(heard: &dyn Fn(f64) -> Vec<HeardNote>) -> Vec<String> {
-        let piano = instrument("piano").unwrap().clone();
+        lines_on("piano", heard)
+    }
+
+    /// The same on another instrument.
+    fn lines_on(id: &str, heard: &dyn Fn(f64) -> Vec<HeardNote>) -> Vec<String> {
+        let piano = instrument(id).unwrap().clone();
         let pattern = Library::builtin().find("five-note-row-up-and-down").unwrap();
         let key = ConcertKey::FIFTHS[0];
         let line = realise(pattern, key, None, piano.advanced, Register::Middle).unwrap();
@@ -202,6 +220,17 @@ mod tests {
         // A minor third over C is an Eb, and the half step over A in C a Bb (common practice).
         let said = lines(&[60.0, 62.0, 63.0, 65.0, 67.0, 65.0, 64.0, 62.0, 60.0]);
         assert!(said[3].contains("Eb4 came, a half step low"), "{said:?}");
+    }
+
+    #[test]
+    fn a_last_note_held_for_beats_is_told_of_a_violin_and_not_of_a_piano_that_rings_on() {
+        let held = |first: f64| {
+            let mut heard = plays(&[0.0, 2.0, 4.0, 5.0, 7.0, 5.0, 4.0, 2.0, 0.0].map(|step| first + step), 2.5, 0.25);
+            heard[8].release = heard[8].onset + crate::units::Seconds(2.25);
+            heard
+        };
+        assert!(lines_on("violin", &held).contains(&"held the last note for 2.25 s, asked 0.25 s".to_owned()));
+        assert!(!lines_of(&held).iter().any(|line| line.starts_with("held the last")));
     }
 
     #[test]
