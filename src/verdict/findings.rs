@@ -1,7 +1,7 @@
 //! What is worth saying about an answer, as data: the facts a teacher would pick, the most useful first.
 
 use super::broke_off::broke_off;
-use super::own_swing::off_beats_early;
+use super::own_swing::{off_beats_early, swing_turned};
 use super::pace_moved::{PaceMove, pace_moved};
 use super::pulse::{self, EVEN};
 use super::{
@@ -287,7 +287,11 @@ fn timing(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
     let swing_asked = asked.line.long_to_short().unwrap_or(1.0);
     let less = |played: f64| swing_asked > SWINGS && played < STRAIGHT;
     let early = off_beats_early(verdict, asked);
-    let swing = verdict.swing.filter(|played| played / swing_asked > SWINGS || less(*played) || early);
+    let beat = verdict.pace.map_or(asked.tempo.beat(), Tempo::beat);
+    let scatter = verdict.scatter.map(|by| (by, by.0 / beat.0)).filter(|(by, beats)| *by > EVEN.0 && *beats > EVEN.1);
+    // A swing that turns within the line is one fault, which the uneven line tells, and has no ratio.
+    let turned = scatter.is_some() && swing_turned(verdict, &asked.line).is_some();
+    let swing = verdict.swing.filter(|played| !turned && (played / swing_asked > SWINGS || less(*played) || early));
     // One fault is said once: whoever begins off the beat, plays at another pace or swings otherwise is early or late because of that, and
     // the notes of a pace that moves lie off any one pulse.
     let begun = verdict.begun.filter(|begun| off_its_beat(*begun, asked.tempo, asked.delay));
@@ -298,8 +302,6 @@ fn timing(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
     found.extend(moved.map(Finding::PaceMoved));
     found.extend(late.map(Finding::OffTheBeat));
     found.extend(swing.map(|played| Finding::Swung { played, asked: swing_asked }));
-    let beat = verdict.pace.map_or(asked.tempo.beat(), Tempo::beat);
-    let scatter = verdict.scatter.map(|by| (by, by.0 / beat.0)).filter(|(by, beats)| *by > EVEN.0 && *beats > EVEN.1);
     let two = pulse::two(verdict);
     if moved.is_some() {
         // Said above.

@@ -17,8 +17,9 @@ const CLEARLY: [f64; 2] = [2.0, 4.0];
 
 /// Shares of the beat up to which eighths are straight, and from which on they swing (1.2 to 1 and 1.35 to 1).
 const SWUNG: (f64, f64) = (0.545, 0.575);
-/// So many beats at least are straight, and so many swing, where the one goes over to the other.
-const TURNS: usize = 2;
+/// So many beats at least are straight, and so many swing, where the one goes over to the other: of two that are, chance shows some. The
+/// off-beats of each part lie no further apart than the second number, seconds, as those of one who means them alike (Repp 2005, from memory).
+const TURNS: (usize, f64) = (3, 0.06);
 
 /// Off-beats came early as a whole where no more than one in so many did not.
 const NOT_ALL: usize = 4;
@@ -81,7 +82,9 @@ pub fn swing_turned(verdict: &Verdict, line: &Line) -> Option<(usize, bool)> {
     let pairs: Vec<(usize, f64)> = (0..line.notes.len().saturating_sub(2)).filter_map(pair).collect();
     let straight = |share: f64| (TRIED_EVEN..SWUNG.0).contains(&share);
     let all = |part: &[(usize, f64)], swung: bool| {
-        part.len() >= TURNS && part.iter().all(|(_, share)| if swung { *share > SWUNG.1 } else { straight(*share) })
+        let (least, most) = part.iter().fold((1.0_f64, 0.0_f64), |ends, (_, it)| (ends.0.min(*it), ends.1.max(*it)));
+        let as_said = part.iter().all(|(_, share)| if swung { *share > SWUNG.1 } else { straight(*share) });
+        part.len() >= TURNS.0 && as_said && (most - least) * beat_s < TURNS.1
     };
     (1..pairs.len()).find_map(|n| {
         let (before, after) = pairs.split_at(n);
