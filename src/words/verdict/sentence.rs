@@ -221,15 +221,7 @@ fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
             None => format!("about {} {} throughout", near(late.abs()), if late.0 < 0.0 { "early" } else { "late" }),
         }),
         Finding::Swung { played, asked } => Some(swung(*played, *asked)),
-        Finding::Uneven { .. } if let Some((from, swung)) = verdict::swing_turned(verdict, &asked.line) => {
-            let (before, after) = if swung { ("straight", "swung") } else { ("swung", "straight") };
-            Some(format!("{before} up to the {} note, {after} from the {} on", ordinal(from - 1), ordinal(from)))
-        }
-        Finding::Uneven { by, beats } => {
-            // Both are said of the same time, the one that is told in ms.
-            let hundredths = 100.0 * beats * tens_of_ms(*by) / by.ms();
-            Some(format!("uneven, notes some {} ({hundredths:.0} % of a beat) from the pulse", near(*by)))
-        }
+        Finding::Uneven { by, beats } => Some(uneven(*by, *beats, about)),
         Finding::Astray(notes) => astray(notes, asked, reader),
         Finding::OutOfTune(notes) => tuning::out_of_tune(notes, asked, reader),
         Finding::Tuning(cents) if asked.usual == UsualTuning::Unknown => Some(tuning::as_a_whole(*cents, reader)),
@@ -249,6 +241,17 @@ fn time_or_tuning(finding: &Finding, about: &About) -> Option<String> {
         | Finding::Untimed(_)
         | Finding::Reflex(_) => None,
     }
+}
+
+/// How far the notes lie from the pulse; of a swing that turned, where it did.
+fn uneven(by: Seconds, beats: f64, about: &About) -> String {
+    if let Some((from, swung)) = verdict::swing_turned(about.verdict, &about.asked.line) {
+        let (before, after) = if swung { ("straight", "swung") } else { ("swung", "straight") };
+        return format!("{before} up to the {} note, {after} from the {} on", ordinal(from - 1), ordinal(from));
+    }
+    // Both are said of the same time, the one that is told in ms.
+    let hundredths = 100.0 * beats * tens_of_ms(by) / by.ms();
+    format!("uneven, notes some {} ({hundredths:.0} % of a beat) from the pulse", near(by))
 }
 
 /// How the pace moved: "you slowed down from the fifth note on, from quarter = 120 to 88".
